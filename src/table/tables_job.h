@@ -1,0 +1,350 @@
+/* Tables of one job: what the designer writes. An "end" is OWNER.NAME: a port of a unit (PD1.PWR),
+ * a terminal of a protective device, switch, bus bar, ground point or antenna (GBC.t01). */
+#ifndef TABLE_TABLES_JOB_H
+#define TABLE_TABLES_JOB_H
+
+#define JOB_TABLES(T)                                                                              \
+    T(JOB, job, JobRow, "the job itself: one row")                                                 \
+    T(JOB, brief, BriefRow, "the customer's answers")                                              \
+    T(JOB, passed, PassedRow, "gates that this job has passed")                                    \
+    T(JOB, option, OptionRow, "what the customer can still choose, and until which gate")          \
+    T(JOB, touch, TouchRow, "what an option touches; the last gate follows from it")               \
+    T(JOB, zone, ZoneRow, "parts of the airframe with one surrounding")                            \
+    T(JOB, module, ModuleRow, "pieces the harness is built in")                                    \
+    T(JOB, node, NodeRow, "points of the airframe skeleton where harness runs meet")               \
+    T(JOB, segment, SegmentRow, "ways between two nodes that conductors may take")                 \
+    T(JOB, apart, ApartRow, "classes that must not share a way, with the distance to keep")        \
+    T(JOB, disconnect, DisconnectRow, "places where two modules part")                             \
+    T(JOB, disconnect_shell, DisconnectShellRow, "one connector pair at a disconnect")             \
+    T(JOB, unit, UnitRow, "boxes, sensors, motors, batteries, lights: anything with pins")         \
+    T(JOB, keying, KeyingRow, "keying of a unit's connector where it differs from the part's")     \
+    T(JOB, antenna, AntennaRow, "aerials, with place and allowed feeder loss")                     \
+    T(JOB, ground_point, GroundPointRow, "ground blocks, studs and other returns")                 \
+    T(JOB, lug, LugRow, "a terminal that sits at another node than its owner")                     \
+    T(JOB, bond, BondRow, "metal connection to structure; without a row a thing is isolated")      \
+    T(JOB, source, SourceRow, "batteries and alternators")                                         \
+    T(JOB, bus, BusRow, "points that feed more than one thing")                                    \
+    T(JOB, protection, ProtectionRow, "breakers, fuses, limiters, electronic channels")            \
+    T(JOB, switchgear, SwitchgearRow, "switches, relays, contactors, diodes, shunts")              \
+    T(JOB, feed, FeedRow, "what supplies a bus or port, through which devices")                    \
+    T(JOB, ground, GroundRow, "what returns where")                                                \
+    T(JOB, link, LinkRow, "which ports talk to which")                                             \
+    T(JOB, terminator, TerminatorRow, "terminating resistors fitted on a chain")                   \
+    T(JOB, shield, ShieldRow, "shield ground at one end, where it differs from the class's rule")  \
+    T(JOB, pin_net, PinNetRow, "explicit end to end, for the few things no class describes")       \
+    T(JOB, phase, PhaseRow, "phases of flight that loads are summed and solved in")                \
+    T(JOB, setting, SettingRow, "position of a switch, contactor or source in a phase")            \
+    T(JOB, mode, ModeRow, "what a port draws in a phase; no row means nothing")                    \
+    T(JOB, situation, SituationRow, "cases whose endurance is asked for")                          \
+    T(JOB, action, ActionRow, "what the pilot does in a situation, in order")                      \
+    T(JOB, need, NeedRow, "functions that must survive: all clauses, any way of each")             \
+    T(JOB, override, OverrideRow, "a derived value that a person set, with the reason")            \
+    T(JOB, accept, AcceptRow, "a finding that a person accepts, with the reason")                  \
+    T(JOB, rule_limit, RuleLimitRow, "a shop limit in place of the library's")                     \
+    T(JOB, allot, AllotRow, "kept wire keys; written by `marling allot`")                          \
+    T(JOB, allot_cavity, AllotCavityRow, "kept disconnect cavities; written by `marling allot`")
+
+#define COLUMNS_job(C)                                                                             \
+    C(TEXT, job, KEY, "", "short name of the job")                                                 \
+    C(TEXT, title, NEED, "", "what is built")                                                      \
+    C(TEXT, customer, OPEN, "", "customer's number")                                               \
+    C(REAL, nominal_v, NEED, "", "nominal system voltage: 14 or 28")                               \
+    C(WORD, return_style, NEED, "structure|wired", "how currents return to the battery")           \
+    C(REAL, handling_mm, OPEN, "", "handling allowance added to every cable")                      \
+    C(REAL, crank_a, OPEN, "", "current of the starter while cranking")                            \
+    C(REAL, crank_mohm, OPEN, "", "starter contactor and joints in the cranking path")             \
+    C(REAL, parked_day, OPEN, "", "days it may stand without a charger")
+
+#define COLUMNS_brief(C)                                                                           \
+    C(REF, question, KEY, "brief_question", "which question")                                      \
+    C(TEXT, answer, OPEN, "", "the customer's answer in a few words")
+
+#define COLUMNS_passed(C)                                                                          \
+    C(REF, gate, KEY, "gate", "which gate")                                                        \
+    C(TEXT, date, NEED, "", "when, year-month-day")                                                \
+    C(TEXT, evidence, NEED, "", "what proves it")
+
+#define COLUMNS_option(C)                                                                          \
+    C(TEXT, option, KEY, "", "short name")                                                         \
+    C(TEXT, name, NEED, "", "what the customer chooses")                                           \
+    C(FLAG, chosen, OPEN, "", "taken or not; blank while open")                                    \
+    C(REF, gate, OPEN, "gate", "last gate as sold to the customer")
+
+#define COLUMNS_touch(C)                                                                           \
+    C(REF, option, KEY, "option", "which option")                                                  \
+    C(REF, what, KEY, "touch_kind", "kind of thing it touches")                                    \
+    C(TEXT, item, KEY, "", "which thing")
+
+#define COLUMNS_zone(C)                                                                            \
+    C(TEXT, zone, KEY, "", "short name")                                                           \
+    C(TEXT, name, NEED, "", "where it is")                                                         \
+    C(REAL, ambient_max_degc, NEED, "", "hottest surrounding")                                     \
+    C(REAL, ambient_min_degc, NEED, "", "coldest surrounding")                                     \
+    C(REAL, altitude_max_m, NEED, "", "highest pressure altitude")                                 \
+    C(FLAG, pressurised, OPEN, "", "pressurised")                                                  \
+    C(WORD, moisture, NEED, "dry|damp|wet", "moisture")                                            \
+    C(FLAG, sealed_needed, OPEN, "", "sealed shells are demanded here")                            \
+    C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_module(C)                                                                          \
+    C(TEXT, module, KEY, "", "short name")                                                         \
+    C(TEXT, name, NEED, "", "which piece")
+
+#define COLUMNS_node(C)                                                                            \
+    C(TEXT, node, KEY, "", "short name")                                                           \
+    C(REAL, x_mm, NEED, "", "aft of the datum")                                                    \
+    C(REAL, y_mm, NEED, "", "to the right")                                                        \
+    C(REAL, z_mm, NEED, "", "up")                                                                  \
+    C(REF, zone, NEED, "zone", "surrounding")                                                      \
+    C(REF, module, NEED, "module", "piece of the harness")                                         \
+    C(TEXT, what, OPEN, "", "what is there")
+
+#define COLUMNS_segment(C)                                                                         \
+    C(TEXT, segment, KEY, "", "short name")                                                        \
+    C(REF, node_a, NEED, "node", "one end")                                                        \
+    C(REF, node_b, NEED, "node", "other end")                                                      \
+    C(REF, zone, NEED, "zone", "surrounding")                                                      \
+    C(REAL, length_mm, OPEN, "", "length; blank: straight between the nodes")                      \
+    C(TEXT, way, OPEN, "", "how it is carried")                                                    \
+    C(REAL, inner_mm, OPEN, "", "inner diameter of the conduit or hole, if any")                   \
+    C(LIST, classes, OPEN, "", "classes allowed here; blank: all")
+
+#define COLUMNS_apart(C)                                                                           \
+    C(REF, class_a, KEY, "interface", "one class")                                                 \
+    C(REF, class_b, KEY, "interface", "other class")                                               \
+    C(REAL, distance_mm, NEED, "", "distance to keep")                                             \
+    C(REAL, together_mm, OPEN, "", "length they may share a way all the same")                     \
+    C(TEXT, why, OPEN, "", "reason and source")
+
+#define COLUMNS_disconnect(C)                                                                      \
+    C(TEXT, disconnect, KEY, "", "short name")                                                     \
+    C(TEXT, name, NEED, "", "where")                                                               \
+    C(REF, module, NEED, "module", "the module on its far side")
+
+#define COLUMNS_disconnect_shell(C)                                                                \
+    C(TEXT, tag, KEY, "", "the connector pair")                                                    \
+    C(REF, disconnect, NEED, "disconnect", "which disconnect")                                     \
+    C(REF, segment, NEED, "segment", "the segment it cuts")                                        \
+    C(WORD, group, NEED, "all|1|2|power",                                                          \
+      "conductors it takes: all, group 1 or 2, or those too thick for the others")                 \
+    C(REF, shell, NEED, "shell", "kind of shell")                                                  \
+    C(AWG, largest_awg, OPEN, "", "thickest wire it is used for; blank: the contact's")            \
+    C(TEXT, keying, OPEN, "", "keying")
+
+#define COLUMNS_unit(C)                                                                            \
+    C(TEXT, tag, KEY, "", "permanent name")                                                        \
+    C(REF, part, NEED, "part", "kind of box")                                                      \
+    C(TEXT, role, OPEN, "", "what it does here")                                                   \
+    C(REF, node, NEED, "node", "where its conductors leave the harness")                           \
+    C(REAL, stub_mm, NEED, "", "from the node to its connector")                                   \
+    C(REF, module, NEED, "module", "piece of the harness")                                         \
+    C(TEXT, mount, OPEN, "", "how it is mounted")                                                  \
+    C(REF, option, OPEN, "option", "only with this option")
+
+#define COLUMNS_keying(C)                                                                          \
+    C(REF, unit, KEY, "unit", "which unit")                                                        \
+    C(TEXT, connector, KEY, "", "which connector")                                                 \
+    C(TEXT, keying, NEED, "", "keying")
+
+#define COLUMNS_antenna(C)                                                                         \
+    C(TEXT, tag, KEY, "", "permanent name; its end is TAG.RF")                                     \
+    C(WORD, kind, NEED, "COM|NAV|GNSS|XPD|ELB|other", "what it is for")                            \
+    C(REF, node, NEED, "node", "where the coax leaves the harness")                                \
+    C(REAL, stub_mm, NEED, "", "from the node to the aerial")                                      \
+    C(REAL, x_mm, NEED, "", "aft of the datum")                                                    \
+    C(REAL, y_mm, NEED, "", "to the right")                                                        \
+    C(REAL, z_mm, NEED, "", "up")                                                                  \
+    C(REAL, frequency_mhz, NEED, "", "frequency the loss is taken at")                             \
+    C(REAL, loss_limit_db, NEED, "", "largest feeder loss with connectors")                        \
+    C(TEXT, place, OPEN, "", "where on the airframe")
+
+#define COLUMNS_ground_point(C)                                                                    \
+    C(TEXT, point, KEY, "", "permanent name; its ends are POINT.TAB")                              \
+    C(REF, node, NEED, "node", "where")                                                            \
+    C(REAL, stub_mm, NEED, "", "from the node")                                                    \
+    C(INT, tabs, NEED, "", "tabs or studs it has")                                                 \
+    C(WORD, kind, NEED, "block|stud|engine", "tab block, single stud, engine block")               \
+    C(TEXT, what, OPEN, "", "what it is and who uses it")
+
+#define COLUMNS_lug(C)                                                                             \
+    C(TEXT, owner, KEY, "", "the unit, device or ground point")                                    \
+    C(TEXT, terminal, KEY, "", "its terminal")                                                     \
+    C(REF, node, NEED, "node", "where")                                                            \
+    C(REAL, stub_mm, NEED, "", "from the node")
+
+#define COLUMNS_bond(C)                                                                            \
+    C(TEXT, item, KEY, "", "ground point, or unit whose case is meant")                            \
+    C(TEXT, onto, KEY, "", "`structure`, or a ground point")                                       \
+    C(REAL, mohm, NEED, "", "resistance of the connection")                                        \
+    C(TEXT, note, OPEN, "", "how it is made")
+
+#define COLUMNS_source(C)                                                                          \
+    C(REF, unit, KEY, "unit", "the battery or alternator")                                         \
+    C(TEXT, plus, NEED, "", "its output port")                                                     \
+    C(TEXT, minus, OPEN, "", "its return port; blank: its case")                                   \
+    C(TEXT, field, OPEN, "", "port that must be supplied for it to give anything")                 \
+    C(REAL, charge_pct, OPEN, "", "state of charge of a battery; blank: full")
+
+#define COLUMNS_bus(C)                                                                             \
+    C(TEXT, bus, KEY, "", "short name")                                                            \
+    C(TEXT, stud, NEED, "", "the end wires go to: BAR.TERMINAL, or a terminal of switchgear")      \
+    C(REF, node, NEED, "node", "where")                                                            \
+    C(REAL, stub_mm, NEED, "", "from the node")                                                    \
+    C(REF, counts_in, OPEN, "bus", "bus its loads are reported under")                             \
+    C(TEXT, what, OPEN, "", "what hangs on it, when it is dead")
+
+#define COLUMNS_protection(C)                                                                      \
+    C(TEXT, tag, KEY, "", "permanent name")                                                        \
+    C(REF, part, NEED, "device", "kind of device")                                                 \
+    C(REAL, rating_a, OPEN, "", "rated current; blank: chosen")                                    \
+    C(REF, node, NEED, "node", "where")                                                            \
+    C(REAL, stub_mm, NEED, "", "from the node")                                                    \
+    C(TEXT, bolted_on, OPEN, "", "bus or owner its input is bolted on; blank: wired")              \
+    C(TEXT, bolts_to, OPEN, "", "bus or owner its output is bolted on; blank: wired")              \
+    C(TEXT, place, OPEN, "", "hole, channel or stud")
+
+#define COLUMNS_switchgear(C)                                                                      \
+    C(TEXT, tag, KEY, "", "permanent name")                                                        \
+    C(REF, part, NEED, "switch_part", "kind of switch")                                            \
+    C(REF, node, NEED, "node", "where")                                                            \
+    C(REAL, stub_mm, NEED, "", "from the node")                                                    \
+    C(TEXT, rest, NEED, "", "position without coil current or hand")                               \
+    C(TEXT, bolted_on, OPEN, "", "bus or owner its input is bolted on; blank: wired")              \
+    C(TEXT, bolts_to, OPEN, "", "bus or owner its output is bolted on; blank: wired")              \
+    C(TEXT, coil_plus_on, OPEN, "", "bus its coil is fed from inside; blank: wired to C+")         \
+    C(TEXT, coil_minus_on, OPEN, "", "`case` when the coil returns there; blank: wired from C-")   \
+    C(TEXT, what, OPEN, "", "what it is for")
+
+#define COLUMNS_feed(C)                                                                            \
+    C(TEXT, feed, KEY, "", "name of the circuit")                                                  \
+    C(LIST, onto, NEED, "", "bus or ports supplied; several ports are chained in order")           \
+    C(TEXT, out_of, NEED, "", "bus, or port of a box that gives it")                               \
+    C(LIST, through, OPEN, "", "devices in order; a box's own switch as PORT_IN>PORT_OUT")         \
+    C(TEXT, start, OPEN, "", "end it leaves from, where not the bus's usual stud")                 \
+    C(TEXT, finish, OPEN, "", "end it arrives at, where not the bus's usual stud")                 \
+    C(REF, class, OPEN, "interface", "class of its wires; blank: as the port arrived at")          \
+    C(WORD, lane, OPEN, "A|B|cross-link", "engine circuit it belongs to")                          \
+    C(WORD, group, OPEN, "1|2", "shell group at disconnects; blank: 1")                            \
+    C(AWG, awg, OPEN, "", "gauge asked for; blank: the tool's")
+
+#define COLUMNS_ground(C)                                                                          \
+    C(TEXT, ground, KEY, "", "name of the circuit")                                                \
+    C(LIST, out_of, NEED, "", "ports that return; several are chained in order")                   \
+    C(TEXT, onto, NEED, "", "POINT.TAB")                                                           \
+    C(REF, class, OPEN, "interface", "class of its wires; blank: ground return")                   \
+    C(WORD, lane, OPEN, "A|B|cross-link", "engine circuit it belongs to")                          \
+    C(WORD, group, OPEN, "1|2", "shell group at disconnects; blank: 1")                            \
+    C(AWG, awg, OPEN, "", "gauge asked for; blank: as its feed")
+
+#define COLUMNS_link(C)                                                                            \
+    C(TEXT, link, KEY, "", "name of the circuit")                                                  \
+    C(LIST, ends, NEED, "", "ports, or groups of ports that are crossed, in wiring order")         \
+    C(REF, class, OPEN, "interface", "class; blank: as its ports")                                 \
+    C(WORD, join, OPEN, "point to point|chain|hub at first", "blank: as the class")                \
+    C(FLAG, spare, OPEN, "", "declared spare: one end only")                                       \
+    C(WORD, lane, OPEN, "A|B|cross-link", "engine circuit it belongs to")                          \
+    C(WORD, group, OPEN, "1|2", "shell group at disconnects; blank: 1")                            \
+    C(AWG, awg, OPEN, "", "gauge asked for; blank: the class's")
+
+#define COLUMNS_terminator(C)                                                                      \
+    C(REF, link, KEY, "link", "which chain")                                                       \
+    C(TEXT, port, KEY, "", "at which port")                                                        \
+    C(REAL, ohm, NEED, "", "resistance")                                                           \
+    C(FLAG, fitted, OPEN, "", "no: provided but not fitted")
+
+#define COLUMNS_shield(C)                                                                          \
+    C(TEXT, circuit, KEY, "", "which circuit")                                                     \
+    C(TEXT, port, KEY, "", "at which end")                                                         \
+    C(FLAG, grounded, NEED, "", "grounded there")                                                  \
+    C(TEXT, why, NEED, "", "whose manual asks for it")
+
+#define COLUMNS_pin_net(C)                                                                         \
+    C(TEXT, net, KEY, "", "name of the circuit")                                                   \
+    C(REF, class, NEED, "interface", "class")                                                      \
+    C(WORD, join, NEED, "point to point|chain|hub at first", "how the ends are joined")            \
+    C(LIST, ends, NEED, "", "ends in wiring order")                                                \
+    C(WORD, lane, OPEN, "A|B|cross-link", "engine circuit it belongs to")                          \
+    C(WORD, group, OPEN, "1|2", "shell group at disconnects; blank: 1")                            \
+    C(AWG, awg, OPEN, "", "gauge asked for")                                                       \
+    C(TEXT, why, NEED, "", "why no class describes it")
+
+#define COLUMNS_phase(C)                                                                           \
+    C(TEXT, phase, KEY, "", "short name")                                                          \
+    C(INT, rank, NEED, "", "order in time")                                                        \
+    C(TEXT, name, NEED, "", "what happens")                                                        \
+    C(REF, condition, OPEN, "load_condition", "operating condition of the load analysis")          \
+    C(WORD, engine, NEED, "off|cranking|taxi|climb|cruise|approach", "engine speed")               \
+    C(REAL, minutes_min, OPEN, "", "how long it lasts")                                            \
+    C(REF, carried_by, OPEN, "unit", "alternator that must carry the whole load")
+
+#define COLUMNS_setting(C)                                                                         \
+    C(REF, phase, KEY, "phase", "in which phase")                                                  \
+    C(TEXT, item, KEY, "", "switch, contactor, device or source")                                  \
+    C(TEXT, position, NEED, "", "position; `off` for a source that gives nothing")
+
+#define COLUMNS_mode(C)                                                                            \
+    C(REF, phase, KEY, "phase", "in which phase")                                                  \
+    C(TEXT, port, KEY, "", "supply port")                                                          \
+    C(REAL, amps_a, OPEN, "", "current at nominal voltage; blank: the part's usual current")
+
+#define COLUMNS_situation(C)                                                                       \
+    C(TEXT, situation, KEY, "", "short name")                                                      \
+    C(TEXT, name, NEED, "", "what has happened")                                                   \
+    C(REF, phase, NEED, "phase", "loads as in this phase")                                         \
+    C(LIST, lost, OPEN, "", "sources that give nothing")                                           \
+    C(REF, battery, NEED, "unit", "the battery whose time is asked")                               \
+    C(REAL, asked_new_min, OPEN, "", "shortest useful time, new battery")                          \
+    C(REAL, asked_aged_min, OPEN, "", "shortest useful time, aged battery")
+
+#define COLUMNS_action(C)                                                                          \
+    C(REF, situation, KEY, "situation", "in which situation")                                      \
+    C(INT, rank, KEY, "", "order")                                                                 \
+    C(TEXT, item, NEED, "", "switch, contactor, device or port")                                   \
+    C(TEXT, position, NEED, "", "position it is put to; `off` for a port")                         \
+    C(REAL, delay_s, OPEN, "", "after the one before; blank: at once")
+
+#define COLUMNS_need(C)                                                                            \
+    C(TEXT, need, KEY, "", "short name")                                                           \
+    C(TEXT, clause, KEY, "", "every clause is needed")                                             \
+    C(TEXT, way, KEY, "", "any way will do; a way needs all its ports")                            \
+    C(TEXT, port, KEY, "", "supply port, or unit when it needs none")                              \
+    C(TEXT, name, NEED, "", "the function")                                                        \
+    C(TEXT, scope, NEED, "", "kinds of single failure it must survive, separated by commas")       \
+    C(TEXT, exception, OPEN, "", "declared exception")
+
+#define COLUMNS_override(C)                                                                        \
+    C(TEXT, table, KEY, "", "result table")                                                        \
+    C(TEXT, row, KEY, "", "its row")                                                               \
+    C(TEXT, column, KEY, "", "its column")                                                         \
+    C(TEXT, value, NEED, "", "value set")                                                          \
+    C(TEXT, reason, NEED, "", "why")                                                               \
+    C(TEXT, who, NEED, "", "who answers for it")
+
+#define COLUMNS_accept(C)                                                                          \
+    C(TEXT, rule, KEY, "", "rule of the finding")                                                  \
+    C(TEXT, row, KEY, "", "key of the finding's row")                                              \
+    C(REAL, value, OPEN, "", "value accepted; the acceptance is void once it gets worse")          \
+    C(TEXT, reason, NEED, "", "why")                                                               \
+    C(TEXT, who, NEED, "", "who answers for it")
+
+#define COLUMNS_rule_limit(C)                                                                      \
+    C(REF, limit, KEY, "limit", "which limit")                                                     \
+    C(REAL, value, NEED, "", "value in the limit's unit")                                          \
+    C(TEXT, reason, NEED, "", "why")                                                               \
+    C(TEXT, who, NEED, "", "who answers for it")
+
+#define COLUMNS_allot(C)                                                                           \
+    C(TEXT, circuit, KEY, "", "net the wire belongs to")                                           \
+    C(TEXT, from_end, KEY, "", "one end")                                                          \
+    C(TEXT, to_end, KEY, "", "other end")                                                          \
+    C(INT, core, KEY, "", "core of the cable, from 1")                                             \
+    C(TEXT, wire, NEED, "", "permanent key")                                                       \
+    C(FLAG, retired, OPEN, "", "no longer in the aircraft; its key is not used again")
+
+#define COLUMNS_allot_cavity(C)                                                                    \
+    C(TEXT, wire, KEY, "", "wire or cable shield")                                                 \
+    C(REF, shell, KEY, "disconnect_shell", "connector pair")                                       \
+    C(TEXT, side, KEY, "", "`in`, or `out` where a chain passes twice")                            \
+    C(TEXT, cavity, NEED, "", "cavity it keeps")
+
+#endif

@@ -1,0 +1,391 @@
+/* Tables of the parts library: what the workshop keeps for all jobs. Every row of published data
+ * carries its source and status; `memory` values may only make a result stricter. */
+#ifndef TABLE_TABLES_LIBRARY_H
+#define TABLE_TABLES_LIBRARY_H
+
+#define STATUS_WORDS "opened|opened_secondary|derived|memory|shop|invented"
+
+#define COLUMNS_ORIGIN(C)                                                                          \
+    C(TEXT, source, NEED, "", "document and paragraph")                                            \
+    C(WORD, status, NEED, STATUS_WORDS, "how well the value is known")
+
+#define LIBRARY_TABLES(T)                                                                          \
+    T(LIBRARY, wire, WireRow, "single wires by gauge")                                             \
+    T(LIBRARY, cable, CableRow, "pairs, shielded, coax and thermocouple cables")                   \
+    T(LIBRARY, coax_loss, CoaxLossRow, "loss of coax against frequency")                           \
+    T(LIBRARY, contact, ContactRow, "contacts, lugs and studs: gauges, current, resistance")       \
+    T(LIBRARY, pull_force, PullForceRow, "smallest pull-out force of a crimp")                     \
+    T(LIBRARY, shell, ShellRow, "connector shells")                                                \
+    T(LIBRARY, cavity, CavityRow, "cavity positions on the mating face of the pin half")           \
+    T(LIBRARY, interface, InterfaceRow, "wiring rules of each class")                              \
+    T(LIBRARY, interface_core, InterfaceCoreRow, "names of the cores of a class")                  \
+    T(LIBRARY, part, PartRow, "kinds of boxes")                                                    \
+    T(LIBRARY, part_connector, PartConnectorRow, "connectors of a part")                           \
+    T(LIBRARY, port, PortRow, "ports of a part: what a manual calls a signal")                     \
+    T(LIBRARY, port_pin, PortPinRow, "pins of a port, core by core")                               \
+    T(LIBRARY, inside, InsideRow, "what joins two ports inside a part")                            \
+    T(LIBRARY, load, LoadRow, "what a supply port draws")                                          \
+    T(LIBRARY, device, DeviceRow, "kinds of protective devices")                                   \
+    T(LIBRARY, device_rating, DeviceRatingRow, "ratings a device comes in, with resistance")       \
+    T(LIBRARY, curve, CurveRow, "opening time of a device as a tolerance band")                    \
+    T(LIBRARY, switch_part, SwitchPartRow, "kinds of switches, relays, contactors, diodes")        \
+    T(LIBRARY, switch_pole, SwitchPoleRow, "what a switch joins in which position")                \
+    T(LIBRARY, stud, StudRow, "terminals of devices, switches, bars and ground points")            \
+    T(LIBRARY, battery, BatteryRow, "batteries")                                                   \
+    T(LIBRARY, ocv, OcvRow, "open-circuit voltage against state of charge")                        \
+    T(LIBRARY, alternator, AlternatorRow, "alternators")                                           \
+    T(LIBRARY, alternator_output, AlternatorOutputRow, "output of an alternator by engine speed")  \
+    T(LIBRARY, free_air, FreeAirRow, "single wire in free air: amps = b x rise^m")                 \
+    T(LIBRARY, bundle_factor, BundleFactorRow, "bundle derating")                                  \
+    T(LIBRARY, altitude_factor, AltitudeFactorRow, "altitude derating")                            \
+    T(LIBRARY, wire_rating, WireRatingRow, "published current in the worst bundle")                \
+    T(LIBRARY, protector, ProtectorRow, "largest protective device of a gauge")                    \
+    T(LIBRARY, drop_limit, DropLimitRow, "allowed voltage drop")                                   \
+    T(LIBRARY, switch_factor, SwitchFactorRow, "switch derating by kind of load")                  \
+    T(LIBRARY, contact_current, ContactCurrentRow, "current of a contact by wire gauge")           \
+    T(LIBRARY, antenna_apart, AntennaApartRow, "distance between aerials")                         \
+    T(LIBRARY, limit, LimitRow, "limits that rules compare with")                                  \
+    T(LIBRARY, load_condition, LoadConditionRow, "operating conditions of a load analysis")        \
+    T(LIBRARY, circuit_letter, CircuitLetterRow, "function letters of wire numbers")               \
+    T(LIBRARY, gate, GateRow, "moments after which a choice costs money")                          \
+    T(LIBRARY, touch_kind, TouchKindRow, "which gate closes what")                                 \
+    T(LIBRARY, brief_question, BriefQuestionRow, "what a customer is asked, and what waits for it") \
+    T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")
+
+#define COLUMNS_wire(C)                                                                            \
+    C(TEXT, part, KEY, "", "short name")                                                           \
+    C(AWG, awg, NEED, "", "gauge")                                                                 \
+    C(TEXT, spec, OPEN, "", "specification")                                                       \
+    C(TEXT, strands, OPEN, "", "number x gauge of strands")                                        \
+    C(REAL, conductor_mm, OPEN, "", "diameter of the conductor")                                   \
+    C(REAL, od_mm, NEED, "", "outer diameter")                                                     \
+    C(REAL, cmil, OPEN, "", "conductor area, circular mils")                                       \
+    C(REAL, r20_ohm_per_km, NEED, "", "largest resistance at 20 degC")                             \
+    C(REAL, mass_kg_per_km, NEED, "", "mass")                                                      \
+    C(REAL, rated_degc, NEED, "", "conductor temperature it stands for good")                      \
+    C(WORD, use, NEED, "usual|other", "usual: the tool takes it when nothing else is asked")       \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_cable(C)                                                                           \
+    C(TEXT, part, KEY, "", "short name")                                                           \
+    C(TEXT, name, NEED, "", "what a buyer asks for")                                               \
+    C(INT, cores, NEED, "", "cores")                                                               \
+    C(AWG, awg, OPEN, "", "gauge of the cores; blank for coax")                                    \
+    C(FLAG, twisted, NEED, "", "cores twisted")                                                    \
+    C(FLAG, shielded, NEED, "", "has a shield")                                                    \
+    C(REAL, r20_ohm_per_km, OPEN, "", "resistance of a core at 20 degC")                           \
+    C(REAL, shield_ohm_per_km, OPEN, "", "resistance of the shield")                               \
+    C(REAL, od_mm, NEED, "", "outer diameter")                                                     \
+    C(REAL, mass_kg_per_km, NEED, "", "mass")                                                      \
+    C(REAL, rated_degc, NEED, "", "temperature it stands for good")                                \
+    C(REAL, impedance_ohm, OPEN, "", "wave impedance")                                             \
+    C(TEXT, alloy, OPEN, "", "thermocouple type, when its cores are not copper")                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_coax_loss(C)                                                                       \
+    C(REF, cable, KEY, "cable", "which coax")                                                      \
+    C(REAL, frequency_mhz, KEY, "", "frequency")                                                   \
+    C(REAL, loss_db_per_m, NEED, "", "loss")                                                       \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_contact(C)                                                                         \
+    C(TEXT, contact, KEY, "", "short name")                                                        \
+    C(WORD, kind, NEED, "crimp|ring|solder|coax|splice|tab|spade", "how the wire is held")         \
+    C(AWG, smallest_awg, OPEN, "", "thinnest wire")                                                \
+    C(AWG, largest_awg, OPEN, "", "thickest wire")                                                 \
+    C(REAL, rated_a, OPEN, "", "current of one contact")                                           \
+    C(REAL, r_mohm, NEED, "", "resistance of one mated contact or joint")                          \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_pull_force(C)                                                                      \
+    C(WORD, class, KEY, "commercial|military|contact", "which table")                              \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(REAL, force_n, NEED, "", "smallest force")                                                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_shell(C)                                                                           \
+    C(TEXT, shell, KEY, "", "short name")                                                          \
+    C(TEXT, name, NEED, "", "what it is called")                                                   \
+    C(INT, ways, NEED, "", "cavities")                                                             \
+    C(TEXT, rows, OPEN, "", "cavities in each row, wide side first")                               \
+    C(REF, contact, NEED, "contact", "contact it takes")                                           \
+    C(FLAG, sealed, NEED, "", "keeps water out")                                                   \
+    C(FLAG, coax, OPEN, "", "coaxial")                                                             \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_cavity(C)                                                                          \
+    C(REF, shell, KEY, "shell", "which shell")                                                     \
+    C(TEXT, cavity, KEY, "", "number")                                                             \
+    C(REAL, x_mm, NEED, "", "to the right, pin half seen from its mating face")                    \
+    C(REAL, y_mm, NEED, "", "up")
+
+#define COLUMNS_interface(C)                                                                       \
+    C(TEXT, class, KEY, "", "code")                                                                \
+    C(TEXT, meaning, NEED, "", "what it is")                                                       \
+    C(INT, cores, NEED, "", "conductors of one laid piece")                                        \
+    C(REF, cable, OPEN, "cable", "cable it is laid in; blank: single wires")                       \
+    C(AWG, smallest_awg, OPEN, "", "thinnest wire that may be chosen")                             \
+    C(AWG, largest_awg, OPEN, "", "thickest wire that may be chosen")                              \
+    C(WORD, join, NEED, "point to point|chain|hub at first", "how more than two ends are joined")  \
+    C(WORD, kind, NEED, "power|return|signal|coax|heavy",                                          \
+      "what it carries: power is kept apart from signal in disconnects")                           \
+    C(FLAG, cross, OPEN, "", "groups of ports are joined out to in")                               \
+    C(INT, talkers_max, OPEN, "", "most ports that give; blank: any number")                       \
+    C(INT, listeners_max, OPEN, "", "most ports that take; blank: any number")                     \
+    C(INT, ends_max, OPEN, "", "most ends; blank: any number")                                     \
+    C(FLAG, level_needed, OPEN, "", "every port must state its active level")                      \
+    C(WORD, shield_ground, OPEN, "both|one end|each shell",                                        \
+      "where the shield is grounded; blank: no shield")                                            \
+    C(FLAG, shield_through, OPEN, "", "the shield takes a cavity at disconnects")                  \
+    C(FLAG, bulkhead, OPEN, "", "passes disconnects by its own bulkhead or stud, not by a shell")  \
+    C(INT, terminators, OPEN, "", "terminating resistors wanted, at the ends")                     \
+    C(REAL, terminator_ohm, OPEN, "", "their resistance")                                          \
+    C(REAL, stub_max_mm, OPEN, "", "longest branch off a chain")                                   \
+    C(REAL, length_max_mm, OPEN, "", "longest run from first to last end")                         \
+    C(FLAG, splice, OPEN, "", "may be spliced")                                                    \
+    C(FLAG, own_return, OPEN, "", "every port of it needs a return")                               \
+    C(FLAG, device_needed, OPEN, "", "every port of it needs a protective device")                 \
+    C(FLAG, gold_needed, OPEN, "", "carries too little for silver contacts")                       \
+    C(TEXT, alloy, OPEN, "", "thermocouple type that contacts must have too")                      \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_interface_core(C)                                                                  \
+    C(REF, class, KEY, "interface", "class")                                                       \
+    C(INT, core, KEY, "", "from 1")                                                                \
+    C(TEXT, name, NEED, "", "what the core carries")                                               \
+    C(TEXT, colour, OPEN, "", "insulation colour")
+
+#define COLUMNS_part(C)                                                                            \
+    C(TEXT, part, KEY, "", "short name")                                                           \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(REAL, mass_kg, OPEN, "", "mass")                                                             \
+    C(WORD, supply, NEED,                                                                          \
+      "powered|powered, own battery|own battery|passive|switched motor|source",                    \
+      "how it lives; decides whether it needs a device and a ground")                              \
+    C(FLAG, case_ground, OPEN, "", "returns through its case")                                     \
+    C(LIST, shield_host, OPEN, "", "classes whose shields are grounded at this box")               \
+    C(TEXT, letter, OPEN, "", "function letter of its circuits in wire numbers")                   \
+    C(LIST, equips, OPEN, "", "required items it covers")                                          \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_part_connector(C)                                                                  \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, connector, KEY, "", "its connector")                                                   \
+    C(REF, shell, NEED, "shell", "kind of shell")                                                  \
+    C(WORD, unit_side, OPEN, "pins|sockets", "contacts on the box; the harness has the others")    \
+    C(TEXT, keying, OPEN, "", "keying")
+
+#define COLUMNS_port(C)                                                                            \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, port, KEY, "", "name")                                                                 \
+    C(TEXT, group, OPEN, "", "ports that form one two-way connection")                             \
+    C(REF, class, NEED, "interface", "class")                                                      \
+    C(WORD, direction, NEED, "in|out|bi|ret", "takes, gives, both, returns")                       \
+    C(WORD, level, OPEN, "low|high|analogue", "active level")
+
+#define COLUMNS_port_pin(C)                                                                        \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, port, KEY, "", "its port")                                                             \
+    C(INT, core, KEY, "", "from 1, in the order of the class")                                     \
+    C(TEXT, connector, NEED, "", "its connector")                                                  \
+    C(TEXT, cavity, NEED, "", "the pin")
+
+#define COLUMNS_inside(C)                                                                          \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, from_port, KEY, "", "one port; /2 for its second core; `case`")                        \
+    C(TEXT, to_port, KEY, "", "other port")                                                        \
+    C(WORD, kind, NEED, "resistor|diode|switch", "what is between; a switch closes by hand or pressure") \
+    C(REAL, ohm, OPEN, "", "resistance")                                                           \
+    C(REAL, forward_v, OPEN, "", "drop of a diode")
+
+#define COLUMNS_load(C)                                                                            \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, port, KEY, "", "its supply port")                                                      \
+    C(TEXT, return_port, NEED, "", "its return; the same port for a motor pair; `case`")           \
+    C(WORD, duty, NEED, "continuous|intermittent", "decides the drop limit")                       \
+    C(REAL, usual_a, OPEN, "", "current at nominal voltage when on")                               \
+    C(REAL, design_a, NEED, "", "current that sizes the wire")                                     \
+    C(REAL, peak_a, OPEN, "", "largest short current")                                             \
+    C(WORD, law, NEED, "constant power|constant current|constant resistance", "how it follows voltage") \
+    C(REAL, volts_min_v, OPEN, "", "works down to this voltage")                                   \
+    C(WORD, kind, OPEN, "lamp|inductive|resistive|motor|electronic", "kind of load, for switches") \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_device(C)                                                                          \
+    C(TEXT, part, KEY, "", "short name")                                                           \
+    C(WORD, kind, NEED, "breaker|switch-breaker|fuse|limiter|channel", "what it is")               \
+    C(TEXT, in_terminal, NEED, "", "name of its input")                                            \
+    C(TEXT, out_terminal, NEED, "", "name of its output")                                          \
+    C(WORD, family, NEED, "breaker|fuse", "column of the wire protector table it is read by")      \
+    C(TEXT, name, OPEN, "", "what a buyer asks for")                                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_device_rating(C)                                                                   \
+    C(REF, part, KEY, "device", "which device")                                                    \
+    C(REAL, rating_a, KEY, "", "rated current")                                                    \
+    C(REAL, r_mohm, NEED, "", "resistance")                                                        \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_curve(C)                                                                           \
+    C(REF, part, KEY, "device", "which device")                                                    \
+    C(REAL, from_a, KEY, "", "smallest rating it holds for")                                       \
+    C(REAL, to_a, KEY, "", "largest rating it holds for")                                          \
+    C(REAL, load_pct, KEY, "", "current in percent of rating")                                     \
+    C(REAL, t_min_s, OPEN, "", "must not open before")                                             \
+    C(REAL, t_max_s, OPEN, "", "must be open after")                                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_switch_part(C)                                                                     \
+    C(TEXT, part, KEY, "", "short name")                                                           \
+    C(WORD, kind, NEED, "switch|relay|contactor|diode|shunt", "what it is")                        \
+    C(TEXT, in_terminal, OPEN, "", "terminal a feed enters by")                                    \
+    C(TEXT, out_terminal, OPEN, "", "terminal a feed leaves by")                                   \
+    C(REAL, rated_a, NEED, "", "contact rating")                                                   \
+    C(REAL, coil_a, OPEN, "", "coil current at nominal voltage")                                   \
+    C(REAL, pick_up_v, OPEN, "", "coil closes at")                                                 \
+    C(REAL, drop_out_v, OPEN, "", "coil lets go at")                                               \
+    C(REAL, forward_v, OPEN, "", "drop of a diode at rated current")                               \
+    C(REAL, r_mohm, NEED, "", "resistance of a closed contact")                                    \
+    C(TEXT, name, OPEN, "", "what a buyer asks for")                                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_switch_pole(C)                                                                     \
+    C(REF, part, KEY, "switch_part", "which switch")                                               \
+    C(TEXT, from_terminal, KEY, "", "one terminal; /2 for its second core")                        \
+    C(TEXT, to_terminal, KEY, "", "other terminal")                                                \
+    C(LIST, closed_in, NEED, "", "positions in which they are joined")
+
+#define COLUMNS_stud(C)                                                                            \
+    C(TEXT, part, KEY, "", "device, switch, or `bar`, `block`, `stud`, `engine`")                  \
+    C(TEXT, terminal, KEY, "", "its terminal; `*` for all others")                                 \
+    C(INT, cores, NEED, "", "conductors that land on it as one port")                              \
+    C(REF, contact, NEED, "contact", "how a wire is held there")
+
+#define COLUMNS_battery(C)                                                                         \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(REAL, capacity_ah, NEED, "", "rated capacity")                                               \
+    C(REAL, rated_h, OPEN, "", "hours of the rating")                                              \
+    C(REAL, r_mohm, NEED, "", "internal resistance")                                               \
+    C(REAL, open_circuit_v, NEED, "", "resting voltage, charged")                                  \
+    C(REAL, peukert, OPEN, "", "exponent of the capacity law; blank: 1")                           \
+    C(REAL, usable_new_pct, NEED, "", "share of capacity counted when new")                        \
+    C(REAL, usable_aged_pct, NEED, "", "share counted at the end of its life")                     \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_ocv(C)                                                                             \
+    C(REF, part, KEY, "part", "which battery")                                                     \
+    C(REAL, charge_pct, KEY, "", "state of charge")                                                \
+    C(REAL, volts_v, NEED, "", "resting voltage")                                                  \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_alternator(C)                                                                      \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(REAL, rated_a, NEED, "", "rated output")                                                     \
+    C(REAL, regulated_v, NEED, "", "regulated voltage")                                            \
+    C(REAL, slope_mohm, NEED, "", "fall of voltage with current while regulating")                 \
+    C(REAL, load_limit_pct, NEED, "", "share of the rating that may be used")                      \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_alternator_output(C)                                                               \
+    C(REF, part, KEY, "part", "which alternator")                                                  \
+    C(WORD, engine, KEY, "off|cranking|taxi|climb|cruise|approach", "engine speed")                \
+    C(REAL, output_a, NEED, "", "largest output")                                                  \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_free_air(C)                                                                        \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(REAL, b, NEED, "", "amps at 1 degC rise")                                                    \
+    C(REAL, m, NEED, "", "exponent")                                                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_bundle_factor(C)                                                                   \
+    C(INT, wires, KEY, "", "wires in the bundle")                                                  \
+    C(REAL, load_pct, KEY, "", "share of the bundle's capacity in use")                            \
+    C(REAL, factor, NEED, "", "factor on the free-air current")                                    \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_altitude_factor(C)                                                                 \
+    C(REAL, altitude_ft, KEY, "", "pressure altitude")                                             \
+    C(REAL, factor, NEED, "", "factor on the current")                                             \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_wire_rating(C)                                                                     \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(REAL, at105_a, NEED, "", "105 degC conductor")                                               \
+    C(REAL, at150_a, NEED, "", "150 degC conductor")                                               \
+    C(REAL, at200_a, NEED, "", "200 degC conductor")                                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_protector(C)                                                                       \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(REAL, breaker_a, OPEN, "", "largest breaker")                                                \
+    C(REAL, fuse_a, OPEN, "", "largest fuse")                                                      \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_drop_limit(C)                                                                      \
+    C(REAL, nominal_v, KEY, "", "system voltage")                                                  \
+    C(REAL, continuous_v, NEED, "", "continuous load")                                             \
+    C(REAL, intermittent_v, NEED, "", "intermittent load")                                         \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_switch_factor(C)                                                                   \
+    C(REAL, nominal_v, KEY, "", "system voltage of the table")                                     \
+    C(WORD, load, KEY, "lamp|inductive|resistive|motor", "kind of load")                           \
+    C(REAL, factor, NEED, "", "needed rating over continuous current")                             \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_contact_current(C)                                                                 \
+    C(AWG, awg, KEY, "", "gauge of the wire in the contact")                                       \
+    C(REAL, max_a, NEED, "", "largest")                                                            \
+    C(REAL, operating_a, NEED, "", "operating")                                                    \
+    C(REAL, recommended_a, NEED, "", "recommended")                                                \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_antenna_apart(C)                                                                   \
+    C(TEXT, kind_a, KEY, "", "one kind")                                                           \
+    C(TEXT, kind_b, KEY, "", "other kind")                                                         \
+    C(REAL, distance_mm, NEED, "", "smallest distance")                                            \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_limit(C)                                                                           \
+    C(TEXT, limit, KEY, "", "short name")                                                          \
+    C(REAL, value, NEED, "", "value")                                                              \
+    C(TEXT, unit, NEED, "", "its unit")                                                            \
+    C(TEXT, meaning, NEED, "", "what it limits")                                                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_load_condition(C)                                                                  \
+    C(TEXT, condition, KEY, "", "code")                                                            \
+    C(TEXT, name, NEED, "", "operating condition or interval")                                     \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_circuit_letter(C)                                                                  \
+    C(TEXT, letter, KEY, "", "function letter")                                                    \
+    C(TEXT, function, NEED, "", "what it stands for")                                              \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_gate(C)                                                                            \
+    C(TEXT, gate, KEY, "", "short name")                                                           \
+    C(INT, rank, NEED, "", "order in time")                                                        \
+    C(TEXT, step, NEED, "", "what can't be undone")
+
+#define COLUMNS_touch_kind(C)                                                                      \
+    C(TEXT, what, KEY, "", "kind of thing an option touches")                                      \
+    C(REF, gate, NEED, "gate", "after this gate it costs money")                                   \
+    C(TEXT, why, NEED, "", "what would be made again")
+
+#define COLUMNS_brief_question(C)                                                                  \
+    C(TEXT, question, KEY, "", "short name")                                                       \
+    C(INT, rank, NEED, "", "order of asking")                                                      \
+    C(TEXT, asks, NEED, "", "the question as the customer hears it")                               \
+    C(REF, gate, NEED, "gate", "gate that waits for the answer")
+
+#define COLUMNS_required_item(C)                                                                   \
+    C(TEXT, item, KEY, "", "short name; parts say which they cover")                               \
+    C(TEXT, name, NEED, "", "the equipment as the rule names it")                                  \
+    C(WORD, flight, NEED, "day|night|instrument|altitude|airspace", "kind of flight that needs it") \
+    C(WORD, checked, NEED, "electrical|other",                                                     \
+      "electrical: a unit of the job must cover it; other: listed for the builder")                \
+    COLUMNS_ORIGIN(C)
+
+#endif

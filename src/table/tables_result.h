@@ -1,0 +1,218 @@
+/* Tables that the passes give. Never read from a job; shown, written and compared like the rest. */
+#ifndef TABLE_TABLES_RESULT_H
+#define TABLE_TABLES_RESULT_H
+
+#define RESULT_TABLES(T)                                                                           \
+    T(RESULT, net, NetRow, "circuits: which ends are joined, in wiring order")                     \
+    T(RESULT, cable_run, CableRunRow, "laid pieces: one cable or wire from end to end")            \
+    T(RESULT, conductor, ConductorRow, "every conductor, pin to pin")                              \
+    T(RESULT, cavity_use, CavityUseRow, "what sits in each cavity of each disconnect")             \
+    T(RESULT, shell_use, ShellUseRow, "ways used and free at each disconnect shell")               \
+    T(RESULT, bundle, BundleRow, "what runs in each segment")                                      \
+    T(RESULT, feeder, FeederRow, "supply of each port: plain figures and what sized it")           \
+    T(RESULT, gauge, GaugeRow, "every supply wire: gauge, governing limit, runner-up")             \
+    T(RESULT, load_total, LoadTotalRow, "amps by phase and bus")                                   \
+    T(RESULT, supply_margin, SupplyMarginRow, "load of each phase against its alternator")         \
+    T(RESULT, endurance, EnduranceRow, "minutes of each separately fed battery")                   \
+    T(RESULT, port_voltage, PortVoltageRow, "solved voltage at every supply port, by phase")       \
+    T(RESULT, device_current, DeviceCurrentRow, "solved current of every device, by phase")        \
+    T(RESULT, coax_run, CoaxRunRow, "coax lengths and losses")                                     \
+    T(RESULT, chain_run, ChainRunRow, "data chains: order, length, terminators")                   \
+    T(RESULT, mass, MassRow, "mass and moment about the datum")                                    \
+    T(RESULT, option_gate, OptionGateRow, "options with the last gate they can be chosen at")      \
+    T(RESULT, open_question, OpenQuestionRow, "questions without an answer, by gate")              \
+    T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")
+
+#define COLUMNS_net(C)                                                                             \
+    C(TEXT, net, KEY, "", "name of the circuit")                                                   \
+    C(TEXT, class, NEED, "", "class")                                                              \
+    C(INT, conductors, NEED, "", "cores of one laid piece")                                        \
+    C(TEXT, joining, NEED, "", "how the ends are joined")                                          \
+    C(TEXT, ends_in_order, NEED, "", "ends separated by >")                                        \
+    C(TEXT, lane, OPEN, "", "engine circuit")                                                      \
+    C(FLAG, spare, OPEN, "", "declared spare")
+
+#define COLUMNS_cable_run(C)                                                                       \
+    C(TEXT, cable, KEY, "", "key: that of its first conductor")                                    \
+    C(TEXT, net, NEED, "", "circuit")                                                              \
+    C(TEXT, from_end, NEED, "", "one end")                                                         \
+    C(TEXT, to_end, NEED, "", "other end")                                                         \
+    C(TEXT, class, NEED, "", "class")                                                              \
+    C(TEXT, part, NEED, "", "cable or wire of the library")                                        \
+    C(INT, conductors, NEED, "", "cores")                                                          \
+    C(REAL, length_mm, NEED, "", "cut length")                                                     \
+    C(REAL, mass_kg, NEED, "", "mass")                                                             \
+    C(TEXT, shield, OPEN, "", "ends at which the shield is grounded")                              \
+    C(TEXT, route, NEED, "", "nodes passed, separated by >")                                       \
+    C(TEXT, shells, OPEN, "", "disconnect shells passed")
+
+#define COLUMNS_conductor(C)                                                                       \
+    C(TEXT, wire, KEY, "", "permanent key")                                                        \
+    C(TEXT, number, NEED, "", "significant wire number printed on the label")                      \
+    C(TEXT, net, NEED, "", "circuit")                                                              \
+    C(TEXT, core, NEED, "", "what the core carries")                                               \
+    C(TEXT, from_pin, NEED, "", "unit, connector and pin, or terminal")                            \
+    C(TEXT, to_pin, NEED, "", "unit, connector and pin, or terminal")                              \
+    C(AWG, awg, OPEN, "", "gauge; blank for coax")                                                 \
+    C(TEXT, part, NEED, "", "wire or cable")                                                       \
+    C(TEXT, colour, OPEN, "", "insulation")                                                        \
+    C(REAL, length_mm, NEED, "", "cut length")                                                     \
+    C(TEXT, cavities, OPEN, "", "disconnect cavities passed, in order")                            \
+    C(TEXT, device, OPEN, "", "protective device upstream")
+
+#define COLUMNS_cavity_use(C)                                                                      \
+    C(TEXT, shell, KEY, "", "disconnect shell")                                                    \
+    C(TEXT, cavity, KEY, "", "cavity")                                                             \
+    C(TEXT, wire, NEED, "", "conductor, or cable shield")                                          \
+    C(TEXT, net, NEED, "", "circuit")                                                              \
+    C(WORD, kind, NEED, "power|signal|shield", "what it carries")                                  \
+    C(FLAG, kept, OPEN, "", "by an allot row")
+
+#define COLUMNS_shell_use(C)                                                                       \
+    C(TEXT, shell, KEY, "", "disconnect shell")                                                    \
+    C(TEXT, disconnect, NEED, "", "disconnect")                                                    \
+    C(TEXT, segment, NEED, "", "segment it cuts")                                                  \
+    C(TEXT, kind, NEED, "", "kind of shell")                                                       \
+    C(INT, ways, NEED, "", "cavities")                                                             \
+    C(INT, used, NEED, "", "used, shields counted")                                                \
+    C(INT, free, NEED, "", "free")                                                                 \
+    C(REAL, spare_pct, OPEN, "", "free in percent of used")
+
+#define COLUMNS_bundle(C)                                                                          \
+    C(TEXT, segment, KEY, "", "segment")                                                           \
+    C(TEXT, zone, NEED, "", "surrounding")                                                         \
+    C(REAL, length_mm, NEED, "", "length")                                                         \
+    C(INT, cables, NEED, "", "laid pieces, heavy cables left out")                                 \
+    C(INT, conductors, NEED, "", "their conductors")                                               \
+    C(INT, heavy, NEED, "", "heavy cables beside them")                                            \
+    C(REAL, diameter_mm, NEED, "", "outer diameter by the shop's rule")                            \
+    C(REAL, inner_mm, OPEN, "", "of the conduit or hole")                                          \
+    C(REAL, mass_kg, NEED, "", "mass in this segment")                                             \
+    C(REAL, bend_mm, NEED, "", "smallest bend radius")                                             \
+    C(INT, clamps, NEED, "", "clamps at the largest distance allowed")
+
+#define COLUMNS_feeder(C)                                                                          \
+    C(TEXT, port, KEY, "", "supply port or coil")                                                  \
+    C(TEXT, device, KEY, "", "nearest device upstream")                                            \
+    C(TEXT, bus, NEED, "", "bus")                                                                  \
+    C(REAL, rating_a, OPEN, "", "rating of the device")                                            \
+    C(TEXT, duty, NEED, "", "continuous or intermittent")                                          \
+    C(REAL, design_a, NEED, "", "current that sizes it")                                           \
+    C(REAL, feed_mm, NEED, "", "length of the first net")                                          \
+    C(REAL, loop_mm, NEED, "", "feed and return")                                                  \
+    C(TEXT, awg, NEED, "", "gauges on the way")                                                    \
+    C(REAL, plain_drop_v, NEED, "", "copper at 20 degC, design current, no contacts")              \
+    C(REAL, solved_drop_v, OPEN, "", "hot copper and contacts, worst phase or design current")     \
+    C(REAL, limit_v, NEED, "", "allowed")
+
+#define COLUMNS_gauge(C)                                                                           \
+    C(TEXT, wire, KEY, "", "conductor")                                                            \
+    C(TEXT, net, NEED, "", "circuit")                                                              \
+    C(AWG, awg, NEED, "", "gauge")                                                                 \
+    C(TEXT, governing, NEED, "", "limit that one gauge thinner would break")                       \
+    C(AWG, limit_awg, NEED, "", "thinnest gauge that limit allows")                                \
+    C(REAL, value, OPEN, "", "what it comes to with one gauge thinner")                            \
+    C(REAL, limit, OPEN, "", "what is allowed")                                                    \
+    C(TEXT, unit, OPEN, "", "of both")                                                             \
+    C(TEXT, runner_up, OPEN, "", "limit that comes next")                                          \
+    C(AWG, runner_up_awg, OPEN, "", "thinnest gauge that one allows")                              \
+    C(TEXT, source, NEED, "", "of the governing limit")
+
+#define COLUMNS_load_total(C)                                                                      \
+    C(TEXT, phase, KEY, "", "phase")                                                               \
+    C(TEXT, bus, KEY, "", "bus; `total` for all")                                                  \
+    C(REAL, amps_a, NEED, "", "sum at nominal voltage")
+
+#define COLUMNS_supply_margin(C)                                                                   \
+    C(TEXT, phase, KEY, "", "phase")                                                               \
+    C(REAL, total_a, NEED, "", "load")                                                             \
+    C(TEXT, alternator, OPEN, "", "must carry it")                                                 \
+    C(REAL, rated_a, OPEN, "", "its rating")                                                       \
+    C(REAL, available_a, OPEN, "", "its output at this engine speed")                              \
+    C(REAL, rating_pct, OPEN, "", "load in percent of rating")                                     \
+    C(REAL, available_pct, OPEN, "", "load in percent of available output")                        \
+    C(REAL, limit_pct, OPEN, "", "allowed share of the rating")                                    \
+    C(REAL, solved_a, OPEN, "", "solved output of all sources")                                    \
+    C(REAL, lowest_v, OPEN, "", "lowest solved voltage at a box")                                  \
+    C(TEXT, lowest_at, OPEN, "", "where")
+
+#define COLUMNS_endurance(C)                                                                       \
+    C(TEXT, situation, KEY, "", "situation")                                                       \
+    C(TEXT, state, KEY, "", "new or aged")                                                         \
+    C(TEXT, battery, NEED, "", "battery")                                                          \
+    C(REAL, load_a, NEED, "", "load at nominal voltage")                                           \
+    C(REAL, plain_min, NEED, "", "capacity x usable share / amps")                                 \
+    C(REAL, solved_min, OPEN, "", "stepped through the solved network")                            \
+    C(TEXT, ends_with, OPEN, "", "what ends it")                                                   \
+    C(REAL, asked_min, OPEN, "", "asked for")
+
+#define COLUMNS_port_voltage(C)                                                                    \
+    C(TEXT, port, KEY, "", "supply port")                                                          \
+    C(TEXT, phase, KEY, "", "phase")                                                               \
+    C(REAL, volts_v, NEED, "", "between supply and return pin")                                    \
+    C(REAL, amps_a, NEED, "", "current")                                                           \
+    C(REAL, minimum_v, OPEN, "", "needed")                                                         \
+    C(TEXT, state, NEED, "", "on, cut out, off or dead")
+
+#define COLUMNS_device_current(C)                                                                  \
+    C(TEXT, device, KEY, "", "device, switch or diode")                                            \
+    C(TEXT, phase, KEY, "", "phase")                                                               \
+    C(REAL, amps_a, NEED, "", "current")                                                           \
+    C(TEXT, state, NEED, "", "closed or open")
+
+#define COLUMNS_coax_run(C)                                                                        \
+    C(TEXT, net, KEY, "", "circuit")                                                               \
+    C(TEXT, antenna, NEED, "", "aerial")                                                           \
+    C(REAL, length_mm, NEED, "", "cut length")                                                     \
+    C(REAL, frequency_mhz, NEED, "", "frequency")                                                  \
+    C(INT, joints, NEED, "", "coax connectors")                                                    \
+    C(REAL, loss_db, NEED, "", "loss with connectors")                                             \
+    C(REAL, limit_db, NEED, "", "allowed")                                                         \
+    C(TEXT, route, NEED, "", "nodes passed")
+
+#define COLUMNS_chain_run(C)                                                                       \
+    C(TEXT, net, KEY, "", "chain")                                                                 \
+    C(TEXT, order, NEED, "", "units in order")                                                     \
+    C(REAL, length_mm, NEED, "", "from first to last")                                             \
+    C(TEXT, terminated_at, OPEN, "", "fitted terminators")                                         \
+    C(REAL, unpowered_ohm, OPEN, "", "what a meter reads across the pair")
+
+#define COLUMNS_mass(C)                                                                            \
+    C(TEXT, item, KEY, "", "harness, heavy cables, units, total")                                  \
+    C(REAL, mass_kg, NEED, "", "mass")                                                             \
+    C(REAL, arm_mm, NEED, "", "centre of mass aft of the datum")                                   \
+    C(REAL, moment_kgm, NEED, "", "moment about the datum")
+
+#define COLUMNS_option_gate(C)                                                                     \
+    C(TEXT, option, KEY, "", "option")                                                             \
+    C(TEXT, name, NEED, "", "what is chosen")                                                      \
+    C(TEXT, gate, NEED, "", "last gate that follows from what it touches")                         \
+    C(TEXT, step, NEED, "", "the step that can't be undone")                                       \
+    C(TEXT, because, NEED, "", "the thing touched that decides")                                   \
+    C(TEXT, touches, NEED, "", "all things touched")
+
+#define COLUMNS_open_question(C)                                                                   \
+    C(TEXT, gate, KEY, "", "gate that waits")                                                      \
+    C(TEXT, question, KEY, "", "question")                                                         \
+    C(TEXT, asks, NEED, "", "as the customer hears it")
+
+#define COLUMNS_finding(C)                                                                         \
+    C(INT, number, KEY, "", "order, worst first")                                                  \
+    C(TEXT, severity, NEED, "", "note, warning, error, unreadable")                                \
+    C(TEXT, rule, NEED, "", "rule")                                                                \
+    C(TEXT, table, OPEN, "", "table")                                                              \
+    C(TEXT, row, OPEN, "", "key of the row")                                                       \
+    C(TEXT, column, OPEN, "", "column")                                                            \
+    C(TEXT, file, OPEN, "", "file")                                                                \
+    C(INT, line, OPEN, "", "line")                                                                 \
+    C(TEXT, message, NEED, "", "what is wrong")                                                    \
+    C(REAL, value, OPEN, "", "found")                                                              \
+    C(REAL, limit, OPEN, "", "allowed")                                                            \
+    C(TEXT, unit, OPEN, "", "of both")                                                             \
+    C(TEXT, source, OPEN, "", "of the limit")                                                      \
+    C(TEXT, hint, OPEN, "", "what would cure it")                                                  \
+    C(TEXT, rows, OPEN, "", "other rows concerned")                                                \
+    C(FLAG, accepted, OPEN, "", "a person accepted it")                                            \
+    C(TEXT, reason, OPEN, "", "why")
+
+#endif
