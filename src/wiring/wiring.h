@@ -1,0 +1,114 @@
+/* Wiring: from what is to be connected to what, to every conductor pin to pin. Rows of feed,
+ * ground, link and pin_net become nets (which ends are joined, in wiring order), a net becomes
+ * cables (laid pieces between two ends), a cable its conductors. After routing, cables that cross
+ * a disconnect get cavities there. */
+#ifndef WIRING_WIRING_H
+#define WIRING_WIRING_H
+
+#include "model/model.h"
+
+typedef uint32_t NetId;
+typedef uint32_t CableId;
+typedef uint32_t ConductorId;
+
+typedef enum Join { JOIN_POINT, JOIN_CHAIN, JOIN_HUB } Join;
+typedef enum Lane { LANE_NONE, LANE_A, LANE_B, LANE_CROSS } Lane;
+
+/* Nets are in the order of their names. */
+typedef struct Net {
+    const char *name;
+    ClassId class_id;
+    uint16_t core_count;
+    Join join;
+    Lane lane;
+    uint8_t group;       /* shell group at disconnects, 1 or 2 */
+    bool spare;          /* declared: one end, no cable */
+    TableId from_table;  /* feed, ground, link or pin_net */
+    uint32_t from_row;
+    uint16_t leg;        /* of a feed: 0 is the wire nearest the source */
+    int32_t given_awg;   /* INT_BLANK when the tool sizes it */
+    uint32_t end_first;  /* into Wiring.ends */
+    uint32_t end_count;
+    CableId cable_first; /* its cables are together, in wiring order */
+    uint32_t cable_count;
+} Net;
+
+/* One laid piece between two ends of a net. */
+typedef struct Cable {
+    NetId net;
+    TerminalId from;
+    TerminalId to;
+    uint32_t part;       /* row of `cable`; ID_NONE when laid as single wires */
+    bool coax;           /* class kind coax */
+    bool heavy;          /* class kind heavy: studs, counted apart */
+    bool shielded;
+    bool shield_from;    /* shield grounded at `from` */
+    bool shield_to;
+    ConductorId conductor_first; /* its conductors are together, in core order */
+    uint16_t conductor_count;
+} Cable;
+
+typedef struct Conductor {
+    CableId cable;
+    uint16_t core;
+    PinId from;
+    PinId to;
+    const char *key; /* permanent: "W0412" */
+    bool kept;       /* the key comes from an allot row */
+} Conductor;
+
+typedef struct Wiring {
+    Net *nets;
+    uint32_t net_count;
+    TerminalId *ends;
+    uint32_t end_count;
+    Cable *cables;
+    uint32_t cable_count;
+    Conductor *conductors;
+    uint32_t conductor_count;
+    NameMap net_by_name;       /* -> NetId */
+    NameMap conductor_by_key;  /* -> ConductorId */
+    NetId *pin_net;            /* by PinId: net that lands there, ID_NONE when free */
+} Wiring;
+
+/* Derives nets, cables and conductors and gives every conductor its key: the one of its allot row,
+ * else the next free number in the order of circuit, ends and core (so that equal jobs get equal
+ * keys; keys of retired allot rows are not used again). Findings: see rules wire.*. Returns false
+ * when nothing could be derived. */
+bool wiring_derive(Arena *out, const Model *model, Wiring *wiring, Findings *findings);
+
+/* --- disconnects -------------------------------------------------------------------------------- */
+
+/* One conductor (or shield) in one cavity of a disconnect shell. */
+typedef struct CavityUse {
+    uint32_t shell;        /* row of `disconnect_shell` */
+    uint32_t cavity;       /* index from 0 into the shell's ways, in numbering order */
+    CableId cable;
+    ConductorId conductor; /* ID_NONE for the cable's shield */
+    uint16_t crossing;     /* which crossing along the cable, from 0 */
+    bool kept;             /* by an allot_cavity row */
+} CavityUse;
+
+typedef struct Disconnects {
+    CavityUse *uses;       /* sorted by cable, crossing, conductor */
+    uint32_t use_count;
+    uint32_t *cable_first; /* by CableId, and one more: its uses */
+    uint32_t *shell_used;  /* by row of disconnect_shell */
+} Disconnects;
+
+struct Routing; /* route/route.h */
+
+/* Gives every conductor that crosses a disconnect a cavity there. `awg` is by ConductorId (coax and
+ * blank: INT_BLANK). Which shell: that of its group, or the `power` shell when the wire is thicker
+ * than the others take; coax and heavy classes pass by bulkhead or stud and take none. Legal
+ * allot_cavity rows stay; new ones keep power apart from signal and leave spares. Stable: what is
+ * there keeps its place when something is added or taken away and allotments are kept. */
+bool disconnects_allot(Arena *out, const Model *model, const Wiring *wiring,
+                       const struct Routing *routing, const int32_t *awg, Disconnects *disconnects,
+                       Findings *findings);
+
+/* The significant wire number printed on a label: "R12A22", with N for grounds. */
+const char *wiring_number(Arena *arena, const Model *model, const Wiring *wiring,
+                          ConductorId conductor, int32_t awg);
+
+#endif
