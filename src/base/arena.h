@@ -41,10 +41,10 @@ void *arena_grow(Arena *arena, void *items, size_t count, size_t size, size_t ne
 /* Appends a slot to the growing array `items` with fields `count` and `capacity` beside it (both
  * size_t): ARENA_PUSH(arena, list->rows, list->count, list->capacity) is the new slot. */
 #define ARENA_PUSH(arena, items, count, capacity)                                                  \
-    ((void)((count) == (capacity) ? ((items) = arena_grow((arena), (items), (count),              \
-                                                          sizeof *(items), (count) + 1,            \
-                                                          &(capacity)))                            \
-                                  : NULL),                                                         \
+    ((void)((count) == (capacity)                                                                  \
+                ? ((items) = arena_grow((arena), (items), (count), sizeof *(items), (count) + 1,   \
+                                        &(capacity)))                                              \
+                : NULL),                                                                           \
      (count)++, &(items)[(count)-1])
 
 #endif

@@ -52,8 +52,7 @@ static int compare_names(const void *left, const void *right) {
 static int has_ending(const char *name, const char *ending) {
     size_t name_length = strlen(name);
     size_t ending_length = strlen(ending);
-    return name_length >= ending_length &&
-           strcmp(name + name_length - ending_length, ending) == 0;
+    return name_length >= ending_length && strcmp(name + name_length - ending_length, ending) == 0;
 }
 
 static Status write_all(int file, const char *path, const char *bytes, size_t length) {
@@ -74,7 +73,8 @@ static Status write_all(int file, const char *path, const char *bytes, size_t le
     return status_ok();
 }
 
-/* --- exported ---------------------------------------------------------------------------------- */
+/* --- exported ----------------------------------------------------------------------------------
+ */
 
 Status file_read(Arena *arena, const char *path, char **text, size_t *length) {
     /* Without O_NONBLOCK a named pipe in a job folder would hang the program. */
@@ -110,8 +110,7 @@ Status file_write(const char *path, const void *text, size_t length) {
     return status;
 }
 
-Status file_list(Arena *arena, const char *path, const char *ending, char ***names,
-                 size_t *count) {
+Status file_list(Arena *arena, const char *path, const char *ending, char ***names, size_t *count) {
     *names = NULL;
     *count = 0;
     DIR *folder = opendir(path);

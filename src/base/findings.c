@@ -47,7 +47,8 @@ static int compare_findings(const void *left, const void *right) {
     return order != 0 ? order : strcmp(a->message, b->message);
 }
 
-/* --- exported ---------------------------------------------------------------------------------- */
+/* --- exported ----------------------------------------------------------------------------------
+ */
 
 Finding *finding_add(Findings *findings, RuleId rule) {
     CHECK(rule < RULE_COUNT);

@@ -13,7 +13,8 @@
 
 /* SEVERITY(identifier, name): from least to worst. `unreadable` is bad input (exit 2), `error`
  * blocks a release (exit 1), a warning wants a look, a note only tells. */
-#define SEVERITY_LIST(S) S(NOTE, "note") S(WARNING, "warning") S(ERROR, "error") S(UNREADABLE, "unreadable")
+#define SEVERITY_LIST(S)                                                                           \
+    S(NOTE, "note") S(WARNING, "warning") S(ERROR, "error") S(UNREADABLE, "unreadable")
 
 typedef enum Severity {
 #define SEVERITY_ID(id, name) SEVERITY_##id,
@@ -25,11 +26,11 @@ typedef enum Severity {
 typedef struct Finding {
     RuleId rule;
     Severity severity;
-    const char *table;  /* "unit"; "" when no table is concerned */
-    const char *key;    /* key of the row, or of the derived thing; "" when none */
-    const char *column; /* "" when the whole row is meant */
-    const char *file;   /* path as given, "" when the row was not read from a file */
-    uint32_t line;      /* 1 is the first line of the file, 0 when there is none */
+    const char *table;   /* "unit"; "" when no table is concerned */
+    const char *key;     /* key of the row, or of the derived thing; "" when none */
+    const char *column;  /* "" when the whole row is meant */
+    const char *file;    /* path as given, "" when the row was not read from a file */
+    uint32_t line;       /* 1 is the first line of the file, 0 when there is none */
     const char *message; /* one sentence a practitioner understands, with the numbers */
     double value;        /* what was found, NAN when it is not a number */
     double limit;        /* the limit, NAN when there is none */

@@ -7,8 +7,8 @@
 
 typedef struct Status {
     bool failed;
-    int system_error;  /* errno of the failed call, 0 when it was not a system call */
-    char text[320];    /* "cannot open 'path': No such file or directory" */
+    int system_error; /* errno of the failed call, 0 when it was not a system call */
+    char text[320];   /* "cannot open 'path': No such file or directory" */
 } Status;
 
 #define STATUS_USE __attribute__((warn_unused_result))

@@ -7,7 +7,8 @@
 
 #include "base/check.h"
 
-/* --- buffer ------------------------------------------------------------------------------------ */
+/* --- buffer ------------------------------------------------------------------------------------
+ */
 
 static void buffer_reserve(Buffer *buffer, size_t more) {
     size_t needed = buffer->length + more + 1;
@@ -44,7 +45,8 @@ void buffer_format(Buffer *buffer, const char *format, ...) {
     buffer->length += (size_t)length;
 }
 
-/* --- names to numbers -------------------------------------------------------------------------- */
+/* --- names to numbers --------------------------------------------------------------------------
+ */
 
 static uint32_t hash_name(const char *name) {
     uint32_t hash = 2166136261u; /* FNV-1a */
@@ -104,7 +106,8 @@ uint32_t name_map_find(const NameMap *map, const char *name) {
     return map->names[slot] == NULL ? NAME_NONE : map->values[slot];
 }
 
-/* --- words ------------------------------------------------------------------------------------- */
+/* --- words -------------------------------------------------------------------------------------
+ */
 
 static bool is_blank(char c) {
     return c == ' ' || c == '\t' || c == '\n' || c == '\r';
@@ -189,7 +192,8 @@ int text_compare_keys(const char *left, const char *right) {
     return strcmp(left, right);
 }
 
-/* --- nearest name ------------------------------------------------------------------------------ */
+/* --- nearest name ------------------------------------------------------------------------------
+ */
 
 enum { NEAREST_LONGEST = 63, STEP = 2 };
 

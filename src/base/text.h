@@ -9,7 +9,8 @@
 
 #include "base/arena.h"
 
-/* --- buffer ------------------------------------------------------------------------------------ */
+/* --- buffer ------------------------------------------------------------------------------------
+ */
 
 typedef struct Buffer {
     Arena *arena;
@@ -22,7 +23,8 @@ void buffer_add(Buffer *buffer, const char *bytes, size_t length);
 void buffer_text(Buffer *buffer, const char *text);
 void buffer_format(Buffer *buffer, const char *format, ...) __attribute__((format(printf, 2, 3)));
 
-/* --- names to numbers -------------------------------------------------------------------------- */
+/* --- names to numbers --------------------------------------------------------------------------
+ */
 
 /* A map from text to a number. Keeps pointers to the names, not copies. All zero is empty. */
 typedef struct NameMap {
@@ -41,7 +43,8 @@ uint32_t name_map_add(NameMap *map, Arena *arena, const char *name, uint32_t val
 /* The value of `name`, NAME_NONE when it is not there. */
 uint32_t name_map_find(const NameMap *map, const char *name);
 
-/* --- words ------------------------------------------------------------------------------------- */
+/* --- words -------------------------------------------------------------------------------------
+ */
 
 /* Splits at spaces, tabs and line breaks; *words gets arena copies. Returns the count. */
 size_t text_split(Arena *arena, const char *text, char ***words);
@@ -53,7 +56,8 @@ bool text_next_word(const char **place, const char **word, size_t *length);
  * only when the bytes are equal. */
 int text_compare_keys(const char *left, const char *right);
 
-/* --- nearest name ------------------------------------------------------------------------------ */
+/* --- nearest name ------------------------------------------------------------------------------
+ */
 
 /* The candidate with the smallest edit distance (insert, delete, change, swap of neighbours; case
  * ignored at a smaller cost), NULL when none is near enough to be meant: at most a third of the

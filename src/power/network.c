@@ -84,9 +84,12 @@ void network_element_ends(const Network *network, NetworkKind kind, uint32_t ind
 
 uint32_t network_kind_count(const Network *network, NetworkKind kind) {
     const uint32_t counts[NETWORK_KIND_COUNT] = {
-        [NETWORK_RESISTOR] = network->resistor_count, [NETWORK_CONTACT] = network->contact_count,
-        [NETWORK_COIL] = network->coil_count,         [NETWORK_DIODE] = network->diode_count,
-        [NETWORK_BATTERY] = network->battery_count,   [NETWORK_ALTERNATOR] = network->alternator_count,
+        [NETWORK_RESISTOR] = network->resistor_count,
+        [NETWORK_CONTACT] = network->contact_count,
+        [NETWORK_COIL] = network->coil_count,
+        [NETWORK_DIODE] = network->diode_count,
+        [NETWORK_BATTERY] = network->battery_count,
+        [NETWORK_ALTERNATOR] = network->alternator_count,
         [NETWORK_LOAD] = network->load_count,
     };
     return kind < NETWORK_KIND_COUNT ? counts[kind] : 0;
@@ -106,7 +109,8 @@ double network_ceiling_v(const Network *network) {
 
 double network_load_a(const NetworkLoad *load, double u_v, double ceiling_v, double *slope_s) {
     double knee_v = NETWORK_LOAD_KNEE * load->nominal_v;
-    double edge_v = u_v > knee_v && ceiling_v > knee_v ? (u_v > ceiling_v ? ceiling_v : u_v) : knee_v;
+    double edge_v =
+        u_v > knee_v && ceiling_v > knee_v ? (u_v > ceiling_v ? ceiling_v : u_v) : knee_v;
     double conductance_s = 0; /* the chord through the edge, which is the law outside the middle */
     double middle_slope_s = 0;
     switch (load->kind) {

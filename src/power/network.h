@@ -93,9 +93,9 @@ typedef enum NetworkLoadKind {
 typedef struct NetworkLoad {
     uint32_t plus, minus;
     NetworkLoadKind kind;
-    double nominal_a; /* >= 0 */
-    double nominal_v; /* > 0 */
-    double minimum_v; /* >= 0 */
+    double nominal_a;    /* >= 0 */
+    double nominal_v;    /* > 0 */
+    double minimum_v;    /* >= 0 */
     double hysteresis_v; /* >= 0 */
 } NetworkLoad;
 
@@ -147,7 +147,8 @@ NetworkState network_state_copy(Arena *arena, const Network *network, const Netw
 void network_state_set(NetworkState *to, const Network *network, const NetworkState *from);
 
 /* The two ends of element `index` of `kind`: a and b, plus and minus, anode and cathode. */
-void network_element_ends(const Network *network, NetworkKind kind, uint32_t index, uint32_t ends[2]);
+void network_element_ends(const Network *network, NetworkKind kind, uint32_t index,
+                          uint32_t ends[2]);
 
 /* The count of elements of `kind`. */
 uint32_t network_kind_count(const Network *network, NetworkKind kind);

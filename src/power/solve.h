@@ -2,7 +2,8 @@
  * that contacts, cut-outs, diodes and alternators end in. Kirchhoff's current law at every node,
  * each element's own law (power/network.h), Newton on the loads. Series chains are collapsed first
  * and expanded afterwards, both exactly; what is left goes through a symmetric LDL' in AMD order.
- * Analyse once, then run as often as numbers or states change. docs/theory/solve.md has the method. */
+ * Analyse once, then run as often as numbers or states change. docs/theory/solve.md has the method.
+ */
 #ifndef POWER_SOLVE_H
 #define POWER_SOLVE_H
 
@@ -38,14 +39,14 @@ typedef struct SolveCounts {
 
 /* All zero = defaults. */
 typedef struct SolveOptions {
-    const double *start_v;      /* node_count voltages to start Newton from; NULL: loads start as
-                                   resistances */
-    double balance_ratio;       /* current left over at a node / total current; 0: 1e-12 */
-    uint32_t newton_limit;      /* corrections between two state changes; 0: 100 */
+    const double *start_v;       /* node_count voltages to start Newton from; NULL: loads start as
+                                    resistances */
+    double balance_ratio;        /* current left over at a node / total current; 0: 1e-12 */
+    uint32_t newton_limit;       /* corrections between two state changes; 0: 100 */
     uint32_t state_change_limit; /* 0: 200 + 4 for every element that has a state */
-    double weak_pivot_growth;   /* largest entry of L that is trusted; 0: 1e4. Tests lower it to
-                                   send every factorisation to KLU */
-    bool skip_expand;           /* do not fill node_v, node_state, resistor_a, contact_a (NULL) */
+    double weak_pivot_growth;    /* largest entry of L that is trusted; 0: 1e4. Tests lower it to
+                                    send every factorisation to KLU */
+    bool skip_expand;            /* do not fill node_v, node_state, resistor_a, contact_a (NULL) */
 } SolveOptions;
 
 /* The result. Currents: resistors and contacts a to b, diodes anode to cathode, loads and coils

@@ -72,7 +72,8 @@ void *table_append(TableSet *set, Arena *arena, TableId table);
 /* Sorts every table by its key. */
 void table_set_sort(TableSet *set);
 
-/* Key of a row as one text: its key columns joined by " " (a one-column key is the value itself). */
+/* Key of a row as one text: its key columns joined by " " (a one-column key is the value itself).
+ */
 const char *table_row_key(Arena *arena, TableId table, const void *row);
 
 /* Reads every *.csv in `folder` whose table belongs to `group` into `set` (files of other groups in
@@ -84,8 +85,8 @@ STATUS_USE Status table_read_folder(Arena *arena, const char *folder, TableGroup
                                     TableSet *set, Findings *findings);
 
 /* One table from `length` bytes of CSV (not changed). `path` is only for findings. */
-void table_read_text(Arena *arena, const char *path, TableId table, const char *text,
-                     size_t length, TableSet *set, Findings *findings);
+void table_read_text(Arena *arena, const char *path, TableId table, const char *text, size_t length,
+                     TableSet *set, Findings *findings);
 
 /* After all folders are read: keys unique, references found in `set` (nearest name as a hint).
  * Sorts the set; of rows with one key the first in the file stays. */

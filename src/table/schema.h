@@ -50,7 +50,8 @@ typedef enum TableId {
         TABLE_COUNT
 } TableId;
 
-/* Where a row was read: index into TableSet.files, and its first line there (0: not from a file). */
+/* Where a row was read: index into TableSet.files, and its first line there (0: not from a file).
+ */
 typedef struct RowPlace {
     uint32_t file;
     uint32_t line;
@@ -67,7 +68,7 @@ typedef struct RowPlace {
 #define ROW_FIELD(kind, column, flag, extra, meaning) FIELD_##kind(column)
 #define ROW_STRUCT(group, table, Type, meaning)                                                    \
     typedef struct Type {                                                                          \
-        RowPlace row_at;                                                                            \
+        RowPlace row_at;                                                                           \
         COLUMNS_##table(ROW_FIELD)                                                                 \
     } Type;
 TABLE_LIST(ROW_STRUCT)

@@ -49,7 +49,8 @@
     T(LIBRARY, circuit_letter, CircuitLetterRow, "function letters of wire numbers")               \
     T(LIBRARY, gate, GateRow, "moments after which a choice costs money")                          \
     T(LIBRARY, touch_kind, TouchKindRow, "which gate closes what")                                 \
-    T(LIBRARY, brief_question, BriefQuestionRow, "what a customer is asked, and what waits for it") \
+    T(LIBRARY, brief_question, BriefQuestionRow,                                                   \
+      "what a customer is asked, and what waits for it")                                           \
     T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")
 
 #define COLUMNS_wire(C)                                                                            \
@@ -194,7 +195,8 @@
     C(REF, part, KEY, "part", "which part")                                                        \
     C(TEXT, from_port, KEY, "", "one port; /2 for its second core; `case`")                        \
     C(TEXT, to_port, KEY, "", "other port")                                                        \
-    C(WORD, kind, NEED, "resistor|diode|switch", "what is between; a switch closes by hand or pressure") \
+    C(WORD, kind, NEED, "resistor|diode|switch",                                                   \
+      "what is between; a switch closes by hand or pressure")                                      \
     C(REAL, ohm, OPEN, "", "resistance")                                                           \
     C(REAL, forward_v, OPEN, "", "drop of a diode")
 
@@ -206,7 +208,8 @@
     C(REAL, usual_a, OPEN, "", "current at nominal voltage when on")                               \
     C(REAL, design_a, NEED, "", "current that sizes the wire")                                     \
     C(REAL, peak_a, OPEN, "", "largest short current")                                             \
-    C(WORD, law, NEED, "constant power|constant current|constant resistance", "how it follows voltage") \
+    C(WORD, law, NEED, "constant power|constant current|constant resistance",                      \
+      "how it follows voltage")                                                                    \
     C(REAL, volts_min_v, OPEN, "", "works down to this voltage")                                   \
     C(WORD, kind, OPEN, "lamp|inductive|resistive|motor|electronic", "kind of load, for switches") \
     COLUMNS_ORIGIN(C)
@@ -383,7 +386,8 @@
 #define COLUMNS_required_item(C)                                                                   \
     C(TEXT, item, KEY, "", "short name; parts say which they cover")                               \
     C(TEXT, name, NEED, "", "the equipment as the rule names it")                                  \
-    C(WORD, flight, NEED, "day|night|instrument|altitude|airspace", "kind of flight that needs it") \
+    C(WORD, flight, NEED, "day|night|instrument|altitude|airspace",                                \
+      "kind of flight that needs it")                                                              \
     C(WORD, checked, NEED, "electrical|other",                                                     \
       "electrical: a unit of the job must cover it; other: listed for the builder")                \
     COLUMNS_ORIGIN(C)

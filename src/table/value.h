@@ -1,6 +1,6 @@
 /* One cell: text to value and back. Values carry units where a person writes them ("3 ft 2 in",
- * "950", "0.95 m", "14 AWG", "5 A", "12 mohm"); a bare number is in the column's own unit, which the
- * end of the column's name says. */
+ * "950", "0.95 m", "14 AWG", "5 A", "12 mohm"); a bare number is in the column's own unit, which
+ * the end of the column's name says. */
 #ifndef TABLE_VALUE_H
 #define TABLE_VALUE_H
 
@@ -15,13 +15,13 @@
 typedef enum ValueFault {
     VALUE_OK,
     VALUE_NOT_A_NUMBER,
-    VALUE_WRONG_UNIT,   /* a unit of another kind, or an unknown one */
+    VALUE_WRONG_UNIT, /* a unit of another kind, or an unknown one */
     VALUE_NOT_WHOLE,
     VALUE_NOT_A_GAUGE,
     VALUE_NOT_YES_NO,
-    VALUE_NOT_A_WORD,   /* not among the words of the column */
+    VALUE_NOT_A_WORD, /* not among the words of the column */
     VALUE_LOOKS_LIKE_DATE,
-    VALUE_OUT_OF_RANGE  /* not finite, or beyond what any aircraft has (see value.c) */
+    VALUE_OUT_OF_RANGE /* not finite, or beyond what any aircraft has (see value.c) */
 } ValueFault;
 
 /* Parses `text` (no surrounding blanks) for `column` into `field` (the row's member). With

@@ -1,4 +1,5 @@
-/* Keys are ordered as people number things, and a slip of the hand finds the name that was meant. */
+/* Keys are ordered as people number things, and a slip of the hand finds the name that was meant.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
