@@ -49,14 +49,20 @@ typedef struct ModelOwner {
     const char *tag;
     NodeId node;
     double stub_mm;
-    ModuleId module;         /* of the unit; for the others that of the node */
-    PartId part;             /* row of `part` for units; `device` for protection; `switch_part` for
-                                switchgear; ID_NONE else */
+    ModuleId module; /* of the unit; for the others that of the node */
+    PartId part;     /* row of `part` for units; `device` for protection; `switch_part` for
+                        switchgear; ID_NONE else */
     TerminalId terminal_first; /* its terminals are together */
     uint32_t terminal_count;
 } ModelOwner;
 
-typedef enum Direction { DIRECTION_NONE, DIRECTION_IN, DIRECTION_OUT, DIRECTION_BI, DIRECTION_RET } Direction;
+typedef enum Direction {
+    DIRECTION_NONE,
+    DIRECTION_IN,
+    DIRECTION_OUT,
+    DIRECTION_BI,
+    DIRECTION_RET
+} Direction;
 typedef enum Level { LEVEL_NONE, LEVEL_LOW, LEVEL_HIGH, LEVEL_ANALOGUE } Level;
 
 /* One end of circuits: a port of a unit (all its cores), a terminal of a device, a ground tab.
@@ -106,14 +112,14 @@ typedef struct FeedStep {
 
 /* A row of `feed`, resolved. Row index = feed index. */
 typedef struct ModelFeed {
-    BusId from_bus;           /* ID_NONE when it leaves from a port */
-    TerminalId start;         /* the end the first wire leaves from: the bus's stud, or a port */
-    uint32_t step_first;      /* into Model.steps */
+    BusId from_bus;      /* ID_NONE when it leaves from a port */
+    TerminalId start;    /* the end the first wire leaves from: the bus's stud, or a port */
+    uint32_t step_first; /* into Model.steps */
     uint32_t step_count;
-    BusId to_bus;             /* ID_NONE when it supplies ports */
-    uint32_t target_first;    /* into Model.targets: ports in chain order; the bus's stud alone */
+    BusId to_bus;          /* ID_NONE when it supplies ports */
+    uint32_t target_first; /* into Model.targets: ports in chain order; the bus's stud alone */
     uint32_t target_count;
-    bool usable;              /* false: a name in it is unknown (already reported) */
+    bool usable; /* false: a name in it is unknown (already reported) */
 } ModelFeed;
 
 /* A row of `ground`, `link` or `pin_net`, resolved to terminals in the order written. */
@@ -160,16 +166,16 @@ typedef struct Model {
     TerminalId *targets;
     uint32_t target_count;
 
-    ZoneId *node_zone;         /* by NodeId */
-    ModuleId *node_module;     /* by NodeId */
-    NodeId *segment_a;         /* by SegmentId */
+    ZoneId *node_zone;     /* by NodeId */
+    ModuleId *node_module; /* by NodeId */
+    NodeId *segment_a;     /* by SegmentId */
     NodeId *segment_b;
     ZoneId *segment_zone;
     double *segment_length_mm; /* given, or straight between the nodes (unrounded) */
 
     uint32_t *part_port_first; /* by PartId: its rows of `port` are together */
     uint32_t *part_port_count;
-    uint32_t *class_cable;     /* by ClassId: row of `cable`, ID_NONE when laid as single wires */
+    uint32_t *class_cable; /* by ClassId: row of `cable`, ID_NONE when laid as single wires */
 } Model;
 
 /* Builds the model of a checked, sorted set (table_check). What does not fit together becomes
@@ -190,7 +196,8 @@ TerminalId model_terminal(const Model *model, const char *end);
 OwnerId model_owner(const Model *model, const char *tag);
 
 /* The name map's value of `name` in a sorted table is its row: row index of a unit, device, switch
- * part ... by key, ID_NONE when there is none. Binary search in the sorted table; one-column keys. */
+ * part ... by key, ID_NONE when there is none. Binary search in the sorted table; one-column keys.
+ */
 uint32_t model_row(const Model *model, TableId table, const char *key);
 
 /* First row and number of rows of a table sorted by its key whose first key column is `key`. */

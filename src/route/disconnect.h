@@ -6,8 +6,8 @@
 
 /* One conductor (or shield) in one cavity of a disconnect shell. */
 typedef struct CavityUse {
-    uint32_t shell;        /* row of `disconnect_shell` */
-    uint32_t cavity;       /* index from 0 into the shell's ways, in numbering order */
+    uint32_t shell;  /* row of `disconnect_shell` */
+    uint32_t cavity; /* index from 0 into the shell's ways, in numbering order */
     CableId cable;
     ConductorId conductor; /* ID_NONE for the cable's shield */
     uint16_t crossing;     /* which crossing along the cable, from 0 */
@@ -15,7 +15,7 @@ typedef struct CavityUse {
 } CavityUse;
 
 typedef struct Disconnects {
-    CavityUse *uses;       /* sorted by cable, crossing, conductor */
+    CavityUse *uses; /* sorted by cable, crossing, conductor */
     uint32_t use_count;
     uint32_t *cable_first; /* by CableId, and one more: its uses */
     uint32_t *shell_used;  /* by row of disconnect_shell */
@@ -26,8 +26,7 @@ typedef struct Disconnects {
  * than the others take; coax and heavy classes pass by bulkhead or stud and take none. Legal
  * allot_cavity rows stay; new ones keep power apart from signal and leave spares. Stable: what is
  * there keeps its place when something is added or taken away and allotments are kept. */
-bool disconnects_allot(Arena *out, const Model *model, const Wiring *wiring,
-                       const Routing *routing, const int32_t *awg, Disconnects *disconnects,
-                       Findings *findings);
+bool disconnects_allot(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
+                       const int32_t *awg, Disconnects *disconnects, Findings *findings);
 
 #endif

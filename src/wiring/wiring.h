@@ -21,13 +21,13 @@ typedef struct Net {
     uint16_t core_count;
     Join join;
     Lane lane;
-    uint8_t group;       /* shell group at disconnects, 1 or 2 */
-    bool spare;          /* declared: one end, no cable */
-    TableId from_table;  /* feed, ground, link or pin_net */
+    uint8_t group;      /* shell group at disconnects, 1 or 2 */
+    bool spare;         /* declared: one end, no cable */
+    TableId from_table; /* feed, ground, link or pin_net */
     uint32_t from_row;
-    uint16_t leg;        /* of a feed: 0 is the wire nearest the source */
-    int32_t given_awg;   /* INT_BLANK when the tool sizes it */
-    uint32_t end_first;  /* into Wiring.ends */
+    uint16_t leg;       /* of a feed: 0 is the wire nearest the source */
+    int32_t given_awg;  /* INT_BLANK when the tool sizes it */
+    uint32_t end_first; /* into Wiring.ends */
     uint32_t end_count;
     CableId cable_first; /* its cables are together, in wiring order */
     uint32_t cable_count;
@@ -38,11 +38,11 @@ typedef struct Cable {
     NetId net;
     TerminalId from;
     TerminalId to;
-    uint32_t part;       /* row of `cable`; ID_NONE when laid as single wires */
-    bool coax;           /* class kind coax */
-    bool heavy;          /* class kind heavy: studs, counted apart */
+    uint32_t part; /* row of `cable`; ID_NONE when laid as single wires */
+    bool coax;     /* class kind coax */
+    bool heavy;    /* class kind heavy: studs, counted apart */
     bool shielded;
-    bool shield_from;    /* shield grounded at `from` */
+    bool shield_from; /* shield grounded at `from` */
     bool shield_to;
     ConductorId conductor_first; /* its conductors are together, in core order */
     uint16_t conductor_count;
@@ -66,9 +66,9 @@ typedef struct Wiring {
     uint32_t cable_count;
     Conductor *conductors;
     uint32_t conductor_count;
-    NameMap net_by_name;       /* -> NetId */
-    NameMap conductor_by_key;  /* -> ConductorId */
-    NetId *pin_net;            /* by PinId: net that lands there, ID_NONE when free */
+    NameMap net_by_name;      /* -> NetId */
+    NameMap conductor_by_key; /* -> ConductorId */
+    NetId *pin_net;           /* by PinId: net that lands there, ID_NONE when free */
 } Wiring;
 
 /* Derives nets, cables and conductors and gives every conductor its key: the one of its allot row,
