@@ -1,0 +1,67 @@
+/* Size: the gauge of every conductor and the rating of every blank device. Each conductor starts at
+ * the smallest gauge its class allows and is only ever enlarged, so the rounds end. Limits: voltage
+ * drop (plain and with hot copper and contacts, feed and return together), current in the bundle at
+ * the zone's temperature and altitude (never above the published worst-bundle table), protection
+ * (the device opens before the wire is damaged), contact and terminal range, mechanical minimum,
+ * the gauge a person gave. Says which limit governs and which comes next. */
+#ifndef POWER_SIZE_H
+#define POWER_SIZE_H
+
+#include "power/supply.h"
+#include "route/route.h"
+
+typedef enum SizeLimit {
+    SIZE_GIVEN,      /* a person's gauge (circuit row or override) */
+    SIZE_CLASS,      /* smallest of the interface class, or the cable's own gauge */
+    SIZE_MECHANICAL, /* smallest the shop uses */
+    SIZE_PLAIN_DROP,
+    SIZE_HOT_DROP,
+    SIZE_FREE_AIR,   /* free air x bundle x altitude */
+    SIZE_TABLE,      /* published worst-bundle table */
+    SIZE_PROTECTION,
+    SIZE_CONTACT,    /* smallest the contact takes */
+    SIZE_PAIRED,     /* as the feed it returns, or the wire it is paired with */
+    SIZE_LIMIT_COUNT
+} SizeLimit;
+
+typedef struct GaugeChoice {
+    int32_t awg;             /* INT_BLANK for coax */
+    int32_t smallest_awg[SIZE_LIMIT_COUNT]; /* thinnest gauge each limit allows; INT_BLANK: no say */
+    double value[SIZE_LIMIT_COUNT];         /* what one gauge thinner than it would come to */
+    double limit[SIZE_LIMIT_COUNT];
+    SizeLimit governing;
+    SizeLimit runner_up;     /* SIZE_LIMIT_COUNT when none */
+} GaugeChoice;
+
+/* Plain and hot figures of one supply port, as a person would work them out. */
+typedef struct Feeder {
+    uint32_t load;        /* into Supply.loads; ID_NONE for a feeder of a bus */
+    uint32_t feed;        /* row of `feed` */
+    double design_a;
+    double feed_mm;       /* first net of the feed */
+    double loop_mm;       /* all of feed and return */
+    double plain_drop_v;  /* 20 degC, no contacts */
+    double hot_drop_v;    /* conductor temperature under load, contacts, devices */
+    double limit_v;
+    int32_t thickest_awg;
+    int32_t thinnest_awg;
+} Feeder;
+
+typedef struct Sizing {
+    GaugeChoice *choices;   /* by ConductorId */
+    int32_t *awg;           /* by ConductorId */
+    double *design_a;       /* by ConductorId: 0 for signals */
+    OwnerId *device;        /* by ConductorId: protective device upstream, ID_NONE */
+    double *rating_a;       /* by row of `protection`: given or chosen */
+    Feeder *feeders;
+    uint32_t feeder_count;
+    uint32_t rounds;
+} Sizing;
+
+/* Chooses all gauges. Findings: size.*. */
+bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
+              const Supply *supply, Sizing *sizing, Findings *findings);
+
+const char *size_limit_name(SizeLimit limit);
+
+#endif
