@@ -273,7 +273,7 @@
     C(INT, rank, NEED, "", "order in time")                                                        \
     C(TEXT, name, NEED, "", "what happens")                                                        \
     C(REF, condition, OPEN, "load_condition", "operating condition of the load analysis")          \
-    C(WORD, engine, NEED, "off|cranking|taxi|climb|cruise|approach", "engine speed")               \
+    C(WORD, engine, NEED, "off|cranking|idle|taxi|climb|cruise|approach", "engine speed")          \
     C(REAL, minutes_min, OPEN, "", "how long it lasts")                                            \
     C(REF, carried_by, OPEN, "unit", "alternator that must carry the whole load")
 

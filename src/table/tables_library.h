@@ -62,6 +62,8 @@
     C(REAL, od_mm, NEED, "", "outer diameter")                                                     \
     C(REAL, cmil, OPEN, "", "conductor area, circular mils")                                       \
     C(REAL, r20_ohm_per_km, NEED, "", "largest resistance at 20 degC")                             \
+    C(REAL, hand_ohm_per_km, OPEN, "",                                                             \
+      "resistance of the handbook's table: plain figures use it; blank: r20_ohm_per_km")           \
     C(REAL, mass_kg_per_km, NEED, "", "mass")                                                      \
     C(REAL, rated_degc, NEED, "", "conductor temperature it stands for good")                      \
     C(WORD, use, NEED, "usual|other", "usual: the tool takes it when nothing else is asked")       \
@@ -247,7 +249,7 @@
     C(REAL, coil_a, OPEN, "", "coil current at nominal voltage")                                   \
     C(REAL, pick_up_v, OPEN, "", "coil closes at")                                                 \
     C(REAL, drop_out_v, OPEN, "", "coil lets go at")                                               \
-    C(REAL, forward_v, OPEN, "", "drop of a diode at rated current")                               \
+    C(REAL, forward_v, OPEN, "", "drop of a diode at no current; r_mohm adds to it")               \
     C(REAL, r_mohm, NEED, "", "resistance of a closed contact")                                    \
     C(TEXT, name, OPEN, "", "what a buyer asks for")                                               \
     COLUMNS_ORIGIN(C)
@@ -381,7 +383,9 @@
     C(TEXT, question, KEY, "", "short name")                                                       \
     C(INT, rank, NEED, "", "order of asking")                                                      \
     C(TEXT, asks, NEED, "", "the question as the customer hears it")                               \
-    C(REF, gate, NEED, "gate", "gate that waits for the answer")
+    C(REF, gate, NEED, "gate", "gate that waits for the answer")                                   \
+    C(WORD, flight, OPEN, "day|night|instrument|altitude|airspace",                                \
+      "kind of flight that an answer beginning with yes (for altitude: a height) asks for")
 
 #define COLUMNS_required_item(C)                                                                   \
     C(TEXT, item, KEY, "", "short name; parts say which they cover")                               \
@@ -390,6 +394,7 @@
       "kind of flight that needs it")                                                              \
     C(WORD, checked, NEED, "electrical|other",                                                     \
       "electrical: a unit of the job must cover it; other: listed for the builder")                \
+    C(REAL, above_ft, OPEN, "", "needed only above this height")                                   \
     COLUMNS_ORIGIN(C)
 
 #endif
