@@ -16,43 +16,44 @@ typedef enum SizeLimit {
     SIZE_MECHANICAL, /* smallest the shop uses */
     SIZE_PLAIN_DROP,
     SIZE_HOT_DROP,
-    SIZE_FREE_AIR,   /* free air x bundle x altitude */
-    SIZE_TABLE,      /* published worst-bundle table */
+    SIZE_FREE_AIR, /* free air x bundle x altitude */
+    SIZE_TABLE,    /* published worst-bundle table */
     SIZE_PROTECTION,
-    SIZE_CONTACT,    /* smallest the contact takes */
-    SIZE_PAIRED,     /* as the feed it returns, or the wire it is paired with */
+    SIZE_CONTACT, /* smallest the contact takes */
+    SIZE_PAIRED,  /* as the feed it returns, or the wire it is paired with */
     SIZE_LIMIT_COUNT
 } SizeLimit;
 
 typedef struct GaugeChoice {
-    int32_t awg;             /* INT_BLANK for coax */
-    int32_t smallest_awg[SIZE_LIMIT_COUNT]; /* thinnest gauge each limit allows; INT_BLANK: no say */
-    double value[SIZE_LIMIT_COUNT];         /* what one gauge thinner than it would come to */
+    int32_t awg; /* INT_BLANK for coax */
+    int32_t
+        smallest_awg[SIZE_LIMIT_COUNT]; /* thinnest gauge each limit allows; INT_BLANK: no say */
+    double value[SIZE_LIMIT_COUNT];     /* what one gauge thinner than it would come to */
     double limit[SIZE_LIMIT_COUNT];
     SizeLimit governing;
-    SizeLimit runner_up;     /* SIZE_LIMIT_COUNT when none */
+    SizeLimit runner_up; /* SIZE_LIMIT_COUNT when none */
 } GaugeChoice;
 
 /* Plain and hot figures of one supply port, as a person would work them out. */
 typedef struct Feeder {
-    uint32_t load;        /* into Supply.loads; ID_NONE for a feeder of a bus */
-    uint32_t feed;        /* row of `feed` */
+    uint32_t load; /* into Supply.loads; ID_NONE for a feeder of a bus */
+    uint32_t feed; /* row of `feed` */
     double design_a;
-    double feed_mm;       /* first net of the feed */
-    double loop_mm;       /* all of feed and return */
-    double plain_drop_v;  /* 20 degC, no contacts */
-    double hot_drop_v;    /* conductor temperature under load, contacts, devices */
+    double feed_mm;      /* first net of the feed */
+    double loop_mm;      /* all of feed and return */
+    double plain_drop_v; /* 20 degC, no contacts */
+    double hot_drop_v;   /* conductor temperature under load, contacts, devices */
     double limit_v;
     int32_t thickest_awg;
     int32_t thinnest_awg;
 } Feeder;
 
 typedef struct Sizing {
-    GaugeChoice *choices;   /* by ConductorId */
-    int32_t *awg;           /* by ConductorId */
-    double *design_a;       /* by ConductorId: 0 for signals */
-    OwnerId *device;        /* by ConductorId: protective device upstream, ID_NONE */
-    double *rating_a;       /* by row of `protection`: given or chosen */
+    GaugeChoice *choices; /* by ConductorId */
+    int32_t *awg;         /* by ConductorId */
+    double *design_a;     /* by ConductorId: 0 for signals */
+    OwnerId *device;      /* by ConductorId: protective device upstream, ID_NONE */
+    double *rating_a;     /* by row of `protection`: given or chosen */
     Feeder *feeders;
     uint32_t feeder_count;
     uint32_t rounds;

@@ -1,0 +1,45 @@
+#!/usr/bin/env python3
+"""Every rule of src/base/rules.h has a golden case that fires it and one in which it stays quiet.
+(That the cases tell the truth is what run.py checks, case by case.) Rules listed in `uncovered.txt`
+are still without; one that is listed there and has both cases fails too, so that the list shrinks.
+"""
+import os
+import re
+import sys
+
+import run
+
+RULE = re.compile(r'\bR\(\s*[A-Z0-9_]+,\s*"([^"]+)"')
+
+
+def main():
+    with open(os.path.join(run.ROOT, "src", "base", "rules.h"), encoding="utf-8") as file:
+        rules = RULE.findall(file.read().replace("\\\n", "\n"))
+    covered = {"fires": set(), "quiet": set()}
+    problems = []
+    for name in sorted(os.listdir(run.HERE)):
+        case = os.path.join(run.HERE, name)
+        if os.path.isdir(case):
+            for word, rule in run.rule_lines(case):
+                covered[word].add(rule)
+                if rule not in rules:
+                    problems.append(f"tests/golden/{name}/rules: no rule '{rule}'")
+    text = run.read(os.path.join(run.HERE, "uncovered.txt"), b"").decode()
+    uncovered = [line.split("#")[0].strip() for line in text.splitlines()]
+    uncovered = [line for line in uncovered if line]
+    for rule in rules:
+        missing = [word for word in ("fires", "quiet") if rule not in covered[word]]
+        if missing and rule not in uncovered:
+            problems.append(f"rule {rule}: no golden case with '{missing[0]}: {rule}'")
+        if not missing and rule in uncovered:
+            problems.append(f"rule {rule} has its cases: take it out of uncovered.txt")
+    problems += [f"uncovered.txt: no rule '{rule}'" for rule in uncovered if rule not in rules]
+    if not rules:
+        problems.append("no rule found in src/base/rules.h: has its form changed?")
+    if problems:
+        sys.exit("\n".join(problems))
+    print(f"{len(rules)} rules, {len(rules) - len(uncovered)} with a case that fires them and one "
+          "that does not")
+
+
+main()
