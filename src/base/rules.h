@@ -6,8 +6,8 @@
 #ifndef BASE_RULES_H
 #define BASE_RULES_H
 
-#define RULE_LIST(R)                                                                               \
-    /* read: what a file says that can't be taken */                                               \
+/* read: what a file says that can't be taken */
+#define READ_RULES(R)                                                                              \
     R(READ_FILE, "read.file", UNREADABLE, "a file or folder can't be read", "shop rule")           \
     R(READ_TEXT, "read.text", UNREADABLE, "a file is not a table of text", "RFC 4180; UTF-8")      \
     R(READ_TABLE, "read.table", UNREADABLE, "no such table", "docs/tables.md")                     \
@@ -21,6 +21,62 @@
       "docs/tables.md")                                                                            \
     R(READ_RANGE, "read.range", UNREADABLE, "a number outside what is possible", "docs/tables.md") \
     R(READ_MANY, "read.many", UNREADABLE, "more errors than are listed", "shop rule")
+
+/* model: rows that are each right and do not fit together */
+#define MODEL_RULES(R) \
+    R(MODEL_JOB, "model.job", UNREADABLE, "there is no job to work with", "docs/tables.md") \
+    R(MODEL_TAG, "model.tag", ERROR, "one tag for two things", "shop rule: tags keep their meaning") \
+    R(MODEL_END, "model.end", ERROR, "a row names an end that is not there", "docs/tables.md") \
+    R(MODEL_STEP, "model.step", ERROR, "a feed passes what is not there", "docs/tables.md") \
+    R(MODEL_BOLT, "model.bolt", ERROR, "a device is bolted on what is not there", "docs/tables.md") \
+    R(MODEL_PIN, "model.pin", ERROR, "the pin table of a box contradicts itself", "docs/tables.md") \
+    R(MODEL_SEGMENT, "model.segment", ERROR, "a segment leads nowhere", "docs/tables.md") \
+    R(MODEL_SHORT, "model.short", WARNING, "a segment shorter than its nodes are apart", "geometry") \
+    R(MODEL_NEGATIVE, "model.negative", UNREADABLE, "a number less than nothing", "docs/tables.md")
+
+/* wire: circuits */
+#define WIRE_RULES(R)
+
+/* route: ways and bundles */
+#define ROUTE_RULES(R)
+
+/* disconnect: cavities and shells */
+#define DISCONNECT_RULES(R)
+
+/* place: surroundings, distances, aerials */
+#define PLACE_RULES(R)
+
+/* supply: what hangs where */
+#define SUPPLY_RULES(R)
+
+/* size: gauges and devices */
+#define SIZE_RULES(R)
+
+/* loads: sums and margins */
+#define LOADS_RULES(R)
+
+/* solve: the network */
+#define SOLVE_RULES(R)
+
+/* brief: what the customer asked for */
+#define BRIEF_RULES(R)
+
+/* override and accept */
+#define APP_RULES(R)
+
+#define RULE_LIST(R)                                                                               \
+    READ_RULES(R)                                                                                  \
+    MODEL_RULES(R)                                                                                 \
+    WIRE_RULES(R)                                                                                  \
+    ROUTE_RULES(R)                                                                                 \
+    DISCONNECT_RULES(R)                                                                            \
+    PLACE_RULES(R)                                                                                 \
+    SUPPLY_RULES(R)                                                                                \
+    SIZE_RULES(R)                                                                                  \
+    LOADS_RULES(R)                                                                                 \
+    SOLVE_RULES(R)                                                                                 \
+    BRIEF_RULES(R)                                                                                 \
+    APP_RULES(R)
 
 typedef enum RuleId {
 #define RULE_ID(id, name, severity, title, source) RULE_##id,
