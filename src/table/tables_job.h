@@ -129,6 +129,7 @@
       "conductors it takes: all, group 1 or 2, or those too thick for the others")                 \
     C(REF, shell, NEED, "shell", "kind of shell")                                                  \
     C(AWG, largest_awg, OPEN, "", "thickest wire it is used for; blank: the contact's")            \
+    C(TEXT, alloy, OPEN, "", "thermocouple type that it has alloy contacts for")                   \
     C(TEXT, keying, OPEN, "", "keying")
 
 #define COLUMNS_unit(C)                                                                            \
@@ -338,7 +339,7 @@
     C(TEXT, from_end, KEY, "", "one end")                                                          \
     C(TEXT, to_end, KEY, "", "other end")                                                          \
     C(INT, core, KEY, "", "core of the cable, from 1")                                             \
-    C(TEXT, wire, NEED, "", "permanent key")                                                       \
+    C(TEXT, wire, KEY, "", "permanent key")                                                        \
     C(FLAG, retired, OPEN, "", "no longer in the aircraft; its key is not used again")
 
 #define COLUMNS_allot_cavity(C)                                                                    \
