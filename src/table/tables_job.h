@@ -51,6 +51,7 @@
     C(REAL, nominal_v, NEED, "", "nominal system voltage: 14 or 28")                               \
     C(WORD, return_style, NEED, "structure|wired", "how currents return to the battery")           \
     C(REAL, handling_mm, OPEN, "", "handling allowance added to every cable")                      \
+    C(TEXT, starter, OPEN, "", "supply port of the starter; blank: nothing is cranked")            \
     C(REAL, crank_a, OPEN, "", "current of the starter while cranking")                            \
     C(REAL, crank_mohm, OPEN, "", "starter contactor and joints in the cranking path")             \
     C(REAL, parked_day, OPEN, "", "days it may stand without a charger")
