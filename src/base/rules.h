@@ -23,15 +23,19 @@
     R(READ_MANY, "read.many", UNREADABLE, "more errors than are listed", "shop rule")
 
 /* model: rows that are each right and do not fit together */
-#define MODEL_RULES(R) \
-    R(MODEL_JOB, "model.job", UNREADABLE, "there is no job to work with", "docs/tables.md") \
-    R(MODEL_TAG, "model.tag", ERROR, "one tag for two things", "shop rule: tags keep their meaning") \
-    R(MODEL_END, "model.end", ERROR, "a row names an end that is not there", "docs/tables.md") \
-    R(MODEL_STEP, "model.step", ERROR, "a feed passes what is not there", "docs/tables.md") \
-    R(MODEL_BOLT, "model.bolt", ERROR, "a device is bolted on what is not there", "docs/tables.md") \
-    R(MODEL_PIN, "model.pin", ERROR, "the pin table of a box contradicts itself", "docs/tables.md") \
-    R(MODEL_SEGMENT, "model.segment", ERROR, "a segment leads nowhere", "docs/tables.md") \
-    R(MODEL_SHORT, "model.short", WARNING, "a segment shorter than its nodes are apart", "geometry") \
+#define MODEL_RULES(R)                                                                             \
+    R(MODEL_JOB, "model.job", UNREADABLE, "there is no job to work with", "docs/tables.md")        \
+    R(MODEL_TAG, "model.tag", ERROR, "one tag for two things",                                     \
+      "shop rule: tags keep their meaning")                                                        \
+    R(MODEL_END, "model.end", ERROR, "a row names an end that is not there", "docs/tables.md")     \
+    R(MODEL_STEP, "model.step", ERROR, "a feed passes what is not there", "docs/tables.md")        \
+    R(MODEL_BOLT, "model.bolt", ERROR, "a device is bolted on what is not there",                  \
+      "docs/tables.md")                                                                            \
+    R(MODEL_PIN, "model.pin", ERROR, "the pin table of a box contradicts itself",                  \
+      "docs/tables.md")                                                                            \
+    R(MODEL_SEGMENT, "model.segment", ERROR, "a segment leads nowhere", "docs/tables.md")          \
+    R(MODEL_SHORT, "model.short", WARNING, "a segment shorter than its nodes are apart",           \
+      "geometry")                                                                                  \
     R(MODEL_NEGATIVE, "model.negative", UNREADABLE, "a number less than nothing", "docs/tables.md")
 
 /* wire: circuits */

@@ -19,7 +19,8 @@ typedef struct ModelBuilder {
 /* Owners sorted by tag; a tag used twice is a finding and the first one stays. */
 void builder_add_owners(ModelBuilder *builder);
 
-/* Terminals and pins of every owner, those that only circuits name (tabs, second studs) included. */
+/* Terminals and pins of every owner, those that only circuits name (tabs, second studs) included.
+ */
 void builder_add_terminals(ModelBuilder *builder);
 
 /* Buses, feeds, grounds, links, explicit nets; what is bolted together. */

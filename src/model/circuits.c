@@ -5,7 +5,8 @@
 
 #include "model/build.h"
 
-/* --- unknown names ------------------------------------------------------------------------------ */
+/* --- unknown names ------------------------------------------------------------------------------
+ */
 
 /* What the person may have meant: another terminal of that owner, or another owner. */
 static const char *nearest_end(ModelBuilder *builder, const char *end) {
@@ -42,20 +43,20 @@ static void report_end(ModelBuilder *builder, TableId table, uint32_t row, const
     if (point != NULL) {
         owner = model_owner(builder->model, arena_text(builder->arena, end, (size_t)(point - end)));
     }
-    Finding *finding =
-        owner == ID_NONE
-            ? builder_report(builder, RULE_MODEL_END, table, row, column,
-                             "nothing in this job is called %s", end)
-            : builder_report(builder, RULE_MODEL_END, table, row, column,
-                             "%s has no port or terminal %s", builder->model->owners[owner].tag,
-                             point + 1);
+    Finding *finding = owner == ID_NONE
+                           ? builder_report(builder, RULE_MODEL_END, table, row, column,
+                                            "nothing in this job is called %s", end)
+                           : builder_report(builder, RULE_MODEL_END, table, row, column,
+                                            "%s has no port or terminal %s",
+                                            builder->model->owners[owner].tag, point + 1);
     const char *nearest = nearest_end(builder, end);
     if (nearest != NULL) {
         finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
     }
 }
 
-/* --- ends --------------------------------------------------------------------------------------- */
+/* --- ends ---------------------------------------------------------------------------------------
+ */
 
 static void add_target(ModelBuilder *builder, TerminalId terminal) {
     Model *model = builder->model;
@@ -108,7 +109,8 @@ static ModelEnds add_ends(ModelBuilder *builder, TableId table, uint32_t row, co
     return ends;
 }
 
-/* --- joints ------------------------------------------------------------------------------------- */
+/* --- joints -------------------------------------------------------------------------------------
+ */
 
 static void add_joint(ModelBuilder *builder, TerminalId a, TerminalId b) {
     Model *model = builder->model;
@@ -177,9 +179,9 @@ static TerminalId bolted_place(ModelBuilder *builder, TableId table, uint32_t ro
     TerminalId terminal =
         owner == ID_NONE ? model_terminal(model, name) : device_terminal(builder, owner, !in);
     if (terminal == ID_NONE) {
-        Finding *finding = builder_report(builder, RULE_MODEL_BOLT, table, row,
-                                          in ? "bolted_on" : "bolts_to",
-                                          "no bus, device or end is called %s", name);
+        Finding *finding =
+            builder_report(builder, RULE_MODEL_BOLT, table, row, in ? "bolted_on" : "bolts_to",
+                           "no bus, device or end is called %s", name);
         const char *nearest = nearest_end(builder, name);
         if (nearest != NULL) {
             finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
@@ -217,15 +219,15 @@ static void join_devices(ModelBuilder *builder) {
             continue;
         }
         OwnerId owner = model_owner(builder->model, row->tag);
-        TerminalId place =
-            bolted_place(builder, TABLE_switchgear, i, row->coil_plus_on, true);
+        TerminalId place = bolted_place(builder, TABLE_switchgear, i, row->coil_plus_on, true);
         if (owner != ID_NONE) {
             add_joint(builder, place, own_terminal(builder, owner, "C+"));
         }
     }
 }
 
-/* --- buses -------------------------------------------------------------------------------------- */
+/* --- buses --------------------------------------------------------------------------------------
+ */
 
 static void add_buses(ModelBuilder *builder) {
     Model *model = builder->model;
@@ -242,7 +244,8 @@ static void add_buses(ModelBuilder *builder) {
     }
 }
 
-/* --- feeds -------------------------------------------------------------------------------------- */
+/* --- feeds --------------------------------------------------------------------------------------
+ */
 
 /* A box that a feed passes without saying by which ports: the only thing that joins two of them. */
 static bool inside_ports(ModelBuilder *builder, OwnerId owner, TerminalId *in, TerminalId *out) {
@@ -252,8 +255,8 @@ static bool inside_ports(ModelBuilder *builder, OwnerId owner, TerminalId *in, T
         return false;
     }
     uint32_t count = 0;
-    uint32_t first = model_rows_of(model, TABLE_inside, model->set->part.rows[row->part].part,
-                                   &count);
+    uint32_t first =
+        model_rows_of(model, TABLE_inside, model->set->part.rows[row->part].part, &count);
     uint32_t found = 0;
     for (uint32_t i = first; i < first + count; i++) {
         const InsideRow *inside = &model->set->inside.rows[i];
@@ -334,14 +337,14 @@ static bool add_steps(ModelBuilder *builder, uint32_t row, ModelFeed *feed) {
     for (size_t i = 0; i < count; i++) {
         FeedStep step;
         if (!find_step(builder, words[i], &step)) {
-            Finding *finding = builder_report(
-                builder, RULE_MODEL_STEP, TABLE_feed, row, "through",
-                "%s is no device, switch or box that a feed can pass", words[i]);
+            Finding *finding =
+                builder_report(builder, RULE_MODEL_STEP, TABLE_feed, row, "through",
+                               "%s is no device, switch or box that a feed can pass", words[i]);
             const char *nearest = nearest_end(builder, words[i]);
-            finding->hint = nearest == NULL
-                                ? "name a protection or switchgear row, or a box as IN>OUT"
-                                : arena_format(builder->findings->arena, "did you mean %s?",
-                                               nearest);
+            finding->hint =
+                nearest == NULL
+                    ? "name a protection or switchgear row, or a box as IN>OUT"
+                    : arena_format(builder->findings->arena, "did you mean %s?", nearest);
             usable = false;
             continue;
         }
@@ -440,13 +443,13 @@ static void add_feeds(ModelBuilder *builder) {
         bool started = add_start(builder, i, &feed);
         bool stepped = add_steps(builder, i, &feed);
         bool finished = add_finish(builder, i, &feed);
-        feed.usable =
-            started && stepped && finished && starts_where_bolted(builder, i, &feed);
+        feed.usable = started && stepped && finished && starts_where_bolted(builder, i, &feed);
         model->feeds[i] = feed;
     }
 }
 
-/* --- grounds, links, explicit nets -------------------------------------------------------------- */
+/* --- grounds, links, explicit nets --------------------------------------------------------------
+ */
 
 static void add_grounds(ModelBuilder *builder) {
     Model *model = builder->model;
@@ -470,14 +473,14 @@ static void add_links(ModelBuilder *builder) {
     model->links = ARENA_ARRAY(builder->arena, ModelEnds, count);
     model->link_grouped = ARENA_ARRAY(builder->arena, bool, count);
     for (uint32_t i = 0; i < count; i++) {
-        model->links[i] = add_ends(builder, TABLE_link, i, "ends",
-                                   model->set->link.rows[i].ends, &model->link_grouped[i]);
+        model->links[i] = add_ends(builder, TABLE_link, i, "ends", model->set->link.rows[i].ends,
+                                   &model->link_grouped[i]);
     }
     count = model->set->pin_net.count;
     model->pin_nets = ARENA_ARRAY(builder->arena, ModelEnds, count);
     for (uint32_t i = 0; i < count; i++) {
-        model->pin_nets[i] = add_ends(builder, TABLE_pin_net, i, "ends",
-                                      model->set->pin_net.rows[i].ends, NULL);
+        model->pin_nets[i] =
+            add_ends(builder, TABLE_pin_net, i, "ends", model->set->pin_net.rows[i].ends, NULL);
     }
 }
 

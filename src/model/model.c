@@ -10,7 +10,8 @@
 #include "base/check.h"
 #include "model/build.h"
 
-/* --- rows and keys ------------------------------------------------------------------------------ */
+/* --- rows and keys ------------------------------------------------------------------------------
+ */
 
 static const char *first_key(const TableSet *set, TableId table, size_t row) {
     const TableSchema *schema = table_schema(table);
@@ -41,7 +42,8 @@ static void name_rows(ModelBuilder *builder, TableId table, NameMap *map) {
     }
 }
 
-/* --- airframe ----------------------------------------------------------------------------------- */
+/* --- airframe -----------------------------------------------------------------------------------
+ */
 
 static double straight_mm(const NodeRow *a, const NodeRow *b) {
     double dx = a->x_mm - b->x_mm;
@@ -91,10 +93,10 @@ static void add_segments(ModelBuilder *builder) {
         if (isnan(row->length_mm)) {
             model->segment_length_mm[i] = straight;
         } else if (row->length_mm < straight - 1.0) {
-            Finding *finding = builder_report(
-                builder, RULE_MODEL_SHORT, TABLE_segment, (uint32_t)i, "length_mm",
-                "segment %s is given as %.0f mm, its nodes are %.0f mm apart", row->segment,
-                row->length_mm, straight);
+            Finding *finding =
+                builder_report(builder, RULE_MODEL_SHORT, TABLE_segment, (uint32_t)i, "length_mm",
+                               "segment %s is given as %.0f mm, its nodes are %.0f mm apart",
+                               row->segment, row->length_mm, straight);
             finding->value = row->length_mm;
             finding->limit = straight;
             finding->unit = "mm";
@@ -103,9 +105,11 @@ static void add_segments(ModelBuilder *builder) {
     }
 }
 
-/* --- numbers that can't be below nothing -------------------------------------------------------- */
+/* --- numbers that can't be below nothing --------------------------------------------------------
+ */
 
-/* Coordinates, temperatures, limits with a unit of their own and accepted values may be negative. */
+/* Coordinates, temperatures, limits with a unit of their own and accepted values may be negative.
+ */
 static bool may_be_negative(const char *column) {
     size_t length = strlen(column);
     static const char *const ALLOWED[] = {"x_mm", "y_mm", "z_mm", "value", "loss_limit_db"};
@@ -140,7 +144,8 @@ static void check_negative(ModelBuilder *builder, TableId table) {
     }
 }
 
-/* --- library ------------------------------------------------------------------------------------ */
+/* --- library ------------------------------------------------------------------------------------
+ */
 
 static void add_parts(ModelBuilder *builder) {
     Model *model = builder->model;
@@ -189,7 +194,8 @@ static void add_classes(ModelBuilder *builder) {
     }
 }
 
-/* --- inside the builder ------------------------------------------------------------------------- */
+/* --- inside the builder -------------------------------------------------------------------------
+ */
 
 Finding *builder_report(ModelBuilder *builder, RuleId rule, TableId table, uint32_t row,
                         const char *column, const char *format, ...) {
@@ -211,7 +217,8 @@ Finding *builder_report(ModelBuilder *builder, RuleId rule, TableId table, uint3
     return finding;
 }
 
-/* --- exported ----------------------------------------------------------------------------------- */
+/* --- exported -----------------------------------------------------------------------------------
+ */
 
 bool model_build(Arena *arena, const TableSet *set, Model *model, Findings *findings) {
     *model = (Model){.set = set};
@@ -272,8 +279,8 @@ OwnerId model_owner(const Model *model, const char *tag) {
 
 uint32_t model_row(const Model *model, TableId table, const char *key) {
     uint32_t row = lower_row(model->set, table, key, false);
-    bool found = row < model->set->any[table].count &&
-                 strcmp(first_key(model->set, table, row), key) == 0;
+    bool found =
+        row < model->set->any[table].count && strcmp(first_key(model->set, table, row), key) == 0;
     return found ? row : ID_NONE;
 }
 

@@ -6,7 +6,8 @@
 #include "base/check.h"
 #include "model/build.h"
 
-/* --- owners ------------------------------------------------------------------------------------- */
+/* --- owners -------------------------------------------------------------------------------------
+ */
 
 typedef struct OwnerList {
     ModelOwner *rows;
@@ -84,8 +85,7 @@ static void list_owners(ModelBuilder *builder, OwnerList *list) {
         const UnitRow *row = &set->unit.rows[i];
         PartId part = name_map_find(&builder->part_by_name, row->part);
         add_owner(builder, list, OWNER_UNIT, i, row->tag, row->node, row->stub_mm, part);
-        list->rows[list->count - 1].module =
-            model_row(builder->model, TABLE_module, row->module);
+        list->rows[list->count - 1].module = model_row(builder->model, TABLE_module, row->module);
     }
     for (size_t i = 0; i < set->protection.count; i++) {
         const ProtectionRow *row = &set->protection.rows[i];
@@ -143,8 +143,8 @@ void builder_add_owners(ModelBuilder *builder) {
     model->owners = ARENA_ARRAY(builder->arena, ModelOwner, list.count);
     for (size_t i = 0; i < list.count; i++) {
         const ModelOwner *owner = &list.rows[i];
-        OwnerId before = name_map_add(&model->owner_by_tag, builder->arena, owner->tag,
-                                      model->owner_count);
+        OwnerId before =
+            name_map_add(&model->owner_by_tag, builder->arena, owner->tag, model->owner_count);
         if (before == NAME_NONE) {
             model->owners[model->owner_count++] = *owner;
             continue;
@@ -158,7 +158,8 @@ void builder_add_owners(ModelBuilder *builder) {
     }
 }
 
-/* --- names of terminals ------------------------------------------------------------------------- */
+/* --- names of terminals -------------------------------------------------------------------------
+ */
 
 typedef struct TerminalName {
     OwnerId owner;
@@ -200,8 +201,7 @@ static void name_switch_terminals(ModelBuilder *builder, TerminalNames *names, O
     uint32_t first = model_rows_of(model, TABLE_switch_pole, part->part, &count);
     for (uint32_t i = first; i < first + count; i++) {
         const SwitchPoleRow *pole = &model->set->switch_pole.rows[i];
-        add_name(builder, names, owner, without_core(builder->arena, pole->from_terminal),
-                 ID_NONE);
+        add_name(builder, names, owner, without_core(builder->arena, pole->from_terminal), ID_NONE);
         add_name(builder, names, owner, without_core(builder->arena, pole->to_terminal), ID_NONE);
     }
     first = model_rows_of(model, TABLE_stud, part->part, &count);
@@ -294,7 +294,8 @@ static int compare_names(const void *left, const void *right) {
     return text_compare_keys(a->name, b->name);
 }
 
-/* --- pins --------------------------------------------------------------------------------------- */
+/* --- pins ---------------------------------------------------------------------------------------
+ */
 
 /* Row of `stud` that says how a wire is held at a terminal of `part`, ID_NONE. */
 static uint32_t find_stud(const Model *model, const char *part, const char *terminal) {
@@ -338,9 +339,9 @@ static uint32_t stud_cores(const Model *model, uint32_t stud) {
 static void add_stud_pins(ModelBuilder *builder, TerminalId terminal, uint32_t stud) {
     Model *model = builder->model;
     ModelTerminal *row = &model->terminals[terminal];
-    ContactId contact =
-        stud == ID_NONE ? ID_NONE
-                        : model_row(model, TABLE_contact, model->set->stud.rows[stud].contact);
+    ContactId contact = stud == ID_NONE
+                            ? ID_NONE
+                            : model_row(model, TABLE_contact, model->set->stud.rows[stud].contact);
     row->pin_first = model->pin_count;
     row->pin_count = (uint16_t)stud_cores(model, stud);
     for (uint16_t core = 0; core < row->pin_count; core++) {
@@ -396,7 +397,8 @@ static void add_port_pins(ModelBuilder *builder, TerminalId terminal) {
     }
 }
 
-/* --- library checks: once for each part --------------------------------------------------------- */
+/* --- library checks: once for each part ---------------------------------------------------------
+ */
 
 /* Cavities are numbers up to the ways of the shell, or names ("A", "ring"). */
 static bool cavity_fits(const char *cavity, int32_t ways) {
@@ -419,23 +421,22 @@ static void check_pins(ModelBuilder *builder) {
             finding->hint = "add it to part_connector, or mend the name";
             continue;
         }
-        ShellId shell =
-            model_row(model, TABLE_shell, set->part_connector.rows[connector].shell);
+        ShellId shell = model_row(model, TABLE_shell, set->part_connector.rows[connector].shell);
         if (shell != ID_NONE && !cavity_fits(pin->cavity, set->shell.rows[shell].ways)) {
-            Finding *finding = builder_report(
-                builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
-                "%s %s has %d cavities, no number %s", pin->part, pin->connector,
-                set->shell.rows[shell].ways, pin->cavity);
+            Finding *finding =
+                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
+                               "%s %s has %d cavities, no number %s", pin->part, pin->connector,
+                               set->shell.rows[shell].ways, pin->cavity);
             finding->limit = set->shell.rows[shell].ways;
         }
-        const char *place = arena_format(builder->arena, "%s.%s-%s", pin->part, pin->connector,
-                                         pin->cavity);
+        const char *place =
+            arena_format(builder->arena, "%s.%s-%s", pin->part, pin->connector, pin->cavity);
         uint32_t before = name_map_add(&taken, builder->arena, place, (uint32_t)i);
         if (before != NAME_NONE) {
-            Finding *finding = builder_report(
-                builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
-                "pin %s is already core %d of port %s", place, set->port_pin.rows[before].core,
-                set->port_pin.rows[before].port);
+            Finding *finding =
+                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
+                               "pin %s is already core %d of port %s", place,
+                               set->port_pin.rows[before].core, set->port_pin.rows[before].port);
             finding->hint = "one pin, one port: look at the pin table of the box again";
         }
     }
@@ -456,7 +457,8 @@ static Level level_of(const char *word) {
                                            : LEVEL_NONE;
 }
 
-/* --- terminals ---------------------------------------------------------------------------------- */
+/* --- terminals ----------------------------------------------------------------------------------
+ */
 
 static void add_terminal(ModelBuilder *builder, const TerminalName *name) {
     Model *model = builder->model;

@@ -31,7 +31,10 @@ CoaxFit coax_fit(RatingCurve db_per_m_by_mhz) {
     if (both.a2 < 0.0) {
         return skin_only;
     }
-    return both.a1 < 0.0 ? (CoaxFit){.a2 = v1 / vv} : both;
+    if (both.a1 < 0.0) {
+        both = (CoaxFit){.a2 = v1 / vv};
+    }
+    return both;
 }
 
 double coax_fit_db_per_m(CoaxFit fit, double mhz) {
