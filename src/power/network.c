@@ -4,6 +4,25 @@
 
 #include <string.h>
 
+void network_state_rest_set(NetworkState *state, const Network *network) {
+    for (uint32_t i = 0; i < network->contact_count; i++) {
+        const NetworkContact *contact = &network->contacts[i];
+        state->contact_closed[i] = contact->coil != NETWORK_NONE && !contact->closed_when_energised;
+    }
+    for (uint32_t i = 0; i < network->coil_count; i++) {
+        state->coil_energised[i] = false;
+    }
+    for (uint32_t i = 0; i < network->load_count; i++) {
+        state->load_on[i] = true;
+    }
+    for (uint32_t i = 0; i < network->diode_count; i++) {
+        state->diode_on[i] = true;
+    }
+    for (uint32_t i = 0; i < network->alternator_count; i++) {
+        state->alternator_mode[i] = NETWORK_ALTERNATOR_REGULATING;
+    }
+}
+
 NetworkState network_state_rest(Arena *arena, const Network *network) {
     NetworkState state = {
         .contact_closed = ARENA_ARRAY(arena, bool, network->contact_count),
@@ -12,12 +31,7 @@ NetworkState network_state_rest(Arena *arena, const Network *network) {
         .diode_on = ARENA_ARRAY(arena, bool, network->diode_count),
         .alternator_mode = ARENA_ARRAY(arena, NetworkAlternatorMode, network->alternator_count),
     };
-    for (uint32_t i = 0; i < network->contact_count; i++) {
-        const NetworkContact *contact = &network->contacts[i];
-        state.contact_closed[i] = contact->coil != NETWORK_NONE && !contact->closed_when_energised;
-    }
-    memset(state.load_on, true, network->load_count * sizeof(bool));
-    memset(state.diode_on, true, network->diode_count * sizeof(bool));
+    network_state_rest_set(&state, network);
     return state;
 }
 

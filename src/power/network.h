@@ -140,6 +140,9 @@ typedef struct NetworkState {
  * loads on, diodes on, alternators regulating. */
 NetworkState network_state_rest(Arena *arena, const Network *network);
 
+/* The same into the arrays of a state that exists. */
+void network_state_rest_set(NetworkState *state, const Network *network);
+
 /* A copy of `state` in `arena`. */
 NetworkState network_state_copy(Arena *arena, const Network *network, const NetworkState *state);
 

@@ -1,0 +1,380 @@
+/* Diodes and alternators are piecewise linear and without memory: with passive neighbours their
+ * states are the one solution of a linear complementarity problem with a P-matrix, so any way of
+ * finding it is right. Block principal pivoting (Judice and Pires, Computers & Operations Research
+ * 21, 1994) turns over all that are wrong while that makes fewer, else the lowest alone (Murty's
+ * rule, which ends). What has a memory changes one at a time, the fastest first; a state of the
+ * whole that comes back would come back for ever (found as by Brent, BIT 20, 1980). */
+#include "power/states.h"
+
+#include <math.h>
+
+#include "base/check.h"
+
+/* A state is left only when its condition is broken by more than this: share of the total current,
+ * and volts. Far above what Newton leaves over, far below what anybody can measure. */
+#define STATES_MARGIN_RATIO 1e-9
+#define STATES_MARGIN_A 1e-12
+#define STATES_MARGIN_V 1e-9
+/* While other states are still wrong, Newton goes only so far, and only plain breaks count. */
+#define STATES_LOOSE_RATIO 1e-4
+#define STATES_LOOSE_MARGIN_RATIO 1e-2
+#define STATES_LOOSE_MARGIN_V 0.05
+/* A load with less than this share of its nominal voltage has none: it keeps its state. */
+#define STATES_NO_VOLTAGE 1e-6
+/* Two elements whose thresholds are broken by shares this close are tied. */
+#define STATES_TIE 1e-9
+/* Rounds of turning all over without getting fewer, before one at a time. */
+enum { STATES_PATIENCE = 3 };
+
+typedef struct Margin {
+    double a;
+    double v;
+} Margin;
+
+static Margin margin_of(const Point *point, bool loose) {
+    double ratio = loose ? STATES_LOOSE_MARGIN_RATIO : STATES_MARGIN_RATIO;
+    return (Margin){.a = ratio * point->total_a + STATES_MARGIN_A,
+                    .v = loose ? STATES_LOOSE_MARGIN_V : STATES_MARGIN_V};
+}
+
+/* --- No memory: diodes and alternators ------------------------------------------------------- */
+
+static bool diode_wrong(Point *point, uint32_t index, Margin margin) {
+    if (isinf(point->network->diodes[index].ohm)) {
+        return false;
+    }
+    if (point->state.diode_on[index]) {
+        return point_element_a(point, NETWORK_DIODE, index) < -margin.a;
+    }
+    bool seen;
+    double v = point_element_v(point, NETWORK_DIODE, index, &seen);
+    return v > point->network->diodes[index].drop_v + margin.v;
+}
+
+/* The mode an alternator wants; its present one when content. */
+static NetworkAlternatorMode alternator_wants(Point *point, uint32_t index, Margin margin) {
+    const NetworkAlternator *alternator = &point->network->alternators[index];
+    NetworkAlternatorMode mode = point->state.alternator_mode[index];
+    if (!alternator->running || !(alternator->limit_a > 0)) {
+        return mode;
+    }
+    double delivered_a = -point_element_a(point, NETWORK_ALTERNATOR, index);
+    bool seen;
+    switch (mode) {
+    case NETWORK_ALTERNATOR_LIMITING: {
+        double corner_v = alternator->set_v - alternator->slope_ohm * alternator->limit_a;
+        double v = point_element_v(point, NETWORK_ALTERNATOR, index, &seen);
+        return v > corner_v + margin.v ? NETWORK_ALTERNATOR_REGULATING : mode;
+    }
+    case NETWORK_ALTERNATOR_BLOCKED: {
+        double v = point_element_v(point, NETWORK_ALTERNATOR, index, &seen);
+        return v < alternator->set_v - margin.v ? NETWORK_ALTERNATOR_REGULATING : mode;
+    }
+    case NETWORK_ALTERNATOR_REGULATING:
+    default:
+        if (delivered_a > alternator->limit_a + margin.a) {
+            return NETWORK_ALTERNATOR_LIMITING;
+        }
+        return delivered_a < -margin.a ? NETWORK_ALTERNATOR_BLOCKED : mode;
+    }
+}
+
+static void chain_of_read(Point *point, NetworkKind kind, uint32_t index) {
+    point_chain_read(point, point->collapse->chain_of[kind][index]);
+}
+
+static void diode_turn(Point *point, uint32_t index) {
+    point->state.diode_on[index] = !point->state.diode_on[index];
+    point->counts.state_changes++;
+    chain_of_read(point, NETWORK_DIODE, index);
+}
+
+static void alternator_turn(Point *point, uint32_t index, NetworkAlternatorMode mode) {
+    point->state.alternator_mode[index] = mode;
+    point->counts.state_changes++;
+    chain_of_read(point, NETWORK_ALTERNATOR, index);
+}
+
+/* Which memoryless elements are wrong: marks diodes, notes the modes alternators want. */
+typedef struct Wrong {
+    uint32_t count;
+    NetworkKind first_kind; /* the lowest: diodes before alternators */
+    uint32_t first;
+} Wrong;
+
+static Wrong wrong_find(Point *point, Margin margin) {
+    Wrong wrong = {0};
+    const Network *network = point->network;
+    for (uint32_t i = 0; i < network->diode_count; i++) {
+        point->diode_wrong[i] = diode_wrong(point, i, margin);
+        if (point->diode_wrong[i] && wrong.count++ == 0) {
+            wrong.first_kind = NETWORK_DIODE;
+            wrong.first = i;
+        }
+    }
+    for (uint32_t i = 0; i < network->alternator_count; i++) {
+        point->alternator_wants[i] = alternator_wants(point, i, margin);
+        if (point->alternator_wants[i] != point->state.alternator_mode[i] && wrong.count++ == 0) {
+            wrong.first_kind = NETWORK_ALTERNATOR;
+            wrong.first = i;
+        }
+    }
+    return wrong;
+}
+
+/* Turns over all that wrong_find() marked, or only its first. */
+static void wrong_turn(Point *point, const Wrong *wrong, bool all) {
+    const Network *network = point->network;
+    for (uint32_t i = 0; i < network->diode_count; i++) {
+        bool chosen = all || (wrong->first_kind == NETWORK_DIODE && wrong->first == i);
+        if (point->diode_wrong[i] && chosen) {
+            diode_turn(point, i);
+        }
+    }
+    for (uint32_t i = 0; i < network->alternator_count; i++) {
+        bool chosen = all || (wrong->first_kind == NETWORK_ALTERNATOR && wrong->first == i);
+        if (point->alternator_wants[i] != point->state.alternator_mode[i] && chosen) {
+            alternator_turn(point, i, point->alternator_wants[i]);
+        }
+    }
+}
+
+/* Voltages of a part that floats are told against the minus end of its first source. */
+static void floating_shift(Point *point) {
+    uint32_t kept_count = point->collapse->kept_count;
+    const Network *network = point->network;
+    for (uint32_t root = 0; point->floating_parts > 0 && root < kept_count; root++) {
+        if (point->root[root] != root || !point->fixed[root] || point->dead[root]) {
+            continue;
+        }
+        uint32_t code = point->part_source[root];
+        bool battery = code < network->battery_count;
+        NetworkKind kind = battery ? NETWORK_BATTERY : NETWORK_ALTERNATOR;
+        uint32_t index = battery ? code : code - network->battery_count;
+        uint32_t c = point->collapse->chain_of[kind][index];
+        point_chain_expand(point, c);
+        double minus_v = 0;
+        uint32_t first = point->collapse->chain_first[c];
+        for (uint32_t k = first; k < point->collapse->chain_first[c + 1]; k++) {
+            CollapseLink link = point->collapse->links[k];
+            if (link >> 1 == collapse_link(kind, index, false) >> 1) {
+                minus_v = point->potential_v[k - first + (collapse_link_sign(link) > 0 ? 1 : 0)];
+            }
+        }
+        for (uint32_t k = 0; k < kept_count; k++) {
+            if (point->root[k] == root) {
+                point->v[k] -= minus_v;
+            }
+        }
+    }
+}
+
+/* Newton, and the reference of what floats. */
+static bool point_solve(Point *point, double ratio) {
+    bool solved = point_newton(point, ratio);
+    floating_shift(point);
+    return solved;
+}
+
+static SolveStatus memoryless_pivot(Point *point, NetworkKind *offender_kind, uint32_t *offender) {
+    const Network *network = point->network;
+    bool loose = network->diode_count + network->alternator_count > 0;
+    uint32_t fewest = UINT32_MAX;
+    int patience = STATES_PATIENCE;
+    point_join(point);
+    for (;;) {
+        if (!point_solve(point, loose ? STATES_LOOSE_RATIO : point->options.balance_ratio)) {
+            return SOLVE_NOT_CONVERGED;
+        }
+        Wrong wrong = wrong_find(point, margin_of(point, loose));
+        if (wrong.count == 0 && !loose) {
+            return SOLVE_OK;
+        }
+        if (wrong.count == 0) {
+            loose = false;
+            continue;
+        }
+        if (point->counts.state_changes >= point->options.state_change_limit) {
+            *offender_kind = wrong.first_kind;
+            *offender = wrong.first;
+            return SOLVE_OSCILLATES;
+        }
+        if (wrong.count < fewest) {
+            fewest = wrong.count;
+            patience = STATES_PATIENCE;
+        } else {
+            patience--;
+        }
+        wrong_turn(point, &wrong, patience >= 0);
+        point_join(point);
+    }
+}
+
+/* A diode that is on and carries nothing can hold up the potential of a part that nothing else
+ * feeds, as if it conducted backwards. Each one that is content to be off goes off; voltages stay
+ * as they are, for no current changes. True if any went off. */
+static bool diodes_rest(Point *point) {
+    const Network *network = point->network;
+    Margin margin = margin_of(point, false);
+    uint32_t candidates = 0;
+    for (uint32_t i = 0; i < network->diode_count; i++) {
+        point->diode_wrong[i] = point->state.diode_on[i] &&
+                                fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a;
+        candidates += point->diode_wrong[i] ? 1U : 0U;
+    }
+    if (candidates == 0) {
+        return false;
+    }
+    bool cold = point->cold;
+    uint32_t changes = point->counts.state_changes;
+    for (uint32_t i = 0; i < network->diode_count; i++) {
+        if (point->diode_wrong[i]) {
+            diode_turn(point, i);
+        }
+    }
+    for (bool again = true; again;) {
+        again = false;
+        point_join(point);
+        for (uint32_t i = 0; i < network->diode_count; i++) {
+            if (point->diode_wrong[i] && !point->state.diode_on[i] &&
+                diode_wrong(point, i, margin)) {
+                diode_turn(point, i);
+                candidates--;
+                again = true;
+            }
+        }
+    }
+    point->cold = cold;
+    point->counts.state_changes = changes + candidates;
+    return true;
+}
+
+static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind,
+                                     uint32_t *offender) {
+    SolveStatus status = memoryless_pivot(point, offender_kind, offender);
+    if (status != SOLVE_OK) {
+        return status;
+    }
+    if (diodes_rest(point) && !point_solve(point, point->options.balance_ratio)) {
+        return SOLVE_NOT_CONVERGED;
+    }
+    return SOLVE_OK;
+}
+
+/* --- Memory: cut-outs and coils -------------------------------------------------------------- */
+
+/* The element to change next: the one whose threshold is broken by the largest share. */
+typedef struct Event {
+    NetworkKind kind;
+    uint32_t index; /* NETWORK_NONE: nothing wants to change */
+    double share;
+} Event;
+
+static void event_offer(Event *event, NetworkKind kind, uint32_t index, double share) {
+    if (share > 0 && (event->index == NETWORK_NONE || share > event->share + STATES_TIE)) {
+        *event = (Event){kind, index, share};
+    }
+}
+
+/* Loads that cut out (on true) or come back. */
+static void loads_offer(Point *point, Event *event, bool on) {
+    const Network *network = point->network;
+    for (uint32_t i = 0; i < network->load_count; i++) {
+        const NetworkLoad *load = &network->loads[i];
+        if (point->state.load_on[i] != on || (on && !(load->minimum_v > 0))) {
+            continue;
+        }
+        bool seen;
+        double v = point_element_v(point, NETWORK_LOAD, i, &seen);
+        if (!seen || fabs(v) < STATES_NO_VOLTAGE * load->nominal_v) {
+            continue;
+        }
+        double wanted_v = load->minimum_v + (on ? 0 : load->hysteresis_v);
+        double over_v = on ? wanted_v - v - STATES_MARGIN_V : v - wanted_v + STATES_MARGIN_V;
+        event_offer(event, NETWORK_LOAD, i, over_v / load->nominal_v);
+    }
+}
+
+static void coils_offer(Point *point, Event *event) {
+    const Network *network = point->network;
+    for (uint32_t i = 0; i < network->coil_count; i++) {
+        const NetworkCoil *coil = &network->coils[i];
+        if (isinf(coil->ohm) && !point->state.coil_energised[i]) {
+            continue;
+        }
+        double v = isinf(coil->ohm) ? 0 : fabs(point_element_a(point, NETWORK_COIL, i)) * coil->ohm;
+        double over_v = point->state.coil_energised[i] ? coil->dropout_v - v - STATES_MARGIN_V
+                                                       : v - coil->pickup_v + STATES_MARGIN_V;
+        double scale_v = coil->pickup_v > 0 ? coil->pickup_v : 1;
+        event_offer(event, NETWORK_COIL, i, over_v / scale_v);
+    }
+}
+
+static Event event_next(Point *point) {
+    Event event = {.index = NETWORK_NONE};
+    loads_offer(point, &event, true);
+    if (event.index == NETWORK_NONE) {
+        coils_offer(point, &event);
+    }
+    if (event.index == NETWORK_NONE) {
+        loads_offer(point, &event, false);
+    }
+    return event;
+}
+
+static void event_apply(Point *point, const Event *event) {
+    const Network *network = point->network;
+    point->counts.state_changes++;
+    if (event->kind == NETWORK_LOAD) {
+        point->state.load_on[event->index] = !point->state.load_on[event->index];
+        chain_of_read(point, NETWORK_LOAD, event->index);
+        return;
+    }
+    bool energised = !point->state.coil_energised[event->index];
+    point->state.coil_energised[event->index] = energised;
+    for (uint32_t i = 0; i < network->contact_count; i++) {
+        const NetworkContact *contact = &network->contacts[i];
+        if (contact->coil == event->index) {
+            point->state.contact_closed[i] = energised == contact->closed_when_energised;
+            chain_of_read(point, NETWORK_CONTACT, i);
+        }
+    }
+}
+
+/* A number of 64 bits that belongs to one element: the state of the whole is the exclusive-or of
+ * the numbers of what has changed (SplitMix64, Steele, Lea and Flood, OOPSLA 2014). */
+static uint64_t element_mark(NetworkKind kind, uint32_t index) {
+    uint64_t mark = ((uint64_t)index << 3 | (uint64_t)kind) + UINT64_C(0x9e3779b97f4a7c15);
+    mark = (mark ^ mark >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
+    mark = (mark ^ mark >> 27) * UINT64_C(0x94d049bb133111eb);
+    return mark ^ mark >> 31;
+}
+
+SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *offender) {
+    uint64_t now = 0;
+    uint64_t kept = 0; /* Brent: an earlier state, moved up at each power of two */
+    uint32_t since = 0;
+    uint32_t power = 1;
+    for (;;) {
+        SolveStatus status = memoryless_settle(point, offender_kind, offender);
+        if (status != SOLVE_OK) {
+            return status;
+        }
+        Event event = event_next(point);
+        if (event.index == NETWORK_NONE) {
+            return SOLVE_OK;
+        }
+        now ^= element_mark(event.kind, event.index);
+        if (now == kept || point->counts.state_changes >= point->options.state_change_limit) {
+            *offender_kind = event.kind;
+            *offender = event.index;
+            return SOLVE_OSCILLATES;
+        }
+        if (++since == power) {
+            kept = now;
+            since = 0;
+            power *= 2;
+        }
+        event_apply(point, &event);
+    }
+}
