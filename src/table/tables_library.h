@@ -293,7 +293,7 @@
 
 #define COLUMNS_alternator_output(C)                                                               \
     C(REF, part, KEY, "part", "which alternator")                                                  \
-    C(WORD, engine, KEY, "off|cranking|taxi|climb|cruise|approach", "engine speed")                \
+    C(WORD, engine, KEY, "off|cranking|idle|taxi|climb|cruise|approach", "engine speed")           \
     C(REAL, output_a, NEED, "", "largest output")                                                  \
     COLUMNS_ORIGIN(C)
 
