@@ -262,8 +262,8 @@ void factor_solve(Factor *factor, double *x) {
         return;
     }
     if (factor->klu_numbers != NULL) {
-        int solved = klu_solve(factor->klu_symbols, factor->klu_numbers, pattern->count, 1, x,
-                               &factor->klu);
+        int solved =
+            klu_solve(factor->klu_symbols, factor->klu_numbers, pattern->count, 1, x, &factor->klu);
         CHECK(solved == 1);
         return;
     }

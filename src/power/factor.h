@@ -34,7 +34,8 @@ Factor *factor_new(Arena *arena, const FactorPattern *pattern);
 /* All values to 0. */
 void factor_clear(Factor *factor);
 
-/* Adds to the diagonal of `row`, or to the value at `slot` >= 0 (which stands for both triangles). */
+/* Adds to the diagonal of `row`, or to the value at `slot` >= 0 (which stands for both triangles).
+ */
 void factor_add_diagonal(Factor *factor, uint32_t row, double value);
 void factor_add(Factor *factor, int32_t slot, double value);
 

@@ -7,7 +7,8 @@
 #include "base/check.h"
 #include "power/point.h"
 
-/* With a factor from an earlier step, a correction this much better than the last one is kept up. */
+/* With a factor from an earlier step, a correction this much better than the last one is kept up.
+ */
 #define NEWTON_REUSE_RATE 1e-3
 /* Where rounding stops Newton short of its aim, this share of the total current is still good. */
 #define NEWTON_STALL_RATIO 1e-10
@@ -90,7 +91,8 @@ static double chain_w_v(const Point *point, const Chain *chain) {
     double b_seen = a - difference;
     double a_seen = difference + b_seen;
     double error = (a - a_seen) + (b_seen - b);
-    return (difference - chain->emf_v) + (error + (point->v_low[chain->a] - point->v_low[chain->b]));
+    return (difference - chain->emf_v) +
+           (error + (point->v_low[chain->a] - point->v_low[chain->b]));
 }
 
 static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {

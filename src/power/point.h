@@ -55,11 +55,11 @@ typedef struct Point {
     double *v;
     double *v_low;
     double *step_v;
-    double *inflow_a; /* current left over */
-    uint32_t *root;   /* union-find, then the part's root */
-    uint32_t *part_source;  /* of a root: its first source (battery id, or battery_count +
-                               alternator id), NETWORK_NONE for none */
-    bool *fixed;            /* no equation: dead, or the reference of its part */
+    double *inflow_a;      /* current left over */
+    uint32_t *root;        /* union-find, then the part's root */
+    uint32_t *part_source; /* of a root: its first source (battery id, or battery_count +
+                              alternator id), NETWORK_NONE for none */
+    bool *fixed;           /* no equation: dead, or the reference of its part */
     bool *dead;
     uint32_t floating_parts;
 

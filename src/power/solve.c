@@ -26,9 +26,9 @@ static SolveOptions options_fill(const Network *network, const SolveOptions *giv
         options.weak_pivot_growth = 1e4;
     }
     if (options.state_change_limit == 0) {
-        options.state_change_limit = 200 + 4 * (network->contact_count + network->coil_count +
-                                                network->diode_count + network->alternator_count +
-                                                network->load_count);
+        options.state_change_limit =
+            200 + 4 * (network->contact_count + network->coil_count + network->diode_count +
+                       network->alternator_count + network->load_count);
     }
     return options;
 }
@@ -193,8 +193,7 @@ SolvePlan *solve_analyse_whole(Arena *arena, const Network *network) {
 
 SolvePlan *solve_plan_clone(Arena *arena, const SolvePlan *plan, const Network *network) {
     for (NetworkKind kind = 0; kind < NETWORK_KIND_COUNT; kind++) {
-        CHECK(network_kind_count(network, kind) ==
-              network_kind_count(plan->point.network, kind));
+        CHECK(network_kind_count(network, kind) == network_kind_count(plan->point.network, kind));
     }
     CHECK(network->node_count == plan->point.network->node_count);
     SolvePlan *clone = ARENA_NEW(arena, SolvePlan);

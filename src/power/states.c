@@ -218,8 +218,8 @@ static bool diodes_rest(Point *point) {
     Margin margin = margin_of(point, false);
     uint32_t candidates = 0;
     for (uint32_t i = 0; i < network->diode_count; i++) {
-        point->diode_wrong[i] = point->state.diode_on[i] &&
-                                fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a;
+        point->diode_wrong[i] =
+            point->state.diode_on[i] && fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a;
         candidates += point->diode_wrong[i] ? 1U : 0U;
     }
     if (candidates == 0) {
@@ -249,8 +249,7 @@ static bool diodes_rest(Point *point) {
     return true;
 }
 
-static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind,
-                                     uint32_t *offender) {
+static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind, uint32_t *offender) {
     SolveStatus status = memoryless_pivot(point, offender_kind, offender);
     if (status != SOLVE_OK) {
         return status;

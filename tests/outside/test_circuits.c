@@ -152,9 +152,9 @@ static void power_load_root(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(two_sources),     cmocka_unit_test(cube),
-        cmocka_unit_test(endless_ladder),  cmocka_unit_test(balanced_bridge),
-        cmocka_unit_test(three_rungs),     cmocka_unit_test(power_load_root),
+        cmocka_unit_test(two_sources),    cmocka_unit_test(cube),
+        cmocka_unit_test(endless_ladder), cmocka_unit_test(balanced_bridge),
+        cmocka_unit_test(three_rungs),    cmocka_unit_test(power_load_root),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
