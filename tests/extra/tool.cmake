@@ -4,4 +4,6 @@ find_program(PYTHON3 python3 REQUIRED)
 add_test(NAME tool_tests COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_tool.py)
 add_test(NAME tool_layers COMMAND ${CMAKE_SOURCE_DIR}/tools/check-layers --self-test)
 add_test(NAME tool_words COMMAND ${CMAKE_SOURCE_DIR}/tools/check-words --self-test)
-set_tests_properties(tool_tests tool_layers tool_words PROPERTIES LABELS "tool;tree" TIMEOUT 60)
+add_test(NAME tool_rules_page COMMAND ${CMAKE_SOURCE_DIR}/tools/write-rules --check)
+set_tests_properties(tool_tests tool_layers tool_words tool_rules_page
+    PROPERTIES LABELS "tool;tree" TIMEOUT 60)
