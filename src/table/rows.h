@@ -36,8 +36,20 @@ typedef struct AnyTable {
     size_t capacity;
 } AnyTable;
 
-/* All tables; those that were not read are empty. Rows are in the order of their keys
- * (text_compare_keys, column after column) once table_set_sort ran. */
+/* Findings listed for one file by one step (reading, checking); the rest is counted. */
+#define FINDINGS_PER_FILE_MAX 50
+
+/* Most rows that are read from one file. */
+#define TABLE_ROWS_MAX 4000000
+
+/* A row that was left out because of its own error: a reference to it is no second error. */
+typedef struct LeftOutRow {
+    TableId table;
+    const char *key;
+} LeftOutRow;
+
+/* All tables; those that were not read are empty. Rows are in the order of table_row_compare once
+ * table_set_sort ran. */
 typedef struct TableSet {
     union {
         AnyTable any[TABLE_COUNT];
@@ -55,6 +67,10 @@ typedef struct TableSet {
     const char **files; /* paths that rows were read from; files[0] is "" */
     size_t file_count;
     size_t file_capacity;
+    LeftOutRow *left_out;
+    size_t left_out_count;
+    size_t left_out_capacity;
+    bool partial[TABLE_COUNT]; /* rows may be missing: the file broke off or could not be read */
 } TableSet;
 
 const TableSchema *table_schema(TableId table);
@@ -69,27 +85,39 @@ void *table_row(const TableSet *set, TableId table, size_t index);
  * text is "". The pointer is good until the next append to that table. */
 void *table_append(TableSet *set, Arena *arena, TableId table);
 
-/* Sorts every table by its key. */
+/* Order of two rows by their key columns, one after the other: texts by text_compare_keys, numbers
+ * by value, blanks first. 0 when the keys are equal. */
+int table_row_compare(TableId table, const void *left, const void *right);
+
+/* Sorts every table by its key; rows with equal keys keep their order. */
 void table_set_sort(TableSet *set);
 
-/* Key of a row as one text: its key columns joined by " " (a one-column key is the value itself).
- */
+/* Number of key columns of a table. */
+size_t table_key_columns(TableId table);
+
+/* Key of a row as one text: its key columns joined by " " (a one-column key is the value
+ * itself). */
 const char *table_row_key(Arena *arena, TableId table, const void *row);
 
+/* Adds a path to set->files and returns its index. The path is not copied. */
+uint32_t table_set_file(TableSet *set, Arena *arena, const char *path);
+
 /* Reads every *.csv in `folder` whose table belongs to `group` into `set` (files of other groups in
- * the same folder are a finding). Findings: everything that can't be taken, all in one go, with
- * file and line; at most FINDINGS_PER_FILE_MAX a file, then one that says how many more. Rows with
- * an unreadable key or a missing needed value are left out; the rest is kept, so that later checks
- * can still run. Returns a failed status only when the folder itself can't be opened. */
+ * the same folder are a finding; hidden files and lock files "~$..." are passed over). Findings:
+ * everything that can't be taken, all in one go, with file and line; at most FINDINGS_PER_FILE_MAX
+ * a file, then one that says how many more. Rows with an unreadable key or a missing needed value
+ * are left out; the rest is kept, so that later checks can still run. Returns a failed status only
+ * when the folder itself can't be opened. */
 STATUS_USE Status table_read_folder(Arena *arena, const char *folder, TableGroup group,
                                     TableSet *set, Findings *findings);
 
-/* One table from `length` bytes of CSV (not changed). `path` is only for findings. */
+/* One table from `length` bytes of CSV (not changed). `path` is only for findings; not copied. */
 void table_read_text(Arena *arena, const char *path, TableId table, const char *text, size_t length,
                      TableSet *set, Findings *findings);
 
 /* After all folders are read: keys unique, references found in `set` (nearest name as a hint).
- * Sorts the set; of rows with one key the first in the file stays. */
+ * Sorts the set; of rows with one key the first in the file stays. References into a table that is
+ * `partial`, or to a left-out row, are not judged: their cause has its own finding. */
 void table_check(Arena *arena, TableSet *set, Findings *findings);
 
 #endif

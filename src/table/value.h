@@ -21,12 +21,14 @@ typedef enum ValueFault {
     VALUE_NOT_YES_NO,
     VALUE_NOT_A_WORD, /* not among the words of the column */
     VALUE_LOOKS_LIKE_DATE,
+    VALUE_NOT_A_DATE,  /* a column `date` that is not year-month-day */
     VALUE_OUT_OF_RANGE /* not finite, or beyond what any aircraft has (see value.c) */
 } ValueFault;
 
 /* Parses `text` (no surrounding blanks) for `column` into `field` (the row's member). With
  * `decimal_comma` "1,5" is one and a half. Blank text sets the blank value. On a fault the field is
- * set blank and *expected says what would do, for the finding. */
+ * set blank and *expected says what would do, for the finding (a constant; of a WORD column the
+ * words, separated by |). A text field keeps pointing at `text`, which must live as long. */
 ValueFault value_parse(Arena *arena, const ColumnSchema *column, const char *text,
                        bool decimal_comma, void *field, const char **expected);
 
