@@ -51,7 +51,13 @@
 #define PLACE_RULES(R)
 
 /* supply: what hangs where */
-#define SUPPLY_RULES(R)
+#define SUPPLY_RULES(R)                                                                            \
+    R(SUPPLY_MODE, "supply.mode", ERROR, "a phase gives current to what draws none",               \
+      "docs/theory/loads.md")                                                                      \
+    R(SUPPLY_SETTING, "supply.setting", ERROR, "an unknown switch or position",                    \
+      "docs/theory/loads.md")                                                                      \
+    R(SUPPLY_CONTACTOR, "supply.contactor", ERROR,                                                 \
+      "a contactor is set against its coil circuit", "docs/theory/loads.md")
 
 /* size: gauges and devices */
 #define SIZE_RULES(R)

@@ -1,0 +1,20 @@
+/* Findings about a row of the job or library, with the file and line it was read from. */
+#ifndef POWER_REPORT_H
+#define POWER_REPORT_H
+
+#include "model/model.h"
+
+/* A finding of `rule` about row `row` of `table`; `column` may be "". The message is formatted into
+ * findings->arena. The pointer is good until the next finding. */
+Finding *report_row(Findings *findings, const Model *model, RuleId rule, TableId table,
+                    uint32_t row, const char *column, const char *format, ...)
+    __attribute__((format(printf, 7, 8)));
+
+/* The same about the row behind an owner. */
+Finding *report_owner(Findings *findings, const Model *model, RuleId rule, OwnerId owner,
+                      const char *format, ...) __attribute__((format(printf, 5, 6)));
+
+/* Table of the row behind an owner. */
+TableId report_owner_table(const Model *model, OwnerId owner);
+
+#endif
