@@ -63,10 +63,41 @@
 #define SIZE_RULES(R)
 
 /* loads: sums and margins */
-#define LOADS_RULES(R)
+#define LOADS_RULES(R)                                                                             \
+    R(LOADS_RATING, "loads.rating", ERROR, "more load than the share of an alternator's rating",   \
+      "AC 43.13-1B 11-35a")                                                                        \
+    R(LOADS_AVAILABLE, "loads.available", ERROR,                                                   \
+      "more load than an alternator gives at that engine speed", "docs/theory/loads.md")           \
+    R(LOADS_CARRIED, "loads.carried", ERROR, "no alternator carries a phase", "docs/theory/loads.md") \
+    R(LOADS_ENDURANCE, "loads.endurance", ERROR, "a battery lasts shorter than asked",             \
+      "docs/theory/loads.md")                                                                      \
+    R(LOADS_PARKED, "loads.parked", ERROR, "flat before the days asked for are over",              \
+      "docs/theory/loads.md")
 
 /* solve: the network */
-#define SOLVE_RULES(R)
+#define SOLVE_RULES(R)                                                                             \
+    R(SOLVE_SOURCE, "solve.source", ERROR, "a source that can't be placed", "docs/theory/solve.md") \
+    R(SOLVE_BOND, "solve.bond", ERROR, "a bond to what is not there", "docs/tables.md")            \
+    R(SOLVE_CASE, "solve.case", ERROR, "a return through a case that is joined to nothing",        \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_CONVERGE, "solve.converge", ERROR, "no operating point was found",                     \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_OSCILLATES, "solve.oscillates", ERROR, "something switches without end",               \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_DEAD, "solve.dead", ERROR, "no supply where a phase needs it", "docs/theory/solve.md") \
+    R(SOLVE_MINIMUM, "solve.minimum", ERROR, "less voltage than a box needs",                      \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_DROP, "solve.drop", ERROR, "more voltage drop than allowed", "AC 43.13-1B Table 11-6") \
+    R(SOLVE_OVERLOAD, "solve.overload", ERROR, "more current than a device is rated for",          \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_HELD, "solve.held", ERROR, "a contactor that its coil does not hold",                  \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_FIELD, "solve.field", ERROR, "an alternator without field current",                    \
+      "docs/theory/solve.md")                                                                      \
+    R(SOLVE_GROUND_RETURN, "solve.ground_return", WARNING,                                         \
+      "more resistance back to the source than allowed", "FAA powerplant handbook: 5 milliohm")    \
+    R(SOLVE_CRANK, "solve.crank", NOTE, "boxes that start again while cranking",                   \
+      "docs/theory/solve.md")
 
 /* brief: what the customer asked for */
 #define BRIEF_RULES(R) \
