@@ -6,6 +6,9 @@
 #include "base/check.h"
 #include "base/units.h"
 
+/* Wires that are packed loosely for being few. */
+enum { FEW = 6 };
+
 /* --- rules
  * ---------------------------------------------------------------------------------------- */
 
@@ -30,8 +33,31 @@ double bundle_least_mm(const double *diameters_mm, size_t count) {
     return fmax(thickest + second, sqrt(sum));
 }
 
+/* Sum of the squares of the `FEW` thickest (of all when there are fewer). */
+static double few_squares(const double *diameters_mm, size_t count) {
+    double thick[FEW] = {0.0};
+    double sum = 0.0;
+    for (size_t i = 0; i < count; i++) {
+        double d = diameters_mm[i];
+        for (size_t k = 0; k < FEW && d > 0.0; k++) {
+            double larger = fmax(thick[k], d);
+            d = fmin(thick[k], d);
+            thick[k] = larger;
+        }
+    }
+    for (size_t k = 0; k < FEW; k++) {
+        sum += thick[k] * thick[k];
+    }
+    return sum;
+}
+
 double bundle_mm(const double *diameters_mm, size_t count) {
-    return fmax(bundle_shop_mm(diameters_mm, count), bundle_least_mm(diameters_mm, count));
+    double least = bundle_least_mm(diameters_mm, count);
+    if (count <= 2) {
+        return least; /* side by side, exactly */
+    }
+    double few = BUNDLE_FEW_FACTOR * sqrt(few_squares(diameters_mm, count));
+    return fmax(fmax(bundle_shop_mm(diameters_mm, count), few), least);
 }
 
 RatingValue bundle_equal_mm(const BundleEqual *rows, size_t count, unsigned wires,
@@ -52,11 +78,12 @@ RatingValue bundle_equal_mm(const BundleEqual *rows, size_t count, unsigned wire
  * overlapping circles are pushed apart and those that stick out are pulled in, again and again
  * (position-based relaxation). Whatever is left of overlaps is then removed by spreading the
  * centres from the middle, which gives a true packing; the best one of all steps is kept.
- * Nine fixed starts: a hexagonal lattice about its three kinds of middle, rings about an inner ring
- * of one to five, and a sunflower. Each is squeezed a little, the best two to the end.
+ * Ten fixed starts: a hexagonal lattice about its three kinds of middle, rings about an inner ring
+ * of one to five, a sunflower, and corner by corner. Each is squeezed a little, the best two to the
+ * end.
  */
 
-enum { STARTS = 9, FINISHED = 2, QUICK_ROUNDS = 2, ROUNDS = 20, TURNS = 8, SWEEPS = 10 };
+enum { STARTS = 10, FINISHED = 2, QUICK_ROUNDS = 2, ROUNDS = 20, TURNS = 8, SWEEPS = 10 };
 
 /* First and last relative step of the container, the factor after a step that was too large, and
  * after one that went half way. */
@@ -318,13 +345,76 @@ static void start_sunflower(Packing *p) {
     }
 }
 
+/* Whether a circle of radius r at (x, y) is free of the first `placed`. */
+static bool is_free(const Packing *p, size_t placed, double r, double x, double y) {
+    for (size_t i = 0; i < placed; i++) {
+        double dx = p->x[i] - x;
+        double dy = p->y[i] - y;
+        double touch = (p->r[i] + r) * (1.0 - 1e-9); /* touching is free */
+        if (dx * dx + dy * dy < touch * touch) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Finds, for circle `k`, the place touching two of those placed before that reaches least far from
+ * the origin. */
+static void place_in_corner(Packing *p, size_t k) {
+    double r = p->r[k];
+    double best = (double)INFINITY;
+    for (size_t i = 0; i < k; i++) {
+        for (size_t j = i + 1; j < k; j++) {
+            double dx = p->x[j] - p->x[i];
+            double dy = p->y[j] - p->y[i];
+            double apart = sqrt(dx * dx + dy * dy);
+            double to_i = p->r[i] + r;
+            double to_j = p->r[j] + r;
+            if (apart >= to_i + to_j) {
+                continue;
+            }
+            /* The two circles about i and j on which the new centre lies meet `along` from i. */
+            double along = (apart * apart + to_i * to_i - to_j * to_j) / (2.0 * apart);
+            double aside = sqrt(fmax(to_i * to_i - along * along, 0.0));
+            for (int side = -1; side <= 1; side += 2) {
+                double x = p->x[i] + (dx * along - side * dy * aside) / apart;
+                double y = p->y[i] + (dy * along + side * dx * aside) / apart;
+                double reach = x * x + y * y;
+                /* a whisker nearer, so that mirror images don't depend on rounding */
+                if (reach < best * (1.0 - 1e-9) && is_free(p, k, r, x, y)) {
+                    best = reach;
+                    p->x[k] = x;
+                    p->y[k] = y;
+                }
+            }
+        }
+    }
+}
+
+/* The thickest side by side, then each next one in the corner nearest to the middle of the circle
+ * round those placed: thin wires go into the hollows between thick ones. */
+static void start_corners(Packing *p) {
+    size_t count = p->count;
+    p->x[0] = -p->r[1];
+    p->x[1] = p->r[0];
+    p->y[0] = p->y[1] = 0.0;
+    for (size_t k = 2; k < count; k++) {
+        place_in_corner(p, k);
+        p->count = k + 1;
+        enclose(p);
+    }
+    p->count = count;
+}
+
 static void start_place(Packing *p, int start) {
     if (start < 3) {
         start_lattice(p, start);
-    } else if (start < STARTS - 1) {
+    } else if (start < 8) {
         start_rings(p, (size_t)start - 2);
-    } else {
+    } else if (start == 8) {
         start_sunflower(p);
+    } else {
+        start_corners(p);
     }
 }
 

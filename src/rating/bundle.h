@@ -20,8 +20,13 @@ double bundle_shop_mm(const double *diameters_mm, size_t count);
  * side and the sum of the areas. One pass over the wires. */
 double bundle_least_mm(const double *diameters_mm, size_t count);
 
-/* The larger of shop rule and least diameter: the bundle diameter used along a route, in one pass
- * over the wires. */
+/* Factor for the six thickest wires alone. Three to six equal wires need 1.244, 1.207, 1.208, 1.225
+ * times sqrt(sum d^2), more than the shop rule gives, and so do three to six thick ones among thin
+ * ones; 1.26 also covers three unequal ones (derived from the packing ratios). */
+#define BUNDLE_FEW_FACTOR 1.26
+
+/* The bundle diameter used along a route, in one pass over the wires: the largest of the shop rule,
+ * 1.26*sqrt(sum d^2) over the six thickest, and the least diameter. One and two wires exactly. */
 double bundle_mm(const double *diameters_mm, size_t count);
 
 /* A row of the equal-wire table: outer diameter over wire diameter by optimal packing and by a wire
