@@ -39,7 +39,43 @@
     R(MODEL_NEGATIVE, "model.negative", UNREADABLE, "a number less than nothing", "docs/tables.md")
 
 /* wire: circuits */
-#define WIRE_RULES(R)
+#define WIRE_RULES(R)                                                                              \
+    R(WIRE_NAME, "wire.name", ERROR, "two circuits with one name", "shop rule")                    \
+    R(WIRE_ONE_END, "wire.one_end", ERROR, "a circuit with one end", "shop rule")                  \
+    R(WIRE_SPARE, "wire.spare", ERROR, "a declared spare that leads somewhere", "shop rule")       \
+    R(WIRE_TWICE, "wire.twice", ERROR, "an end that stands twice in one circuit", "shop rule")     \
+    R(WIRE_PIN, "wire.pin", ERROR, "a pin in two circuits", "shop rule")                           \
+    R(WIRE_LUGS, "wire.lugs", ERROR, "too many lugs on one stud",                                  \
+      "AC 43.13-1B par. 11-174b")                                                                  \
+    R(WIRE_TABS, "wire.tabs", ERROR, "more ground tabs in use than there are", "shop rule")        \
+    R(WIRE_JOIN, "wire.join", ERROR, "more than two ends and no way to join them", "shop rule")    \
+    R(WIRE_CLASS, "wire.class", ERROR, "ports of different classes on one circuit",                \
+      "the library's interface rows")                                                              \
+    R(WIRE_NO_CLASS, "wire.no_class", ERROR, "a circuit without class", "shop rule")               \
+    R(WIRE_CORES, "wire.cores", ERROR, "an end with another number of cores than its class",       \
+      "the library's interface rows")                                                              \
+    R(WIRE_TALKERS, "wire.talkers", ERROR, "too many talkers, or nobody talks",                    \
+      "the library's interface rows")                                                              \
+    R(WIRE_LISTENERS, "wire.listeners", ERROR, "more listeners than one talker can drive",         \
+      "the library's interface rows")                                                              \
+    R(WIRE_ENDS, "wire.ends", ERROR, "more ends than the class allows",                            \
+      "the library's interface rows")                                                              \
+    R(WIRE_LEVEL, "wire.level", ERROR, "a port without active level",                              \
+      "the library's interface rows")                                                              \
+    R(WIRE_LEVELS, "wire.levels", ERROR, "active levels that disagree",                            \
+      "the library's interface rows")                                                              \
+    R(WIRE_CROSS, "wire.cross", ERROR, "groups of ports that can't be crossed", "shop rule")       \
+    R(WIRE_GROUND, "wire.ground", ERROR, "a box without ground", "shop rule")                      \
+    R(WIRE_FEED, "wire.feed", ERROR, "a supply port without supply", "shop rule")                  \
+    R(WIRE_DEVICE, "wire.device", ERROR, "a feed without protective device",                       \
+      "AC 43.13-1B par. 11-48")                                                                    \
+    R(WIRE_TERMINATOR, "wire.terminator", ERROR, "terminators not as the class wants them",        \
+      "the library's interface rows")                                                              \
+    R(WIRE_SHIELD, "wire.shield", ERROR, "a shield not grounded as the class wants it",            \
+      "the library's interface rows")                                                              \
+    R(WIRE_ALLOT, "wire.allot", ERROR, "kept wire keys that contradict each other", "shop rule")   \
+    R(WIRE_UNIT, "wire.unit", WARNING, "a box that nothing is connected to", "shop rule")          \
+    R(WIRE_PORT, "wire.port", NOTE, "ports that nothing is connected to", "shop rule")
 
 /* route: ways and bundles */
 #define ROUTE_RULES(R)

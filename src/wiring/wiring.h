@@ -7,6 +7,15 @@
 
 #include "model/model.h"
 
+/* Classes of wires for which a row names none and no port decides (rows of `interface`): supply,
+ * return, and the coil of a relay or any single control line. */
+#define WIRING_CLASS_SUPPLY "P"
+#define WIRING_CLASS_RETURN "G"
+#define WIRING_CLASS_CONTROL "D"
+
+/* Limits read from the library. */
+#define WIRING_LIMIT_LUGS "lugs_per_stud"
+
 typedef uint32_t NetId;
 typedef uint32_t CableId;
 typedef uint32_t ConductorId;
@@ -77,8 +86,39 @@ typedef struct Wiring {
  * when nothing could be derived. */
 bool wiring_derive(Arena *out, const Model *model, Wiring *wiring, Findings *findings);
 
-/* The significant wire number printed on a label: "R12A22", with N for grounds. */
+/* Significant wire numbers. All legs of a feed share one number for each core, every other net has
+ * its own; segment letters run on along the circuit and change at every connector passed. */
+typedef struct WireNumbers {
+    char *letter;     /* by NetId: function letter of the box, P for power distribution, M else */
+    uint32_t *number; /* by CableId: wire number of core 0; the other cores have the ones after it */
+    uint16_t *segment; /* by CableId: index of the segment letter of its first piece */
+} WireNumbers;
+
+/* Gives numbers in the order of nets. `pieces`, by CableId, says how many pieces disconnects cut a
+ * cable into; NULL for one each. */
+void wiring_numbers(Arena *out, const Model *model, const Wiring *wiring, const uint8_t *pieces,
+                    WireNumbers *numbers);
+
+/* The number printed on a label: "R12A22", with N for grounds. `piece` counts from 0 at the `from`
+ * end. `awg` may be INT_BLANK (coax): no gauge is written then. */
 const char *wiring_number(Arena *arena, const Model *model, const Wiring *wiring,
-                          ConductorId conductor, int32_t awg);
+                          const WireNumbers *numbers, ConductorId conductor, unsigned piece,
+                          int32_t awg);
+
+/* Rows of `allot` for all conductors into `out` (table allot, which must be empty), sorted: those
+ * in the aircraft, then every earlier key that is no longer in it, marked retired. */
+void wiring_allot_rows(Arena *arena, const Model *model, const Wiring *wiring, TableSet *out);
+
+/* Fills the result table `net`. */
+void wiring_net_rows(Arena *arena, const Model *model, const Wiring *wiring, TableSet *out);
+
+/* "point to point", "chain", "hub at first"; "", "A", "B", "cross-link". */
+const char *wiring_join_name(Join join);
+const char *wiring_lane_name(Lane lane);
+
+/* Row of `interface` of a class. */
+static inline const InterfaceRow *wiring_class(const Model *model, ClassId class_id) {
+    return &model->set->interface.rows[class_id];
+}
 
 #endif
