@@ -92,8 +92,8 @@
       "docs/theory/loads.md")                                                                      \
     R(SUPPLY_SETTING, "supply.setting", ERROR, "an unknown switch or position",                    \
       "docs/theory/loads.md")                                                                      \
-    R(SUPPLY_CONTACTOR, "supply.contactor", ERROR,                                                 \
-      "a contactor is set against its coil circuit", "docs/theory/loads.md")
+    R(SUPPLY_CONTACTOR, "supply.contactor", ERROR, "a contactor is set against its coil circuit",  \
+      "docs/theory/loads.md")
 
 /* size: gauges and devices */
 #define SIZE_RULES(R)
@@ -136,22 +136,22 @@
       "docs/theory/solve.md")
 
 /* brief: what the customer asked for */
-#define BRIEF_RULES(R) \
-    R(BRIEF_OPEN, "brief.open", WARNING, "a question is open before its gate", "shop rule") \
-    R(BRIEF_PASSED, "brief.passed", ERROR, "a gate was passed with a question open", "shop rule") \
-    R(BRIEF_EQUIPMENT, "brief.equipment", ERROR, "equipment that the flight requires is missing", \
-      "14 CFR 91.205") \
-    R(BRIEF_OTHER, "brief.other", NOTE, "required equipment outside the electrical system", \
-      "14 CFR 91.205") \
-    R(BRIEF_LATE, "brief.late", WARNING, "an option is sold later than it can be chosen", \
-      "shop rule") \
+#define BRIEF_RULES(R)                                                                             \
+    R(BRIEF_OPEN, "brief.open", WARNING, "a question is open before its gate", "shop rule")        \
+    R(BRIEF_PASSED, "brief.passed", ERROR, "a gate was passed with a question open", "shop rule")  \
+    R(BRIEF_EQUIPMENT, "brief.equipment", ERROR, "equipment that the flight requires is missing",  \
+      "14 CFR 91.205")                                                                             \
+    R(BRIEF_OTHER, "brief.other", NOTE, "required equipment outside the electrical system",        \
+      "14 CFR 91.205")                                                                             \
+    R(BRIEF_LATE, "brief.late", WARNING, "an option is sold later than it can be chosen",          \
+      "shop rule")                                                                                 \
     R(BRIEF_GONE, "brief.gone", ERROR, "an option is open after its last gate", "shop rule")
 
-/* override and accept */
-#define APP_RULES(R) \
-    R(APP_OVERRIDE, "app.override", ERROR, "a value set by hand that fits nothing", "shop rule") \
-    R(APP_OVERRIDDEN, "app.overridden", NOTE, "a derived value was set by hand", "shop rule") \
-    R(APP_VOID, "app.void", ERROR, "an acceptance is void: it got worse", "shop rule") \
+/* app: what a person decided over the tool */
+#define APP_RULES(R)                                                                               \
+    R(APP_OVERRIDE, "app.override", ERROR, "a value set by hand that fits nothing", "shop rule")   \
+    R(APP_OVERRIDDEN, "app.overridden", NOTE, "a derived value was set by hand", "shop rule")      \
+    R(APP_VOID, "app.void", ERROR, "an acceptance is void: it got worse", "shop rule")             \
     R(APP_IDLE, "app.idle", WARNING, "an acceptance covers nothing", "shop rule")
 
 #define RULE_LIST(R)                                                                               \

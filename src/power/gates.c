@@ -140,9 +140,9 @@ static void add_inside(Arena *arena, GateList *list, const Model *model, OwnerId
         bool hand = strcmp(inside->kind, "switch") == 0;
         add(arena, list,
             (Gate){
-                .kind = hand                                   ? GATE_SWITCH
+                .kind = hand                                 ? GATE_SWITCH
                         : strcmp(inside->kind, "diode") == 0 ? GATE_DIODE
-                                                               : GATE_RESISTOR,
+                                                             : GATE_RESISTOR,
                 .a = gates_owner_point(model, owner, inside->from_port),
                 .b = gates_owner_point(model, owner, inside->to_port),
                 .owner = owner,

@@ -20,8 +20,8 @@ typedef struct Gate {
     uint32_t a; /* points; of a diode the anode */
     uint32_t b;
     OwnerId owner;
-    double ohm;    /* NAN for a protective device: by its rating */
-    double drop_v; /* of a diode, at no current */
+    double ohm;            /* NAN for a protective device: by its rating */
+    double drop_v;         /* of a diode, at no current */
     const char *closed_in; /* positions in which it conducts, separated by blanks; "" for others */
     TableId table;         /* switch_pole, switch_part, device or inside */
     uint32_t row;

@@ -56,8 +56,7 @@ static uint32_t find_setting(const Model *model, uint32_t phase, const char *ite
             high = middle;
         }
     }
-    bool found =
-        low < first + count && strcmp(model->set->setting.rows[low].item, item) == 0;
+    bool found = low < first + count && strcmp(model->set->setting.rows[low].item, item) == 0;
     return found ? low : ID_NONE;
 }
 

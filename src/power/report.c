@@ -5,6 +5,10 @@
 #include <string.h>
 
 static Finding *add(Findings *findings, const Model *model, RuleId rule, TableId table,
+                    uint32_t row, const char *column, const char *format, va_list arguments)
+    __attribute__((format(printf, 7, 0)));
+
+static Finding *add(Findings *findings, const Model *model, RuleId rule, TableId table,
                     uint32_t row, const char *column, const char *format, va_list arguments) {
     char text[1024];
     vsnprintf(text, sizeof text, format, arguments);

@@ -14,9 +14,9 @@ typedef struct Spots {
     uint32_t count;
     uint32_t *gate_first; /* by spot, and one more: its gates, in spot_gates */
     uint32_t *spot_gates;
-    BusId *spot_bus;  /* the bus whose stud is here, ID_NONE; the first of several */
-    bool *grounded;   /* a ground point, a case or the structure is here */
-    bool *fed;        /* the output of a source is here */
+    BusId *spot_bus; /* the bus whose stud is here, ID_NONE; the first of several */
+    bool *grounded;  /* a ground point, a case or the structure is here */
+    bool *fed;       /* the output of a source is here */
 } Spots;
 
 void spots_build(Arena *out, const Model *model, const Wiring *wiring, const Gates *gates,
@@ -24,8 +24,8 @@ void spots_build(Arena *out, const Model *model, const Wiring *wiring, const Gat
 
 /* Scratch of a walk: as long as there are spots, all zero at first, used again by later walks. */
 typedef struct SpotsWalk {
-    uint32_t *seen;  /* number of the walk that was here last */
-    uint32_t *from;  /* gate it came by */
+    uint32_t *seen; /* number of the walk that was here last */
+    uint32_t *from; /* gate it came by */
     uint32_t *queue;
     uint32_t number;
 } SpotsWalk;
@@ -35,8 +35,7 @@ SpotsWalk spots_walk_new(Arena *arena, const Spots *spots);
 /* Marks in walk->seen (== walk->number) all spots that current from spot `start` reaches through
  * gates conducting in `positions` (by OwnerId), diodes forward only, without entering a grounded
  * spot. */
-void spots_reach(const Spots *spots, const char *const *positions, uint32_t start,
-                 SpotsWalk *walk);
+void spots_reach(const Spots *spots, const char *const *positions, uint32_t start, SpotsWalk *walk);
 
 /* A shortest way from a coil's plus end up to a bus or source (`upstream`), or from its minus end
  * down to a ground, through gates that conduct in `positions`, and through switches that do not

@@ -13,8 +13,7 @@ enum { WAY_UP_MAX = 64 }; /* feeds between a load and its source; more is a ring
  */
 
 /* The word for "with current": what closes or opens a pole against its rest. */
-static const char *energised_word(Arena *out, const Gates *gates, OwnerId owner,
-                                  const char *rest) {
+static const char *energised_word(Arena *out, const Gates *gates, OwnerId owner, const char *rest) {
     for (uint32_t i = gates->owner_first[owner]; i < gates->owner_first[owner + 1]; i++) {
         const char *place = gates->rows[i].closed_in;
         const char *word = NULL;
@@ -65,14 +64,13 @@ bool supply_feed_closed(const Model *model, const Supply *supply, const char *co
         const Gates *gates = &supply->gates;
         bool open = false; /* a gate between its two ends that does not conduct */
         bool conducts = false;
-        for (uint32_t g = gates->owner_first[step->owner];
-             g < gates->owner_first[step->owner + 1]; g++) {
+        for (uint32_t g = gates->owner_first[step->owner]; g < gates->owner_first[step->owner + 1];
+             g++) {
             const Gate *gate = &gates->rows[g];
-            bool between =
-                (gate->a - in->pin_first < in->pin_count &&
-                 gate->b - out->pin_first < out->pin_count) ||
-                (gate->b - in->pin_first < in->pin_count &&
-                 gate->a - out->pin_first < out->pin_count);
+            bool between = (gate->a - in->pin_first < in->pin_count &&
+                            gate->b - out->pin_first < out->pin_count) ||
+                           (gate->b - in->pin_first < in->pin_count &&
+                            gate->a - out->pin_first < out->pin_count);
             if (between) {
                 conducts = conducts || gates_closed(gate, positions[step->owner]);
                 open = true;
@@ -176,8 +174,7 @@ static SupplyLoad coil_load(const Model *model, const SupplyCoil *coil) {
     const SwitchPartRow *part = &model->set->switch_part.rows[owner->part];
     return (SupplyLoad){
         .port = model->pins[coil->plus].terminal,
-        .return_port =
-            coil->minus < model->pin_count ? model->pins[coil->minus].terminal : ID_NONE,
+        .return_port = coil->minus < model->pin_count ? model->pins[coil->minus].terminal : ID_NONE,
         .owner = coil->owner,
         .load_row = ID_NONE,
         .law = LAW_RESISTANCE,
@@ -327,9 +324,9 @@ static void read_modes(Arena *out, const Model *model, Supply *supply, Findings 
         TerminalId port = model_terminal(model, row->port);
         uint32_t load = port == ID_NONE ? ID_NONE : supply->terminal_load[port];
         if (load == ID_NONE) {
-            report_row(findings, model, RULE_SUPPLY_MODE, TABLE_mode, i, "port", "%s %s",
-                       row->port, port == ID_NONE ? "is no port of this job"
-                                                  : "is no supply port: its part has no load row")
+            report_row(findings, model, RULE_SUPPLY_MODE, TABLE_mode, i, "port", "%s %s", row->port,
+                       port == ID_NONE ? "is no port of this job"
+                                       : "is no supply port: its part has no load row")
                 ->hint = "name the port that the box is supplied by";
         } else if (phase != NAME_NONE) {
             amps[load * phases + phase] =

@@ -43,10 +43,10 @@ typedef struct Supply {
     SupplyLoad *loads; /* in terminal order */
     uint32_t load_count;
     uint32_t *terminal_load; /* by TerminalId: its load, ID_NONE */
-    BusId *bus_parent;       /* by BusId: bus upstream by its usual feed, ID_NONE: fed by a source */
-    uint32_t *bus_feed;      /* by BusId: its usual feed: the one closed in most phases, the first of
-                                equals; ID_NONE */
-    SupplyCoil *coils;       /* in owner order */
+    BusId *bus_parent;  /* by BusId: bus upstream by its usual feed, ID_NONE: fed by a source */
+    uint32_t *bus_feed; /* by BusId: its usual feed: the one closed in most phases, the first of
+                           equals; ID_NONE */
+    SupplyCoil *coils;  /* in owner order */
     uint32_t coil_count;
     Gates gates;
     Spots spots;

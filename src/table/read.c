@@ -461,6 +461,7 @@ static void reserve_rows(Reading *reading) {
     const Csv *csv = &reading->csv;
     AnyTable *rows = &reading->set->any[reading->table];
     size_t lines = 1;
+    CHECK(reading->head_cells > 0); /* a head without a key column is not read on */
     for (const char *at = csv->at; at < csv->end; lines++) {
         const char *next = memchr(at, '\n', (size_t)(csv->end - at));
         at = next == NULL ? csv->end : next + 1;

@@ -149,6 +149,7 @@ static SortItem make_item(Arena *scratch, const TableSchema *schema, const char 
     item.key = writer.bytes;
     if (writer.bytes == small) {
         unsigned char *kept = arena_take(scratch, writer.length + 1, 1);
+        // cppcheck-suppress uninitvar; the writer filled `length` bytes of it
         memcpy(kept, small, writer.length);
         item.key = kept;
     }
