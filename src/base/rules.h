@@ -45,8 +45,7 @@
     R(WIRE_SPARE, "wire.spare", ERROR, "a declared spare that leads somewhere", "shop rule")       \
     R(WIRE_TWICE, "wire.twice", ERROR, "an end that stands twice in one circuit", "shop rule")     \
     R(WIRE_PIN, "wire.pin", ERROR, "a pin in two circuits", "shop rule")                           \
-    R(WIRE_LUGS, "wire.lugs", ERROR, "too many lugs on one stud",                                  \
-      "AC 43.13-1B par. 11-174b")                                                                  \
+    R(WIRE_LUGS, "wire.lugs", ERROR, "too many lugs on one stud", "AC 43.13-1B par. 11-174b")      \
     R(WIRE_TABS, "wire.tabs", ERROR, "more ground tabs in use than there are", "shop rule")        \
     R(WIRE_JOIN, "wire.join", ERROR, "more than two ends and no way to join them", "shop rule")    \
     R(WIRE_CLASS, "wire.class", ERROR, "ports of different classes on one circuit",                \
@@ -104,7 +103,8 @@
       "AC 43.13-1B 11-35a")                                                                        \
     R(LOADS_AVAILABLE, "loads.available", ERROR,                                                   \
       "more load than an alternator gives at that engine speed", "docs/theory/loads.md")           \
-    R(LOADS_CARRIED, "loads.carried", ERROR, "no alternator carries a phase", "docs/theory/loads.md") \
+    R(LOADS_CARRIED, "loads.carried", ERROR, "no alternator carries a phase",                      \
+      "docs/theory/loads.md")                                                                      \
     R(LOADS_ENDURANCE, "loads.endurance", ERROR, "a battery lasts shorter than asked",             \
       "docs/theory/loads.md")                                                                      \
     R(LOADS_PARKED, "loads.parked", ERROR, "flat before the days asked for are over",              \
@@ -112,7 +112,8 @@
 
 /* solve: the network */
 #define SOLVE_RULES(R)                                                                             \
-    R(SOLVE_SOURCE, "solve.source", ERROR, "a source that can't be placed", "docs/theory/solve.md") \
+    R(SOLVE_SOURCE, "solve.source", ERROR, "a source that can't be placed",                        \
+      "docs/theory/solve.md")                                                                      \
     R(SOLVE_BOND, "solve.bond", ERROR, "a bond to what is not there", "docs/tables.md")            \
     R(SOLVE_CASE, "solve.case", ERROR, "a return through a case that is joined to nothing",        \
       "docs/theory/solve.md")                                                                      \

@@ -102,14 +102,12 @@ static double cavities_ohm(const Builder *builder, ConductorId conductor) {
 static double conductor_ohm(const Builder *builder, ConductorId conductor) {
     const BuildOptions *options = builder->options;
     const Conductor *row = &builder->wiring->conductors[conductor];
-    double ohm_per_km =
-        build_ohm_per_km(builder->model, builder->wiring, &builder->wires, conductor,
-                         options->awg[conductor], options->plain);
+    double ohm_per_km = build_ohm_per_km(builder->model, builder->wiring, &builder->wires,
+                                         conductor, options->awg[conductor], options->plain);
     double length_mm = builder->routing->length_mm[row->cable];
     double wire_ohm = ohm_per_km * length_mm * 1e-6;
     if (options->conductor_degc != NULL) {
-        wire_ohm =
-            resistance_at(METAL_COPPER, wire_ohm, options->conductor_degc[conductor]);
+        wire_ohm = resistance_at(METAL_COPPER, wire_ohm, options->conductor_degc[conductor]);
     }
     wire_ohm = isnan(wire_ohm) ? 0.0 : wire_ohm;
     if (!options->plain) {
@@ -159,8 +157,8 @@ static double device_ohm(const Builder *builder, OwnerId owner) {
     const Model *model = builder->model;
     uint32_t protection = model->owners[owner].row;
     const ProtectionRow *row = &model->set->protection.rows[protection];
-    double rating_a = builder->options->rating_a == NULL ? row->rating_a
-                                                         : builder->options->rating_a[protection];
+    double rating_a =
+        builder->options->rating_a == NULL ? row->rating_a : builder->options->rating_a[protection];
     uint32_t count = 0;
     uint32_t first = model_rows_of(model, TABLE_device_rating, row->part, &count);
     double ohm = BUILD_BOLTED_OHM;
@@ -408,8 +406,7 @@ static void add_coils(Builder *builder) {
     network->coil_count = supply->coil_count;
     for (uint32_t i = 0; i < supply->coil_count; i++) {
         const SupplyCoil *coil = &supply->coils[i];
-        const SwitchPartRow *part =
-            &model->set->switch_part.rows[model->owners[coil->owner].part];
+        const SwitchPartRow *part = &model->set->switch_part.rows[model->owners[coil->owner].part];
         double pickup_v =
             isnan(part->pick_up_v) ? BUILD_PICK_UP_SHARE * nominal_v : part->pick_up_v;
         double dropout_v =
@@ -542,12 +539,10 @@ static void add_battery(Builder *builder, uint32_t source, uint32_t row, SourceP
         .source = source,
         .battery = row,
         .diode = add_diode(builder, (NetworkDiode){cells, plus, 0.0, r_ohm / 2.0}, inner),
-        .bypass = add_contact(builder,
-                              (NetworkContact){.a = cells,
-                                               .b = plus,
-                                               .ohm = r_ohm / 2.0,
-                                               .coil = NETWORK_NONE},
-                              inner),
+        .bypass = add_contact(
+            builder,
+            (NetworkContact){.a = cells, .b = plus, .ohm = r_ohm / 2.0, .coil = NETWORK_NONE},
+            inner),
         .r_ohm = r_ohm,
     };
     network->batteries[network->battery_count++] = (NetworkBattery){
@@ -610,8 +605,8 @@ static void add_sources(Builder *builder) {
             add_alternator(builder, i, alternator, points);
         } else {
             report_row(builder->findings, model, RULE_SOLVE_SOURCE, TABLE_source, i, "unit",
-                       "part %s of %s is neither a battery nor an alternator of the library",
-                       part, set->source.rows[i].unit);
+                       "part %s of %s is neither a battery nor an alternator of the library", part,
+                       set->source.rows[i].unit);
         }
     }
 }
@@ -632,8 +627,7 @@ static uint32_t bond_point(const Model *model, const char *name) {
     if (row->kind != OWNER_GROUND) {
         return gates_case_point(model, owner);
     }
-    return row->terminal_count == 0 ? ID_NONE
-                                    : model->terminals[row->terminal_first].pin_first;
+    return row->terminal_count == 0 ? ID_NONE : model->terminals[row->terminal_first].pin_first;
 }
 
 static void mark_bonds(Builder *builder) {
@@ -677,9 +671,10 @@ static void need_case(Builder *builder, OwnerId owner, const char *what) {
         return;
     }
     builder->bonded[owner] = true; /* said once */
-    report_owner(builder->findings, builder->model, RULE_SOLVE_CASE, owner,
-                 "%s returns through its case (%s), but no bond row says what the case is joined to",
-                 builder->model->owners[owner].tag, what)
+    report_owner(
+        builder->findings, builder->model, RULE_SOLVE_CASE, owner,
+        "%s returns through its case (%s), but no bond row says what the case is joined to",
+        builder->model->owners[owner].tag, what)
         ->hint = "add a bond row: the case onto the engine block, a ground point or `structure`";
 }
 
@@ -802,9 +797,8 @@ void build_set_positions(const PowerNetwork *built, const Supply *supply,
 
 double build_output_a(const Model *model, uint32_t alternator_row, const char *engine) {
     uint32_t count = 0;
-    uint32_t first =
-        model_rows_of(model, TABLE_alternator_output,
-                      model->set->alternator.rows[alternator_row].part, &count);
+    uint32_t first = model_rows_of(model, TABLE_alternator_output,
+                                   model->set->alternator.rows[alternator_row].part, &count);
     for (uint32_t i = first; i < first + count; i++) {
         if (strcmp(model->set->alternator_output.rows[i].engine, engine) == 0) {
             return model->set->alternator_output.rows[i].output_a;
@@ -820,8 +814,7 @@ void build_set_engine(PowerNetwork *built, const Model *model, const char *const
         OwnerId owner = model_owner(model, model->set->source.rows[row->source].unit);
         NetworkAlternator *alternator = &built->network.alternators[i];
         alternator->limit_a = build_output_a(model, row->alternator, engine);
-        alternator->running =
-            strcmp(positions[owner], "off") != 0 && alternator->limit_a > 0.0;
+        alternator->running = strcmp(positions[owner], "off") != 0 && alternator->limit_a > 0.0;
     }
 }
 

@@ -63,17 +63,16 @@ static LoadsMargin find_margin(const Model *model, const Supply *supply, const L
     const PhaseRow *row = &model->set->phase.rows[phase];
     LoadsMargin margin = {
         .total_a = loads->total_a[phase],
-        .source = *row->carried_by == '\0' ? ID_NONE
-                                           : model_row(model, TABLE_source, row->carried_by),
+        .source =
+            *row->carried_by == '\0' ? ID_NONE : model_row(model, TABLE_source, row->carried_by),
         .rated_a = (double)NAN,
         .available_a = (double)NAN,
         .rating_pct = (double)NAN,
         .available_pct = (double)NAN,
         .limit_pct = (double)NAN,
     };
-    uint32_t part = margin.source == ID_NONE
-                        ? ID_NONE
-                        : source_part(model, TABLE_alternator, margin.source);
+    uint32_t part =
+        margin.source == ID_NONE ? ID_NONE : source_part(model, TABLE_alternator, margin.source);
     if (part == ID_NONE) {
         margin.source = ID_NONE;
         return margin;
@@ -106,11 +105,11 @@ static void judge_margin(const Model *model, const LoadsMargin *margin, uint32_t
     uint32_t part = source_part(model, TABLE_alternator, margin->source);
     const AlternatorRow *alternator = &model->set->alternator.rows[part];
     if (margin->rating_pct > margin->limit_pct) {
-        Finding *finding = report_row(
-            findings, model, RULE_LOADS_RATING, TABLE_phase, phase, "carried_by",
-            "%s draws %.2f A, %.1f %% of the %.0f A of %s; %.0f %% is allowed", row->phase,
-            margin->total_a, margin->rating_pct, margin->rated_a, row->carried_by,
-            margin->limit_pct);
+        Finding *finding =
+            report_row(findings, model, RULE_LOADS_RATING, TABLE_phase, phase, "carried_by",
+                       "%s draws %.2f A, %.1f %% of the %.0f A of %s; %.0f %% is allowed",
+                       row->phase, margin->total_a, margin->rating_pct, margin->rated_a,
+                       row->carried_by, margin->limit_pct);
         finding->value = margin->rating_pct;
         finding->limit = margin->limit_pct;
         finding->unit = "%";
@@ -119,10 +118,10 @@ static void judge_margin(const Model *model, const LoadsMargin *margin, uint32_t
         finding->hint = "shed load in this phase, or fit a larger alternator";
     }
     if (margin->total_a > margin->available_a) {
-        Finding *finding = report_row(
-            findings, model, RULE_LOADS_AVAILABLE, TABLE_phase, phase, "carried_by",
-            "%s draws %.2f A, %s gives %.0f A at engine speed %s", row->phase, margin->total_a,
-            row->carried_by, margin->available_a, row->engine);
+        Finding *finding =
+            report_row(findings, model, RULE_LOADS_AVAILABLE, TABLE_phase, phase, "carried_by",
+                       "%s draws %.2f A, %s gives %.0f A at engine speed %s", row->phase,
+                       margin->total_a, row->carried_by, margin->available_a, row->engine);
         finding->value = margin->total_a;
         finding->limit = margin->available_a;
         finding->unit = "A";
@@ -200,10 +199,9 @@ static void find_endurances(Arena *out, Arena *scratch, const Model *model, cons
     for (uint32_t i = 0; i < set->situation.count; i++) {
         const SituationRow *row = &set->situation.rows[i];
         uint32_t source = model_row(model, TABLE_source, row->battery);
-        uint32_t battery =
-            source == ID_NONE ? ID_NONE : source_part(model, TABLE_battery, source);
-        bool known = battery != ID_NONE &&
-                     name_map_find(&model->phase_by_name, row->phase) != NAME_NONE;
+        uint32_t battery = source == ID_NONE ? ID_NONE : source_part(model, TABLE_battery, source);
+        bool known =
+            battery != ID_NONE && name_map_find(&model->phase_by_name, row->phase) != NAME_NONE;
         double load_a =
             known ? situation_load(scratch, model, supply, i, source, &walk) : (double)NAN;
         for (int aged = 0; aged < 2; aged++) {
@@ -250,10 +248,10 @@ static void judge_parked(const Model *model, const LoadsParked *parked, Findings
         return;
     }
     const char *unit = model->set->source.rows[parked->source].unit;
-    Finding *finding = report_row(
-        findings, model, RULE_LOADS_PARKED, TABLE_source, parked->source, "",
-        "parked, %s gives %.1f mA and is flat after %.1f days; %.0f are asked for", unit,
-        1000.0 * parked->drain_a, parked->days_day, asked_day);
+    Finding *finding =
+        report_row(findings, model, RULE_LOADS_PARKED, TABLE_source, parked->source, "",
+                   "parked, %s gives %.1f mA and is flat after %.1f days; %.0f are asked for", unit,
+                   1000.0 * parked->drain_a, parked->days_day, asked_day);
     finding->value = parked->days_day;
     finding->limit = asked_day;
     finding->unit = "day";
@@ -396,12 +394,12 @@ void loads_why_margin(Buffer *out, const Model *model, const Loads *loads, uint3
     buffer_format(out, "%s is rated %.0f A: %.2f / %.0f = %.1f %%, allowed %.0f %% (%s)\n",
                   row->carried_by, margin->rated_a, margin->total_a, margin->rated_a,
                   margin->rating_pct, margin->limit_pct, alternator->source);
-    buffer_format(out, "at engine speed %s it gives %.0f A: %.1f %%, allowed 100 %%\n",
-                  row->engine, margin->available_a, margin->available_pct);
+    buffer_format(out, "at engine speed %s it gives %.0f A: %.1f %%, allowed 100 %%\n", row->engine,
+                  margin->available_a, margin->available_pct);
 }
 
-void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply,
-                         const Loads *loads, uint32_t endurance) {
+void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply, const Loads *loads,
+                         uint32_t endurance) {
     const LoadsEndurance *row = &loads->endurances[endurance];
     const SituationRow *situation = &model->set->situation.rows[row->situation];
     if (row->source == ID_NONE) {
@@ -409,8 +407,7 @@ void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply,
         return;
     }
     const BatteryRow *battery = &model->set->battery.rows[row->battery];
-    buffer_format(out,
-                  "%s, %s battery: %.4g Ah x %.2f x 60 / %.4g A = %.1f min (%s)\n",
+    buffer_format(out, "%s, %s battery: %.4g Ah x %.2f x 60 / %.4g A = %.1f min (%s)\n",
                   situation->situation, row->aged ? "aged" : "new", battery->capacity_ah,
                   row->usable, row->load_a, row->plain_min, battery->source);
     buffer_format(out, "on %s after all actions of the pilot, loads as in %s:\n",
@@ -422,8 +419,8 @@ void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply,
         supply_positions(&scratch, model, supply, phase, row->situation, UINT32_MAX, NULL);
     if (walk_from(model, supply, positions, row->source, &walk)) {
         for (uint32_t i = 0; i < supply->load_count; i++) {
-            double amps_a = loads_situation_a(model, supply, positions, row->situation,
-                                              UINT32_MAX, i);
+            double amps_a =
+                loads_situation_a(model, supply, positions, row->situation, UINT32_MAX, i);
             if (amps_a > 0.0 && is_reached(model, supply, &walk, supply->loads[i].port)) {
                 why_load(out, model, &supply->loads[i], amps_a);
             }

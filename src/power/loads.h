@@ -43,10 +43,10 @@ typedef struct LoadsParked {
 
 typedef struct Loads {
     uint32_t bus_count;
-    double *bus_a;        /* [phase * bus_count + bus], by the bus they are reported under */
-    bool *bus_used;       /* by bus: something is reported under it */
-    double *total_a;      /* by phase */
-    LoadsMargin *margins; /* by phase */
+    double *bus_a;              /* [phase * bus_count + bus], by the bus they are reported under */
+    bool *bus_used;             /* by bus: something is reported under it */
+    double *total_a;            /* by phase */
+    LoadsMargin *margins;       /* by phase */
     LoadsEndurance *endurances; /* situations in order, new before aged */
     uint32_t endurance_count;
     LoadsParked *parked; /* phases in order, then sources */
@@ -71,7 +71,7 @@ void loads_rows(Arena *arena, const Model *model, const Loads *loads, TableSet *
 void loads_why_total(Buffer *out, const Model *model, const Supply *supply, const Loads *loads,
                      uint32_t phase, BusId bus);
 void loads_why_margin(Buffer *out, const Model *model, const Loads *loads, uint32_t phase);
-void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply,
-                         const Loads *loads, uint32_t endurance);
+void loads_why_endurance(Buffer *out, const Model *model, const Supply *supply, const Loads *loads,
+                         uint32_t endurance);
 
 #endif

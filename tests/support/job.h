@@ -60,8 +60,7 @@ static inline void job_check(Job *job) {
 static inline void job_read_folder(Job *job, const char *folder) {
     job_start(job);
     job_read_library(job);
-    Status status =
-        table_read_folder(&job->arena, folder, GROUP_JOB, &job->set, &job->findings);
+    Status status = table_read_folder(&job->arena, folder, GROUP_JOB, &job->set, &job->findings);
     assert_false(status.failed);
     job_check(job);
 }

@@ -12,8 +12,8 @@ typedef struct Wired {
 static void wired_derive(Wired *wired) {
     table_set_sort(&wired->job.set);
     job_build(&wired->job);
-    assert_true(wiring_derive(&wired->job.arena, &wired->job.model, &wired->wiring,
-                              &wired->job.findings));
+    assert_true(
+        wiring_derive(&wired->job.arena, &wired->job.model, &wired->wiring, &wired->job.findings));
 }
 
 static const Net *wired_net(const Wired *wired, const char *name) {
@@ -38,7 +38,8 @@ static const char *net_class(const Wired *wired, const char *name) {
     return wiring_class(&wired->job.model, wired_net(wired, name)->class_id)->class;
 }
 
-/* --- derivation --------------------------------------------------------------------------------- */
+/* --- derivation ---------------------------------------------------------------------------------
+ */
 
 static void feeds_become_legs(void **state) {
     (void)state;
@@ -135,7 +136,8 @@ static void example_has_the_faults_of_its_first_issue(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- one fault, one finding --------------------------------------------------------------------- */
+/* --- one fault, one finding ---------------------------------------------------------------------
+ */
 
 typedef struct Fault {
     RuleId rule;
@@ -228,8 +230,7 @@ static void a_box_with_nothing_is_found(void **state) {
     (void)state;
     Wired wired;
     job_read_example(&wired.job);
-    job_add(&wired.job, TABLE_unit,
-            "tag,part,node,stub_mm,module\nPD9,pd,P02,100,PNL\n");
+    job_add(&wired.job, TABLE_unit, "tag,part,node,stub_mm,module\nPD9,pd,P02,100,PNL\n");
     size_t pd1 = job_find(&wired.job, TABLE_unit, "PD1");
     size_t pd9 = job_find(&wired.job, TABLE_unit, "PD9");
     wired.job.set.unit.rows[pd9].part = wired.job.set.unit.rows[pd1].part;
@@ -339,7 +340,8 @@ static void shield_rows_must_fit(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- keys and numbers --------------------------------------------------------------------------- */
+/* --- keys and numbers ---------------------------------------------------------------------------
+ */
 
 static void keys_are_kept_and_retired_ones_not_used_again(void **state) {
     (void)state;
@@ -398,14 +400,14 @@ static void wire_numbers_follow_the_published_form(void **state) {
     /* No two conductors of the aircraft are labelled alike. */
     NameMap seen = {0};
     for (uint32_t i = 0; i < wiring->conductor_count; i++) {
-        const char *number =
-            wiring_number(arena, &wired.job.model, wiring, &numbers, i, 0, 22);
+        const char *number = wiring_number(arena, &wired.job.model, wiring, &numbers, i, 0, 22);
         assert_int_equal(name_map_add(&seen, arena, number, i), NAME_NONE);
     }
     arena_free(&wired.job.arena);
 }
 
-/* --- a class by rows alone ---------------------------------------------------------------------- */
+/* --- a class by rows alone ----------------------------------------------------------------------
+ */
 
 /* Four-wire differential serial: a pair out and a pair in at each box, terminated at the far end of
  * each pair. Nothing but rows says so. */
@@ -420,10 +422,8 @@ static void a_new_class_is_rows_alone(void **state) {
             "terminator_ohm,length_max_mm,source,status\n"
             "FW,\"four-wire differential serial, one pair each way\",2,point to point,signal,yes,1,"
             "10,one end,1,100,1200000,test,invented\n");
-    job_add(job, TABLE_interface_core,
-            "class,core,name,colour\nFW,1,A,white\nFW,2,B,blue\n");
-    job_add(job, TABLE_part,
-            "part,name,supply,source,status\nbox,a box,passive,test,invented\n");
+    job_add(job, TABLE_interface_core, "class,core,name,colour\nFW,1,A,white\nFW,2,B,blue\n");
+    job_add(job, TABLE_part, "part,name,supply,source,status\nbox,a box,passive,test,invented\n");
     job_add(job, TABLE_port,
             "part,port,group,class,direction,level\nbox,T,S,FW,out,\nbox,R,S,FW,in,\n");
     job_add(job, TABLE_part_connector, "part,connector,shell\nbox,J1,dsub-9\n");
