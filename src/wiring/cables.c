@@ -6,7 +6,8 @@
 
 #include "wiring/derive.h"
 
-/* --- cables and conductors ---------------------------------------------------------------------- */
+/* --- cables and conductors ----------------------------------------------------------------------
+ */
 
 static uint32_t piece_count(const Net *net) {
     return net->end_count > 1 ? net->end_count - 1 : 0;
@@ -72,7 +73,8 @@ void derive_cables(Deriver *deriver) {
     }
 }
 
-/* --- shields ------------------------------------------------------------------------------------ */
+/* --- shields ------------------------------------------------------------------------------------
+ */
 
 static bool list_has(const char *list, const char *name) {
     const char *word = NULL;
@@ -164,12 +166,13 @@ static void check_shield(Deriver *deriver, const Cable *cable) {
     const char *from = model->terminals[cable->from].end;
     const char *to = model->terminals[cable->to].end;
     Finding *finding =
-        both ? DERIVE_REPORT(deriver, RULE_WIRE_SHIELD, net, "",
-                             "the shield of %s is grounded at both %s and %s; class %s wants one end",
-                             net->name, from, to, class->class)
+        both ? DERIVE_REPORT(
+                   deriver, RULE_WIRE_SHIELD, net, "",
+                   "the shield of %s is grounded at both %s and %s; class %s wants one end",
+                   net->name, from, to, class->class)
              : DERIVE_REPORT(deriver, RULE_WIRE_SHIELD, net, "",
-                             "the shield of %s is grounded neither at %s nor at %s", net->name, from,
-                             to);
+                             "the shield of %s is grounded neither at %s nor at %s", net->name,
+                             from, to);
     finding->source = class->source;
     finding->hint = "mend the `shield` rows of this circuit";
     finding->severity = both ? SEVERITY_WARNING : finding->severity;

@@ -5,7 +5,8 @@
 
 #include "wiring/derive.h"
 
-/* --- small -------------------------------------------------------------------------------------- */
+/* --- small --------------------------------------------------------------------------------------
+ */
 
 static const ModelTerminal *net_end(const Deriver *deriver, const Net *net, uint32_t place) {
     return &deriver->model->terminals[deriver->wiring->ends[net->end_first + place]];
@@ -24,32 +25,33 @@ static const char *name_ends(Deriver *deriver, const Net *net) {
 static void report_count(Deriver *deriver, const Net *net, RuleId rule, const char *what,
                          unsigned found, int32_t limit, const char *hint) {
     const InterfaceRow *class = wiring_class(deriver->model, net->class_id);
-    Finding *finding = DERIVE_REPORT(deriver, rule, net, "ends",
-                                     "circuit %s has %u %s, class %s allows %d", net->name, found,
-                                     what, class->class, limit);
+    Finding *finding =
+        DERIVE_REPORT(deriver, rule, net, "ends", "circuit %s has %u %s, class %s allows %d",
+                      net->name, found, what, class->class, limit);
     wiring_values(finding, found, limit, "", class->source);
     finding->rows = name_ends(deriver, net);
     finding->hint = hint;
 }
 
-/* --- ends --------------------------------------------------------------------------------------- */
+/* --- ends ---------------------------------------------------------------------------------------
+ */
 
 /* True when the net has both ends a net needs. */
 static bool check_end_count(Deriver *deriver, const Net *net) {
     if (net->spare && net->end_count > 1) {
-        Finding *finding =
-            DERIVE_REPORT(deriver, RULE_WIRE_SPARE, net, "spare",
-                          "circuit %s is declared spare but joins %u ends", net->name,
-                          net->end_count);
+        Finding *finding = DERIVE_REPORT(deriver, RULE_WIRE_SPARE, net, "spare",
+                                         "circuit %s is declared spare but joins %u ends",
+                                         net->name, net->end_count);
         finding->rows = name_ends(deriver, net);
         finding->hint = "take `spare` away, or the other ends";
     }
     if (net->end_count > 1 || net->spare) {
         return net->end_count > 1;
     }
-    Finding *finding = DERIVE_REPORT(deriver, RULE_WIRE_ONE_END, net, "ends",
-                                     "%s %s has one end: %s", net->join == JOIN_CHAIN ? "chain" : "circuit",
-                                     net->name, net->end_count == 1 ? net_end(deriver, net, 0)->end : "");
+    Finding *finding =
+        DERIVE_REPORT(deriver, RULE_WIRE_ONE_END, net, "ends", "%s %s has one end: %s",
+                      net->join == JOIN_CHAIN ? "chain" : "circuit", net->name,
+                      net->end_count == 1 ? net_end(deriver, net, 0)->end : "");
     wiring_values(finding, net->end_count, 2, "", NULL);
     finding->hint = "name the other end, or declare it spare";
     return false;
@@ -60,9 +62,9 @@ static void check_twice(Deriver *deriver, const Net *net, uint32_t id, uint32_t 
     for (uint32_t i = 0; i < net->end_count; i++) {
         TerminalId terminal = deriver->wiring->ends[net->end_first + i];
         if (mark[terminal] == id + 1) {
-            Finding *finding =
-                DERIVE_REPORT(deriver, RULE_WIRE_TWICE, net, "ends", "%s stands twice in circuit %s",
-                              deriver->model->terminals[terminal].end, net->name);
+            Finding *finding = DERIVE_REPORT(deriver, RULE_WIRE_TWICE, net, "ends",
+                                             "%s stands twice in circuit %s",
+                                             deriver->model->terminals[terminal].end, net->name);
             finding->rows = name_ends(deriver, net);
             finding->hint = "a wire would come back to where it left; take one of them out";
         }
@@ -84,9 +86,10 @@ static void check_classes(Deriver *deriver, const Net *net) {
         if (end->class_id == ID_NONE || end->class_id == net->class_id) {
             continue;
         }
-        Finding *finding = DERIVE_REPORT(
-            deriver, RULE_WIRE_CLASS, net, "", "%s is a port of class %s, circuit %s is of class %s",
-            end->end, wiring_class(model, end->class_id)->class, net->name, class->class);
+        Finding *finding =
+            DERIVE_REPORT(deriver, RULE_WIRE_CLASS, net, "",
+                          "%s is a port of class %s, circuit %s is of class %s", end->end,
+                          wiring_class(model, end->class_id)->class, net->name, class->class);
         finding->rows = name_ends(deriver, net);
         finding->hint = "join ports of one class, or mend the class of the row or port";
     }
@@ -118,17 +121,18 @@ static void check_cores(Deriver *deriver, const Net *net) {
                                   : "";
         Finding *finding = DERIVE_REPORT(
             deriver, RULE_WIRE_CORES, net, "ends",
-            "%s has %d pin%s, circuit %s of class %s lays %d core%s%s%s%s", end->end, end->pin_count,
-            end->pin_count == 1 ? "" : "s", net->name, class->class, net->core_count,
-            net->core_count == 1 ? "" : "s", *missing == '\0' ? "" : ": without \"", missing,
-            *missing == '\0' ? "" : "\"");
+            "%s has %d pin%s, circuit %s of class %s lays %d core%s%s%s%s", end->end,
+            end->pin_count, end->pin_count == 1 ? "" : "s", net->name, class->class,
+            net->core_count, net->core_count == 1 ? "" : "s",
+            *missing == '\0' ? "" : ": without \"", missing, *missing == '\0' ? "" : "\"");
         wiring_values(finding, end->pin_count, net->core_count, "cores", class->source);
         finding->rows = name_ends(deriver, net);
         finding->hint = "complete the port's pins in the library, or mend the class";
     }
 }
 
-/* --- who talks ---------------------------------------------------------------------------------- */
+/* --- who talks ----------------------------------------------------------------------------------
+ */
 
 static void report_talkers(Deriver *deriver, const Net *net, unsigned talkers, unsigned takers) {
     const InterfaceRow *class = wiring_class(deriver->model, net->class_id);
@@ -145,9 +149,8 @@ static void report_talkers(Deriver *deriver, const Net *net, unsigned talkers, u
                             class->class, class->talkers_max);
     wiring_values(finding, talkers, class->talkers_max, "talkers", class->source);
     finding->rows = name_ends(deriver, net);
-    finding->hint = talkers == 0 || takers == 0
-                        ? "join a port that gives with one that takes"
-                        : "give each talker a circuit of its own";
+    finding->hint = talkers == 0 || takers == 0 ? "join a port that gives with one that takes"
+                                                : "give each talker a circuit of its own";
 }
 
 static void check_talkers(Deriver *deriver, const Net *net) {
@@ -184,7 +187,8 @@ static void check_talkers(Deriver *deriver, const Net *net) {
     }
 }
 
-/* --- active levels ------------------------------------------------------------------------------ */
+/* --- active levels ------------------------------------------------------------------------------
+ */
 
 static const char *level_name(Level level) {
     static const char *const NAMES[] = {"not stated", "low", "high", "analogue"};
@@ -200,10 +204,9 @@ static void check_levels(Deriver *deriver, const Net *net) {
             continue;
         }
         if (end->level == LEVEL_NONE && class->level_needed == 1) {
-            Finding *finding =
-                DERIVE_REPORT(deriver, RULE_WIRE_LEVEL, net, "",
-                              "%s does not state its active level; class %s demands one", end->end,
-                              class->class);
+            Finding *finding = DERIVE_REPORT(
+                deriver, RULE_WIRE_LEVEL, net, "",
+                "%s does not state its active level; class %s demands one", end->end, class->class);
             finding->source = class->source;
             finding->rows = name_ends(deriver, net);
             finding->hint = "write low, high or analogue in the port's row, from the box's manual";
@@ -224,7 +227,8 @@ static void check_levels(Deriver *deriver, const Net *net) {
     }
 }
 
-/* --- terminators -------------------------------------------------------------------------------- */
+/* --- terminators --------------------------------------------------------------------------------
+ */
 
 static Finding *report_terminator(Deriver *deriver, uint32_t row, const char *column,
                                   const char *text) {
@@ -253,7 +257,8 @@ static unsigned count_terminators(Deriver *deriver, const Net *net, bool at_end[
             }
         }
         if (!found) {
-            Finding *finding = report_terminator(deriver, i, "port", "this port is not on the chain");
+            Finding *finding =
+                report_terminator(deriver, i, "port", "this port is not on the chain");
             finding->rows = name_ends(deriver, net);
             finding->hint = "name the first or last port of the chain";
         } else if (row->fitted != 0 && !last) {
@@ -296,7 +301,8 @@ static void check_terminators(Deriver *deriver, const Net *net) {
 static void check_terminator_rows(Deriver *deriver) {
     const TableSet *set = deriver->model->set;
     for (uint32_t i = 0; i < set->terminator.count; i++) {
-        if (name_map_find(&deriver->wiring->net_by_name, set->terminator.rows[i].link) == NAME_NONE) {
+        if (name_map_find(&deriver->wiring->net_by_name, set->terminator.rows[i].link) ==
+            NAME_NONE) {
             Finding *finding =
                 report_terminator(deriver, i, "link", "no single circuit comes from this link");
             finding->hint = "terminators belong to links that are one chain";
@@ -304,7 +310,8 @@ static void check_terminator_rows(Deriver *deriver) {
     }
 }
 
-/* --- pins and lugs ------------------------------------------------------------------------------ */
+/* --- pins and lugs ------------------------------------------------------------------------------
+ */
 
 /* How many circuits may land on a pin: a crimped, soldered or coaxial contact and a tab one, a ring
  * on a stud as many as the limit of lugs. What the library does not say is taken for a stud. */
@@ -337,8 +344,8 @@ static void report_pin(Deriver *deriver, const Net *net, PinId pin, unsigned lug
                         : "chain both in one circuit, or mend the end of one of them";
 }
 
-/* Marks the pins of a net's ends; `lugs` counts what lands on each terminal. A ring in a chain holds
- * two wires. */
+/* Marks the pins of a net's ends; `lugs` counts what lands on each terminal. A ring in a chain
+ * holds two wires. */
 static void mark_pins(Deriver *deriver, NetId id, unsigned *lugs, unsigned lugs_max) {
     const Model *model = deriver->model;
     Wiring *wiring = deriver->wiring;
@@ -380,17 +387,16 @@ static void check_tabs(Deriver *deriver) {
         unsigned used = 0;
         for (uint32_t k = 0; k < owner->terminal_count; k++) {
             const ModelTerminal *terminal = &model->terminals[owner->terminal_first + k];
-            bool connected = terminal->pin_count > 0 &&
-                             deriver->wiring->pin_net[terminal->pin_first] != ID_NONE;
+            bool connected =
+                terminal->pin_count > 0 && deriver->wiring->pin_net[terminal->pin_first] != ID_NONE;
             bool tab = !block || terminal->pin_count == 0 ||
                        circuits_max(model, terminal->pin_first, 4) == 1;
             used += connected && tab;
         }
         if (point->tabs != INT_BLANK && used > (unsigned)point->tabs) {
-            Finding *finding =
-                wiring_report(deriver->findings, model, RULE_WIRE_TABS, TABLE_ground_point,
-                              owner->row, "tabs", "%s has %d tabs, %u are in use", point->point,
-                              point->tabs, used);
+            Finding *finding = wiring_report(
+                deriver->findings, model, RULE_WIRE_TABS, TABLE_ground_point, owner->row, "tabs",
+                "%s has %d tabs, %u are in use", point->point, point->tabs, used);
             wiring_values(finding, used, point->tabs, "tabs", NULL);
             finding->hint = "take a larger block, or lead some returns to another";
         }
@@ -410,7 +416,8 @@ static void check_pins(Deriver *deriver) {
     check_tabs(deriver);
 }
 
-/* --- all ---------------------------------------------------------------------------------------- */
+/* --- all ----------------------------------------------------------------------------------------
+ */
 
 void derive_check_nets(Deriver *deriver) {
     Wiring *wiring = deriver->wiring;

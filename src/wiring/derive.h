@@ -6,8 +6,8 @@
 #include "wiring/wiring.h"
 
 typedef struct Deriver {
-    Arena *out;     /* owns what lasts */
-    Arena scratch;  /* given back at the end of the pass */
+    Arena *out;    /* owns what lasts */
+    Arena scratch; /* given back at the end of the pass */
     const Model *model;
     Wiring *wiring;
     Findings *findings;

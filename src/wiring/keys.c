@@ -1,6 +1,6 @@
 /* Permanent keys. A conductor is the same one as long as its circuit, its two ends
- * and its core are the same; the `allot` rows keep which key it has. New conductors take the numbers
- * after the highest one ever given, in the order of circuit, ends and core. */
+ * and its core are the same; the `allot` rows keep which key it has. New conductors take the
+ * numbers after the highest one ever given, in the order of circuit, ends and core. */
 #include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
@@ -9,7 +9,8 @@
 
 #define NUMBER_MAX 99999999u
 
-/* --- reading kept keys -------------------------------------------------------------------------- */
+/* --- reading kept keys --------------------------------------------------------------------------
+ */
 
 /* The number of a key "W0412"; 0 when it is not one of ours. */
 static uint32_t key_number(const char *key) {
@@ -27,8 +28,8 @@ static uint32_t key_number(const char *key) {
 }
 
 static void report_allot(Deriver *deriver, uint32_t row, const char *message, const char *hint) {
-    Finding *finding = wiring_report(deriver->findings, deriver->model, RULE_WIRE_ALLOT, TABLE_allot,
-                                     row, "wire", "%s", message);
+    Finding *finding = wiring_report(deriver->findings, deriver->model, RULE_WIRE_ALLOT,
+                                     TABLE_allot, row, "wire", "%s", message);
     finding->hint = hint;
 }
 
@@ -64,7 +65,8 @@ static uint32_t keep_keys(Deriver *deriver) {
         uint32_t number = key_number(row->wire);
         highest = number > highest ? number : highest;
         if (number == 0) {
-            report_allot(deriver, i, "a wire key is W and a number", "let the tool write this table");
+            report_allot(deriver, i, "a wire key is W and a number",
+                         "let the tool write this table");
             continue;
         }
         if (name_map_add(&seen, &deriver->scratch, row->wire, i) != NAME_NONE) {
@@ -87,7 +89,8 @@ static uint32_t keep_keys(Deriver *deriver) {
     return highest;
 }
 
-/* --- new keys ----------------------------------------------------------------------------------- */
+/* --- new keys -----------------------------------------------------------------------------------
+ */
 
 typedef struct CableOrder {
     TerminalId from;
@@ -145,7 +148,8 @@ void derive_keys(Deriver *deriver) {
     }
 }
 
-/* --- rows to keep ------------------------------------------------------------------------------- */
+/* --- rows to keep -------------------------------------------------------------------------------
+ */
 
 static void add_allot_row(Arena *arena, TableSet *out, AllotRow row) {
     AllotRow *slot = table_append(out, arena, TABLE_allot);

@@ -8,7 +8,8 @@
 #include "base/check.h"
 #include "wiring/derive.h"
 
-/* --- words -------------------------------------------------------------------------------------- */
+/* --- words --------------------------------------------------------------------------------------
+ */
 
 static Join read_join(const char *word) {
     if (strcmp(word, "chain") == 0) {
@@ -39,7 +40,8 @@ static ClassId find_class(const Model *model, const char *name) {
     return *name == '\0' ? ID_NONE : name_map_find(&model->class_by_name, name);
 }
 
-/* --- adding ------------------------------------------------------------------------------------- */
+/* --- adding -------------------------------------------------------------------------------------
+ */
 
 /* A net without ends; fill in, then add its ends. */
 static Net *add_net(Deriver *deriver, const char *name, ClassId class_id, TableId table,
@@ -90,7 +92,8 @@ static void set_join(Deriver *deriver, Net *net, const char *word) {
     }
 }
 
-/* --- feeds -------------------------------------------------------------------------------------- */
+/* --- feeds --------------------------------------------------------------------------------------
+ */
 
 static ClassId port_class(const Model *model, TerminalId terminal) {
     return model->terminals[terminal].class_id;
@@ -203,7 +206,8 @@ static void add_feed(Deriver *deriver, uint32_t row) {
     }
 }
 
-/* --- grounds, explicit nets --------------------------------------------------------------------- */
+/* --- grounds, explicit nets ---------------------------------------------------------------------
+ */
 
 static void add_row_ends(Deriver *deriver, Net *net, const ModelEnds *ends) {
     for (uint32_t i = 0; i < ends->count; i++) {
@@ -253,7 +257,8 @@ static void add_pin_net(Deriver *deriver, uint32_t row) {
     set_join(deriver, net, cell->join);
 }
 
-/* --- links -------------------------------------------------------------------------------------- */
+/* --- links --------------------------------------------------------------------------------------
+ */
 
 static Net *add_link_net(Deriver *deriver, uint32_t row, const char *name, ClassId class_id) {
     const LinkRow *cell = &deriver->model->set->link.rows[row];
@@ -339,8 +344,7 @@ static CrossEnd read_cross_end(const Model *model, const char *word, TerminalId 
     const char *group = model->set->port.rows[terminal->port].group;
     for (uint32_t i = 0; i < owner->terminal_count; i++) {
         const ModelTerminal *port = &model->terminals[owner->terminal_first + i];
-        if (port->port != ID_NONE &&
-            strcmp(model->set->port.rows[port->port].group, group) == 0 &&
+        if (port->port != ID_NONE && strcmp(model->set->port.rows[port->port].group, group) == 0 &&
             (class_id == ID_NONE || port->class_id == class_id)) {
             add_cross_port(model, &end, owner->terminal_first + i);
         }
@@ -439,7 +443,8 @@ static void add_crossed_link(Deriver *deriver, uint32_t row) {
     }
 }
 
-/* --- order -------------------------------------------------------------------------------------- */
+/* --- order --------------------------------------------------------------------------------------
+ */
 
 static int compare_nets(const void *left, const void *right) {
     const Net *a = left;
@@ -473,10 +478,9 @@ static void part_names(Deriver *deriver) {
         NetId other = name_map_add(&wiring->net_by_name, deriver->out, net->name, i);
         for (unsigned more = 1; other != NAME_NONE; more++) {
             if (more == 1) {
-                Finding *finding = DERIVE_REPORT(deriver, RULE_WIRE_NAME, net, "",
-                                                 "circuit %s is named twice: also in table %s",
-                                                 net->name,
-                                                 table_schema(wiring->nets[other].from_table)->name);
+                Finding *finding = DERIVE_REPORT(
+                    deriver, RULE_WIRE_NAME, net, "", "circuit %s is named twice: also in table %s",
+                    net->name, table_schema(wiring->nets[other].from_table)->name);
                 wiring_hint(deriver->findings, finding, "give one of them another name");
             }
             changed = true;

@@ -46,7 +46,8 @@ static void number_net(const Wiring *wiring, const Net *net, const uint8_t *piec
         if (state->number == 0 || state->segment + count > SEGMENTS_MAX) {
             state->number = *next;
             state->segment = 0;
-            *next += state->cores > 0 ? state->cores : wiring->nets[wiring->cables[cable].net].core_count;
+            *next += state->cores > 0 ? state->cores
+                                      : wiring->nets[wiring->cables[cable].net].core_count;
         }
         numbers->number[cable] = state->number;
         numbers->segment[cable] = (uint16_t)state->segment;

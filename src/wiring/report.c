@@ -36,7 +36,7 @@ void wiring_hint(Findings *findings, Finding *finding, const char *format, ...) 
 }
 
 void wiring_values(Finding *finding, double value, double limit, const char *unit,
-                    const char *source) {
+                   const char *source) {
     finding->value = value;
     finding->limit = limit;
     finding->unit = unit;

@@ -17,6 +17,6 @@ void wiring_hint(Findings *findings, Finding *finding, const char *format, ...)
 
 /* Value, limit and unit of a finding; the limit's source unless it is NULL. */
 void wiring_values(Finding *finding, double value, double limit, const char *unit,
-                    const char *source);
+                   const char *source);
 
 #endif

@@ -5,7 +5,8 @@
 
 #include "wiring/derive.h"
 
-/* --- what is connected -------------------------------------------------------------------------- */
+/* --- what is connected --------------------------------------------------------------------------
+ */
 
 /* By terminal: a net ends there, a feed passes there, or it is bolted to something. */
 static bool *connected_terminals(Deriver *deriver) {
@@ -31,7 +32,8 @@ static bool *connected_terminals(Deriver *deriver) {
     return connected;
 }
 
-/* --- boxes -------------------------------------------------------------------------------------- */
+/* --- boxes --------------------------------------------------------------------------------------
+ */
 
 /* What the library says of one port of a unit as supply or return of its loads. */
 static void load_role(const Model *model, const char *part, const char *port, bool *supplies,
@@ -42,7 +44,8 @@ static void load_role(const Model *model, const char *part, const char *port, bo
     for (uint32_t i = first; i < first + count; i++) {
         const LoadRow *row = &model->set->load.rows[i];
         *supplies = *supplies || strcmp(row->port, port) == 0;
-        *returns = *returns || (strcmp(row->return_port, port) == 0 && strcmp(row->port, port) != 0);
+        *returns =
+            *returns || (strcmp(row->return_port, port) == 0 && strcmp(row->port, port) != 0);
     }
 }
 
@@ -73,9 +76,9 @@ static void report_free_ports(Deriver *deriver, const ModelOwner *owner, const b
         }
     }
     if (free_ports > 0) {
-        Finding *finding = wiring_report(deriver->findings, model, RULE_WIRE_PORT, TABLE_unit,
-                                         owner->row, "", "%s: nothing is connected to %s", owner->tag,
-                                         names.bytes);
+        Finding *finding =
+            wiring_report(deriver->findings, model, RULE_WIRE_PORT, TABLE_unit, owner->row, "",
+                          "%s: nothing is connected to %s", owner->tag, names.bytes);
         finding->value = free_ports;
         finding->hint = "declare a link with `spare` where the pin is to stay wired and free";
     }
@@ -107,8 +110,8 @@ static void check_unit(Deriver *deriver, const ModelOwner *owner, const bool *co
             report_ground(deriver, owner, row->end);
             grounded = true; /* said already */
         }
-        if (supplies && !connected[terminal] && strcmp(model->set->part.rows[owner->part].supply,
-                                                       "source") != 0) {
+        if (supplies && !connected[terminal] &&
+            strcmp(model->set->part.rows[owner->part].supply, "source") != 0) {
             report_feed(deriver, owner, row->end);
         }
     }
@@ -124,7 +127,8 @@ static void check_unit(Deriver *deriver, const ModelOwner *owner, const bool *co
     }
 }
 
-/* --- devices ------------------------------------------------------------------------------------ */
+/* --- devices ------------------------------------------------------------------------------------
+ */
 
 static bool feed_has_device(const Model *model, const ModelFeed *feed) {
     for (uint32_t i = 0; i < feed->step_count; i++) {
@@ -175,11 +179,11 @@ static void check_devices(Deriver *deriver) {
             continue;
         }
         reported[net->from_row] = true;
-        Finding *finding = DERIVE_REPORT(
-            deriver, RULE_WIRE_DEVICE, net, "through",
-            "feed %s of class %s runs from %s to %s without a protective device", net->name,
-            wiring_class(model, net->class_id)->class, model->terminals[feed->start].end,
-            model->terminals[last].end);
+        Finding *finding =
+            DERIVE_REPORT(deriver, RULE_WIRE_DEVICE, net, "through",
+                          "feed %s of class %s runs from %s to %s without a protective device",
+                          net->name, wiring_class(model, net->class_id)->class,
+                          model->terminals[feed->start].end, model->terminals[last].end);
         finding->rows = target->tag;
         finding->hint = "name a breaker, fuse, limiter or channel in `through`";
     }

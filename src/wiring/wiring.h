@@ -89,8 +89,9 @@ bool wiring_derive(Arena *out, const Model *model, Wiring *wiring, Findings *fin
 /* Significant wire numbers. All legs of a feed share one number for each core, every other net has
  * its own; segment letters run on along the circuit and change at every connector passed. */
 typedef struct WireNumbers {
-    char *letter;     /* by NetId: function letter of the box, P for power distribution, M else */
-    uint32_t *number; /* by CableId: wire number of core 0; the other cores have the ones after it */
+    char *letter; /* by NetId: function letter of the box, P for power distribution, M else */
+    uint32_t
+        *number; /* by CableId: wire number of core 0; the other cores have the ones after it */
     uint16_t *segment; /* by CableId: index of the segment letter of its first piece */
 } WireNumbers;
 
