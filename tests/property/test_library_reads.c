@@ -1,15 +1,18 @@
 /* The library and every example that the project carries are read without a finding, and written
  * back they give the same bytes: what is committed is the canonical form. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
 #include <stdint.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include <cmocka.h>
 
 #include "base/file.h"
+#include "rating/dsub.h"
 #include "table/rows.h"
 #include "table/write.h"
 
@@ -111,7 +114,47 @@ static void test_examples(void **state) {
     arena_free(&names);
 }
 
-/* The check above can fail: one changed cell, one swapped row and one dangling name are seen. */
+/* Cavity positions are those of the numbering rule; tables carry four decimals. */
+#define PLACE_TOLERANCE_MM 5e-5
+
+static void test_cavities_follow_the_numbering_rule(void **state) {
+    (void)state;
+    Arena arena = {0};
+    Findings findings = {.arena = &arena};
+    TableSet set = {0};
+    read_folder(&arena, LIBRARY, GROUP_LIBRARY, &set, &findings);
+    size_t compared = 0;
+    size_t patterns = 0;
+    for (size_t i = 0; i < set.shell.count; i++) {
+        const ShellRow *shell = &set.shell.rows[i];
+        DsubLayout layout = {0};
+        if (shell->rows[0] == '\0') {
+            continue;
+        }
+        assert_true(dsub_rows_parse(shell->rows, &layout));
+        assert_int_equal(dsub_contacts(&layout), shell->ways);
+        bool dense = strcmp(shell->contact, "22D") == 0;
+        layout.pitch_mm = dense ? 2.286 : 2.77;
+        layout.row_pitch_mm = dense ? 1.981 : 2.84;
+        patterns++;
+        for (size_t k = 0; k < set.cavity.count; k++) {
+            const CavityRow *cavity = &set.cavity.rows[k];
+            if (strcmp(cavity->shell, shell->shell) != 0) {
+                continue;
+            }
+            DsubPlace place =
+                dsub_place(&layout, DSUB_MALE_MATING, (unsigned)strtoul(cavity->cavity, NULL, 10));
+            assert_true(fabs(place.x_mm - cavity->x_mm) <= PLACE_TOLERANCE_MM);
+            assert_true(fabs(place.y_mm - cavity->y_mm) <= PLACE_TOLERANCE_MM);
+            compared++;
+        }
+    }
+    assert_int_equal(patterns, 10);
+    assert_int_equal(compared, set.cavity.count);
+    arena_free(&arena);
+}
+
+/* The checks of form can fail: one changed cell, one swapped row, one dangling name are seen. */
 static void test_check_can_fail(void **state) {
     (void)state;
     static const char swapped[] = "nominal_v,continuous_v,intermittent_v,source,status\n"
@@ -140,6 +183,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(test_library_alone),
         cmocka_unit_test(test_examples),
+        cmocka_unit_test(test_cavities_follow_the_numbering_rule),
         cmocka_unit_test(test_check_can_fail),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
