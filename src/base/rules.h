@@ -77,13 +77,52 @@
     R(WIRE_PORT, "wire.port", NOTE, "ports that nothing is connected to", "shop rule")
 
 /* route: ways and bundles */
-#define ROUTE_RULES(R)
+#define ROUTE_RULES(R)                                                                             \
+    R(ROUTE_NONE, "route.none", ERROR, "no way leads from one node to the other", "geometry")      \
+    R(ROUTE_CLASS, "route.class", ERROR, "a segment is kept for a class that is not there",        \
+      "the library's interface rows")                                                              \
+    R(ROUTE_LOOSE, "route.loose", WARNING, "a node that no segment leads to", "geometry")          \
+    R(ROUTE_DEAD_END, "route.dead_end", NOTE, "a segment that leads nowhere", "geometry")          \
+    R(ROUTE_APART, "route.apart", WARNING, "classes to be kept apart share a way",                 \
+      "the job's apart rows")                                                                      \
+    R(ROUTE_BUNDLE, "route.bundle", ERROR, "too many cables in one bundle",                        \
+      "FAA powerplant handbook, wire groups")                                                      \
+    R(ROUTE_DIAMETER, "route.diameter", WARNING, "a bundle too thick",                             \
+      "FAA powerplant handbook, wire groups")                                                      \
+    R(ROUTE_FILL, "route.fill", ERROR, "a conduit or hole too full", "shop rule")                  \
+    R(ROUTE_LENGTH, "route.length", ERROR, "a run longer than its class allows",                   \
+      "the library's interface rows")                                                              \
+    R(ROUTE_STUB, "route.stub", ERROR, "a branch longer than its class allows",                    \
+      "the library's interface rows")                                                              \
+    R(ROUTE_COAX, "route.coax_loss", ERROR, "a feeder loses more than its aerial allows",          \
+      "the job's antenna rows")                                                                    \
+    R(ROUTE_COAX_TABLE, "route.coax_table", WARNING, "no published loss for this coax there",      \
+      "the library's coax_loss rows")                                                              \
+    R(ROUTE_ANTENNA, "route.antenna", ERROR, "aerials too close to each other",                    \
+      "the library's antenna_apart rows")
 
 /* disconnect: cavities and shells */
-#define DISCONNECT_RULES(R)
+#define DISCONNECT_RULES(R)                                                                        \
+    R(DISCONNECT_SHELL, "disconnect.shell", ERROR, "no shell takes this wire", "shop rule")        \
+    R(DISCONNECT_WAYS, "disconnect.ways", ERROR, "a shell without a free way", "shop rule")        \
+    R(DISCONNECT_SPARE, "disconnect.spare", WARNING, "too few spare ways", "shop rule")            \
+    R(DISCONNECT_GAUGE, "disconnect.gauge", ERROR, "a gauge that does not fit the contact",        \
+      "the library's contact rows")                                                                \
+    R(DISCONNECT_ALLOT, "disconnect.allot", WARNING, "a kept cavity that can't be kept",           \
+      "shop rule")                                                                                 \
+    R(DISCONNECT_BESIDE, "disconnect.beside", WARNING, "power beside signal in a wet shell",       \
+      "common practice, no published source")                                                      \
+    R(DISCONNECT_SEALED, "disconnect.sealed", ERROR, "an unsealed shell where sealed ones belong", \
+      "the job's zone rows")                                                                       \
+    R(DISCONNECT_ALLOY, "disconnect.alloy", ERROR, "a thermocouple through contacts of copper",    \
+      "common practice, no published source")                                                      \
+    R(DISCONNECT_KEYING, "disconnect.keying", ERROR, "two shells that mate with each other's half", \
+      "shop rule")
 
 /* place: surroundings, distances, aerials */
-#define PLACE_RULES(R)
+#define PLACE_RULES(R)                                                                             \
+    R(PLACE_SEALED, "place.sealed", ERROR, "an unsealed connector where sealed ones belong",       \
+      "the job's zone rows")
 
 /* supply: what hangs where */
 #define SUPPLY_RULES(R)                                                                            \

@@ -34,18 +34,45 @@ typedef struct Bundle {
 bool route_find(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
                 Findings *findings);
 
-/* Fills bundles[segment] for the gauges given by conductor. */
+/* Limits read from the library. */
+#define ROUTE_LIMIT_CABLES "bundle_cables"
+#define ROUTE_LIMIT_DIAMETER "bundle_diameter"
+#define ROUTE_LIMIT_FACTOR "bundle_factor"
+#define ROUTE_LIMIT_FILL "conduit_fill"
+#define ROUTE_LIMIT_BEND_WIRE "bend_wire"
+#define ROUTE_LIMIT_BEND_COAX "bend_coax"
+#define ROUTE_LIMIT_CLAMPS "clamp_spacing"
+#define ROUTE_LIMIT_COAX_JOINT "coax_connector_loss"
+
+/* Fills bundles[segment] for the gauges given by conductor. The diameter is the shop's factor times
+ * the root of the sum of squares, single wires counted one by one; the bend radius the larger of
+ * that of the thickest wire or cable and of the thickest coax; clamps as far apart as allowed. */
 void route_bundles(const Model *model, const Wiring *wiring, const Routing *routing,
                    const int32_t *awg, Bundle *bundles);
 
-/* Findings on bundles: count limit, conduit fill, bend. */
+/* Findings on bundles (count, diameter, conduit fill) and on what shares them (`apart` rows). */
 void route_check(const Model *model, const Wiring *wiring, const Routing *routing,
                  const Bundle *bundles, Findings *findings);
 
-/* Diameter and mass per metre of a cable, by its library part or by its wires' gauge. */
+/* Row of `wire` that is laid for a gauge: the one in usual use, else the first of that gauge;
+ * ID_NONE when the library has none. */
+uint32_t route_wire_row(const Model *model, int32_t awg);
+
+/* Diameter and mass per metre of a laid piece: by its library part, or by its wires' gauges (single
+ * wires: the diameter whose square is the sum of theirs). `awg` is by ConductorId; blank: the
+ * thinnest of the class. 0 when the library has no such wire. */
 double route_cable_od_mm(const Model *model, const Wiring *wiring, CableId cable,
                          const int32_t *awg);
 double route_cable_kg_per_m(const Model *model, const Wiring *wiring, CableId cable,
                             const int32_t *awg);
+
+/* The gauge of a conductor: of its cable, else as given in awg (by ConductorId), else the class's
+ * thinnest; INT_BLANK for coax. */
+int32_t route_conductor_awg(const Model *model, const Wiring *wiring, ConductorId conductor,
+                            const int32_t *awg);
+
+/* "P03>S02>S01": the nodes a cable passes. */
+const char *route_text(Arena *arena, const Model *model, const Wiring *wiring,
+                       const Routing *routing, CableId cable);
 
 #endif
