@@ -166,8 +166,19 @@ static int compare_runs(const char *left, size_t left_length, const char *right,
 }
 
 int text_compare_keys(const char *left, const char *right) {
-    const char *l = left;
-    const char *r = right;
+    /* What is the same at the start decides nothing, but a run of digits is looked at whole. */
+    size_t same = 0;
+    while (left[same] == right[same]) {
+        if (left[same] == '\0') {
+            return 0;
+        }
+        same++;
+    }
+    while (same > 0 && left[same - 1] >= '0' && left[same - 1] <= '9') {
+        same--;
+    }
+    const char *l = left + same;
+    const char *r = right + same;
     while (*l != '\0' && *r != '\0') {
         size_t left_run = digit_run(l);
         size_t right_run = digit_run(r);
