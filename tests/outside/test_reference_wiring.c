@@ -7,7 +7,7 @@
 #include "base/file.h"
 #include "base/units.h"
 #include "near.h"
-#include "route/disconnect.h"
+#include "route/result.h"
 #include "table/csv.h"
 
 #define CELLS_MAX 32
@@ -26,6 +26,8 @@ typedef struct Example {
     Disconnects disconnects;
     int32_t *awg;
     Bundle *bundles;
+    Runs runs;
+    TableSet result;
 } Example;
 
 static void reference_read(Example *example, const char *name, Reference *reference) {
@@ -118,6 +120,18 @@ static int setup(void **state) {
                                   example->awg, &example->disconnects, &job->findings));
     example->bundles = ARENA_ARRAY(&job->arena, Bundle, job->set.segment.count);
     route_bundles(&job->model, &example->wiring, &example->routing, example->awg, example->bundles);
+    assert_true(runs_measure(&job->arena, &job->model, &example->wiring, &example->routing,
+                             &example->disconnects, example->awg, &example->runs, &job->findings));
+    RouteView view = {
+        .model = &job->model,
+        .wiring = &example->wiring,
+        .routing = &example->routing,
+        .disconnects = &example->disconnects,
+        .bundles = example->bundles,
+        .runs = &example->runs,
+        .awg = example->awg,
+    };
+    result_route_rows(&job->arena, &view, NULL, NULL, &example->result);
     *state = example;
     return 0;
 }
@@ -276,11 +290,84 @@ static void heavy_leads_agree(void **state) {
     assert_int_equal(found, leads.rows);
 }
 
+/* Metres of each wire and cable of the library. */
+static void metres_agree(void **state) {
+    Example *example = *state;
+    static Reference totals;
+    reference_read(example, "totals.csv", &totals);
+    size_t parts = 0;
+    for (size_t i = 0; i < totals.rows; i++) {
+        const char *part = cell(&totals, i, "quantity");
+        if (model_row(&example->job.model, TABLE_wire, part) == ID_NONE &&
+            model_row(&example->job.model, TABLE_cable, part) == ID_NONE) {
+            continue; /* another quantity */
+        }
+        /* Single wires by the wire, cables by the cable. */
+        double length_m = 0.0;
+        bool cable = model_row(&example->job.model, TABLE_cable, part) != ID_NONE;
+        for (size_t k = 0; k < example->result.cable_run.count; k++) {
+            const CableRunRow *row = &example->result.cable_run.rows[k];
+            if (strcmp(row->part, part) == 0) {
+                length_m += row->length_mm / 1000.0 * (cable ? 1 : row->conductors);
+            }
+        }
+        parts++;
+        assert_near(length_m, number(&totals, i, "value"), 0.0501);
+    }
+    assert_int_equal(parts, 17);
+}
+
+static void unit_mass_agrees(void **state) {
+    Example *example = *state;
+    static Reference totals;
+    reference_read(example, "totals.csv", &totals);
+    assert_near(example->runs.masses.units.mass_kg, total(&totals, "unit_mass"), 0.0051);
+}
+
+static void feeders_agree(void **state) {
+    Example *example = *state;
+    static Reference coax;
+    reference_read(example, "coax.csv", &coax);
+    assert_int_equal(coax.rows, example->result.coax_run.count);
+    for (size_t i = 0; i < coax.rows; i++) {
+        const CoaxRunRow *row = NULL;
+        for (size_t k = 0; k < example->result.coax_run.count; k++) {
+            if (strcmp(example->result.coax_run.rows[k].net, cell(&coax, i, "net")) == 0) {
+                row = &example->result.coax_run.rows[k];
+            }
+        }
+        assert_non_null(row);
+        assert_string_equal(row->antenna, cell(&coax, i, "antenna"));
+        assert_near(row->length_mm, number(&coax, i, "length_mm"), 0.501);
+        assert_near(row->joints, number(&coax, i, "joints"), 0);
+        assert_near(row->loss_db, number(&coax, i, "loss_db"), 0.00501);
+        assert_near(row->limit_db, number(&coax, i, "limit_db"), 0);
+        assert_string_equal(row->route, cell(&coax, i, "route"));
+    }
+}
+
+static void chains_agree(void **state) {
+    Example *example = *state;
+    static Reference chains;
+    reference_read(example, "chains.csv", &chains);
+    assert_int_equal(chains.rows, example->result.chain_run.count);
+    for (size_t i = 0; i < chains.rows; i++) {
+        const ChainRunRow *row = &example->result.chain_run.rows[i];
+        assert_string_equal(row->net, cell(&chains, i, "net"));
+        assert_string_equal(row->order, cell(&chains, i, "order"));
+        assert_string_equal(row->terminated_at, cell(&chains, i, "terminated_at"));
+        assert_near(row->length_mm / 1000.0, number(&chains, i, "length_m"), 0.00501);
+        assert_near(row->unpowered_ohm, number(&chains, i, "unpowered_ohm"), 0.0501);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(totals_agree),      cmocka_unit_test(trunk_agrees),
         cmocka_unit_test(bundles_agree),     cmocka_unit_test(shells_agree),
         cmocka_unit_test(disconnects_agree), cmocka_unit_test(heavy_leads_agree),
+        cmocka_unit_test(metres_agree),      cmocka_unit_test(unit_mass_agrees),
+        cmocka_unit_test(feeders_agree),     cmocka_unit_test(chains_agree),
     };
     return cmocka_run_group_tests(tests, setup, teardown);
 }
