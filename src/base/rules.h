@@ -134,7 +134,43 @@
       "docs/theory/loads.md")
 
 /* size: gauges and devices */
-#define SIZE_RULES(R)
+#define SIZE_RULES(R)                                                                              \
+    R(SIZE_STARTER, "size.starter", ERROR, "the starter's cables can't be sized",                  \
+      "docs/theory/size.md")                                                                       \
+    R(SIZE_UNPROVED, "size.unproved", WARNING, "a published table is missing in the library",      \
+      "docs/theory/size.md")                                                                       \
+    R(SIZE_GAUGE, "size.gauge", ERROR, "a gauge is asked for that there is no wire of",            \
+      "library table `wire`")                                                                      \
+    R(SIZE_GIVEN, "size.given", ERROR, "the gauge that a circuit's row gives breaks a limit",      \
+      "docs/theory/size.md")                                                                       \
+    R(SIZE_OVERRIDE, "size.override", ERROR, "the gauge that an override sets breaks a limit",     \
+      "docs/theory/size.md")                                                                       \
+    R(SIZE_OVERRIDE_ROW, "size.override_row", ERROR, "an override that can't be applied",          \
+      "docs/tables.md")                                                                            \
+    R(SIZE_CABLE, "size.cable", ERROR, "the cores of a class's cable break a limit",               \
+      "docs/theory/size.md")                                                                       \
+    R(SIZE_CURRENT, "size.current", ERROR, "no gauge that the class allows keeps a limit",         \
+      "AC 43.13-1B par. 11-66..11-69, Table 11-9")                                                 \
+    R(SIZE_DROP, "size.drop", ERROR, "no gauge that the class allows keeps the drop",              \
+      "AC 43.13-1B Table 11-6")                                                                    \
+    R(SIZE_DEVICE_SMALL, "size.device_small", ERROR, "a device opens with what it feeds",          \
+      "shop rule")                                                                                 \
+    R(SIZE_DEVICE_LARGE, "size.device_large", ERROR, "a device does not protect its wire",         \
+      "AC 43.13-1B Table 11-3")                                                                    \
+    R(SIZE_DEVICE_NONE, "size.device_none", ERROR, "no device of that kind is large enough",       \
+      "library table `device_rating`")                                                             \
+    R(SIZE_DEVICE_RATING, "size.device_rating", WARNING, "a device is not made for its rating",    \
+      "library table `device_rating`")                                                             \
+    R(SIZE_CONTACT, "size.contact", ERROR, "a wire does not fit its contact",                      \
+      "library table `contact`")                                                                   \
+    R(SIZE_CONTACT_CURRENT, "size.contact_current", ERROR, "a contact carries too much",           \
+      "library table `contact`")                                                                   \
+    R(SIZE_SWITCH, "size.switch", ERROR, "a switch is too small for what it switches",             \
+      "AC 43.13-1B Table 11-4")                                                                    \
+    R(SIZE_SWITCH_DRY, "size.switch_dry", WARNING, "silver contacts in a dry circuit",             \
+      "AC 43.13-1B 11-53g")                                                                        \
+    R(SIZE_CRANK, "size.crank", NOTE, "cables that are exempt because they crank",                 \
+      "14 CFR 23.1357(a): starter circuits")
 
 /* loads: sums and margins */
 #define LOADS_RULES(R)                                                                             \

@@ -3,7 +3,9 @@
  * drop (plain and with hot copper and contacts, feed and return together), current in the bundle at
  * the zone's temperature and altitude (never above the published worst-bundle table), protection
  * (the device opens before the wire is damaged), contact and terminal range, mechanical minimum,
- * the gauge a person gave. Says which limit governs and which comes next. */
+ * the gauge a person gave. Says which limit governs and which comes next. For every conductor whose
+ * gauge is the tool's, one gauge thinner breaks the governing limit, all others as they are.
+ * docs/theory/size.md has the rules and a worked example. */
 #ifndef POWER_SIZE_H
 #define POWER_SIZE_H
 
@@ -48,6 +50,8 @@ typedef struct Feeder {
     int32_t thinnest_awg;
 } Feeder;
 
+typedef struct SizeDetail SizeDetail;
+
 typedef struct Sizing {
     GaugeChoice *choices; /* by ConductorId */
     int32_t *awg;         /* by ConductorId */
@@ -56,13 +60,25 @@ typedef struct Sizing {
     double *rating_a;     /* by row of `protection`: given or chosen */
     Feeder *feeders;
     uint32_t feeder_count;
-    uint32_t rounds;
+    uint32_t rounds;       /* single enlargements */
+    uint32_t thinned;      /* single steps back that no limit minded */
+    SizeDetail *detail;    /* for size_why and size_rows */
 } Sizing;
 
-/* Chooses all gauges. Findings: size.*. */
+/* Chooses all gauges and blank ratings. Everything lives in `out`; the inputs must outlive it.
+ * Findings: size.*. Always returns true: what can't be met is a finding. */
 bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
               const Supply *supply, Sizing *sizing, Findings *findings);
 
+/* "plain drop", "bundle current" ... */
 const char *size_limit_name(SizeLimit limit);
+
+/* Appends rows of `gauge` (every conductor that carries supply current) and `feeder` to `results`,
+ * and fills the column `device` of the rows of `conductor` that are there. Texts live in `arena`. */
+void size_rows(Arena *arena, const Sizing *sizing, TableSet *results);
+
+/* Lines that say why a conductor has its gauge, one a line: what it carries and on whose behalf,
+ * the governing limit with formula, inputs and source, the one behind it, the rest. */
+void size_why(Buffer *out, const Sizing *sizing, ConductorId conductor);
 
 #endif

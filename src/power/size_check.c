@@ -1,0 +1,475 @@
+/* Findings on the finished sizing. What the tool chose keeps every limit by its making, so most of
+ * these are about what persons fixed: gauges, cables, contacts, switches, lengths. */
+#include <math.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "power/report.h"
+#include "power/sizing.h"
+#include "rating/contact.h"
+
+/* --- gauges that were not the tool's choice -----------------------------------------------------
+ */
+
+/* What a broken limit says of a conductor at its gauge, in words. */
+static const char *broken_text(const SizeDetail *detail, Arena *arena, CableId c, SizeLimit which,
+                               double value, double limit) {
+    const Feeders *feeders = &detail->feeders;
+    ConductorId wire = detail->wiring->cables[c].conductor_first;
+    switch (which) {
+    case SIZE_PLAIN_DROP:
+    case SIZE_HOT_DROP: {
+        uint32_t f =
+            sizing_worst_feeder(detail, c, which == SIZE_PLAIN_DROP ? DROP_PLAIN : DROP_HOT);
+        const Feeder *feeder = &feeders->rows[f];
+        const char *whose =
+            feeder->load == ID_NONE
+                ? detail->model->set->feed.rows[feeder->feed].feed
+                : detail->model->terminals[detail->supply->loads[feeder->load].port].end;
+        return arena_format(arena, "%s drop to %s is %.3f V, allowed is %.3g V",
+                            which == SIZE_PLAIN_DROP ? "plain" : "hot", whose, value, limit);
+    }
+    case SIZE_FREE_AIR:
+        return arena_format(arena, "carries %.4g A, in its bundle and zone %.3g A are allowed",
+                            value, limit);
+    case SIZE_TABLE:
+        return arena_format(arena, "carries %.4g A, published for the gauge are %.3g A", value,
+                            limit);
+    case SIZE_PROTECTION: {
+        const ModelOwner *owner = &detail->model->owners[feeders->device[wire]];
+        return arena_format(arena, "%s is rated %g A, the largest device for the gauge is %g A",
+                            owner->tag, value, limit);
+    }
+    case SIZE_CONTACT:
+        return arena_format(arena, "a contact on its way takes no wire thinner than %s",
+                            sizing_awg_text(arena, (int32_t)limit));
+    case SIZE_CLASS:
+        return arena_format(arena, "its class asks for %s at least",
+                            sizing_awg_text(arena, (int32_t)limit));
+    case SIZE_MECHANICAL:
+        return arena_format(arena, "the shop lays nothing thinner than %s",
+                            sizing_awg_text(arena, (int32_t)limit));
+    case SIZE_PAIRED:
+        return arena_format(arena, "the feed it returns is %s",
+                            sizing_awg_text(arena, (int32_t)limit));
+    case SIZE_GIVEN:
+    case SIZE_LIMIT_COUNT:
+        break;
+    }
+    return "";
+}
+
+static RuleId fixed_rule(const SizeDetail *detail, CableId c, SizeLimit which) {
+    if (which == SIZE_PROTECTION) {
+        return RULE_SIZE_DEVICE_LARGE;
+    }
+    switch ((SizeFixed)detail->fixed[c]) {
+    case SIZE_BY_OVERRIDE:
+        return RULE_SIZE_OVERRIDE;
+    case SIZE_BY_ROW:
+        return RULE_SIZE_GIVEN;
+    case SIZE_BY_CABLE:
+        return RULE_SIZE_CABLE;
+    case SIZE_FREE:
+    case SIZE_COAX:
+        break;
+    }
+    return RULE_SIZE_CURRENT;
+}
+
+/* A finding about a cable: on the row that fixed its gauge, or on the row of its circuit. */
+static Finding *report_cable(const SizeDetail *detail, CableId c, RuleId rule, const char *text,
+                             Findings *findings) {
+    const Net *net = &detail->wiring->nets[detail->wiring->cables[c].net];
+    const Conductor *wire =
+        &detail->wiring->conductors[detail->wiring->cables[c].conductor_first];
+    const char *awg = sizing_awg_text(findings->arena,
+                                      detail->sizing->awg[detail->wiring->cables[c].conductor_first]);
+    bool ours = detail->override_row[c] != ID_NONE;
+    Finding *finding =
+        report_row(findings, detail->model, rule, ours ? TABLE_override : net->from_table,
+                   ours ? detail->override_row[c] : net->from_row, ours ? "value" : "awg",
+                   "%s (%s) is %s: %s", wire->key, net->name, awg, text);
+    /* Known by the wire, so that each of a circuit's wires can be judged by itself. */
+    finding->table = "gauge";
+    finding->key = wire->key;
+    finding->rows = net->name;
+    return finding;
+}
+
+static void check_limit(const SizeDetail *detail, CableId c, SizeLimit which, Findings *findings) {
+    bool says = false;
+    double value = 0.0;
+    double limit = 0.0;
+    if (sizing_holds(detail, c, which, detail->place[c], true, &says, &value, &limit)) {
+        return;
+    }
+    const char *text = broken_text(detail, findings->arena, c, which, value, limit);
+    Finding *finding = report_cable(detail, c, fixed_rule(detail, c, which), text, findings);
+    finding->value = value;
+    finding->limit = limit;
+    finding->unit = sizing_unit(which);
+    finding->source = sizing_source(detail, c, which);
+    const GaugeChoice *choice =
+        &detail->sizing->choices[detail->wiring->cables[c].conductor_first];
+    int32_t needed = choice->smallest_awg[which];
+    if (needed != INT_BLANK && needed >= UNITS_AWG_THICKEST) {
+        finding->hint = arena_format(findings->arena, "%s keeps it",
+                                     sizing_awg_text(findings->arena, needed));
+    } else if (which == SIZE_PROTECTION) {
+        finding->hint = "a smaller device, or several wires with a device each";
+    } else {
+        finding->hint = "no gauge alone keeps it: shorten the way, share the load, or choose "
+                        "thicker wire for the rest of the way too";
+    }
+}
+
+static void check_fixed(const SizeDetail *detail, CableId c, Findings *findings) {
+    static const SizeLimit ORDER[] = {SIZE_CLASS, SIZE_MECHANICAL, SIZE_PLAIN_DROP, SIZE_HOT_DROP,
+                                      SIZE_FREE_AIR, SIZE_TABLE, SIZE_PROTECTION, SIZE_PAIRED};
+    bool plain_broken = false;
+    bool free_broken = false;
+    for (size_t i = 0; i < sizeof ORDER / sizeof *ORDER; i++) {
+        size_t before = findings->count;
+        /* What plain copper already breaks, hot copper breaks too; so with the two currents. */
+        if ((ORDER[i] == SIZE_HOT_DROP && plain_broken) || (ORDER[i] == SIZE_TABLE && free_broken)) {
+            continue;
+        }
+        check_limit(detail, c, ORDER[i], findings);
+        plain_broken = plain_broken || (ORDER[i] == SIZE_PLAIN_DROP && findings->count > before);
+        free_broken = free_broken || (ORDER[i] == SIZE_FREE_AIR && findings->count > before);
+    }
+}
+
+/* An override that is thicker than every limit asks for costs mass: said, not held against it. */
+static void note_override(const SizeDetail *detail, CableId c, Findings *findings) {
+    ConductorId wire = detail->wiring->cables[c].conductor_first;
+    const GaugeChoice *choice = &detail->sizing->choices[wire];
+    if (choice->runner_up == SIZE_LIMIT_COUNT ||
+        choice->smallest_awg[choice->runner_up] <= choice->awg) {
+        return;
+    }
+    int32_t needed = choice->smallest_awg[choice->runner_up];
+    Finding *finding = report_cable(
+        detail, c, RULE_SIZE_OVERRIDE,
+        arena_format(findings->arena, "%s would keep every limit (%s comes first)",
+                     sizing_awg_text(findings->arena, needed), size_limit_name(choice->runner_up)),
+        findings);
+    finding->severity = SEVERITY_NOTE;
+    finding->value = choice->awg;
+    finding->limit = needed;
+    finding->unit = "AWG";
+    finding->source = sizing_source(detail, c, choice->runner_up);
+}
+
+/* --- currents that no gauge carries -------------------------------------------------------------
+ */
+
+static void check_free(const SizeDetail *detail, CableId c, Findings *findings) {
+    static const SizeLimit OWN[] = {SIZE_FREE_AIR, SIZE_TABLE, SIZE_PROTECTION, SIZE_CLASS,
+                                    SIZE_MECHANICAL};
+    for (size_t i = 0; i < sizeof OWN / sizeof *OWN; i++) {
+        check_limit(detail, c, OWN[i], findings);
+    }
+}
+
+/* --- drops that no gauge keeps ------------------------------------------------------------------
+ */
+
+static bool has_fixed_wire(const SizeDetail *detail, uint32_t f) {
+    const FeederPath *path = &detail->feeders.paths[f];
+    for (uint32_t i = 0; i < path->feed_count + path->return_count; i++) {
+        CableId c = detail->wiring->conductors[detail->feeders.wires[path->first + i]].cable;
+        if (detail->fixed[c] == SIZE_BY_ROW || detail->fixed[c] == SIZE_BY_OVERRIDE ||
+            detail->fixed[c] == SIZE_BY_CABLE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void check_drop(const SizeDetail *detail, uint32_t f, SizeDrop kind, Findings *findings) {
+    const Model *model = detail->model;
+    const Feeder *feeder = &detail->feeders.rows[f];
+    double drop_v = detail->drop_v[kind][f];
+    if (!(drop_v > feeder->limit_v + SIZE_SAME_V) || has_fixed_wire(detail, f)) {
+        return; /* fixed wires have their own finding */
+    }
+    const char *name = kind == DROP_PLAIN ? "plain" : "hot";
+    Finding *finding = NULL;
+    if (feeder->load == ID_NONE) {
+        finding = report_row(findings, model, RULE_SIZE_DROP, TABLE_feed, feeder->feed, "",
+                             "%s drop of %s is %.3f V, allowed is %.3g V, whatever the gauge", name,
+                             model->set->feed.rows[feeder->feed].feed, drop_v, feeder->limit_v);
+    } else {
+        const SupplyLoad *load = &detail->supply->loads[feeder->load];
+        finding =
+            report_owner(findings, model, RULE_SIZE_DROP, load->owner,
+                         "%s drop to %s is %.3f V, allowed is %.3g V, whatever the gauge", name,
+                         model->terminals[load->port].end, drop_v, feeder->limit_v);
+        finding->table = "feeder";
+        finding->key = model->terminals[load->port].end;
+    }
+    finding->value = drop_v;
+    finding->limit = feeder->limit_v;
+    finding->unit = "V";
+    finding->source = feeder->load == ID_NONE
+                          ? model_limit_row(model, "feeder_drop")->source
+                          : "AC 43.13-1B Table 11-6";
+    double devices_v = kind == DROP_HOT ? detail->fixed_v[f] : 0.0;
+    finding->hint = devices_v > feeder->limit_v / 2.0
+                        ? arena_format(findings->arena,
+                                       "devices and switches alone take %.3f V: a larger or "
+                                       "another kind of device takes less",
+                                       devices_v)
+                        : "shorten the way, or allow the class a thicker wire";
+}
+
+/* --- contacts -----------------------------------------------------------------------------------
+ */
+
+typedef struct ContactPlace {
+    ContactId contact;
+    const char *where; /* pin or shell */
+} ContactPlace;
+
+static void check_contact(const SizeDetail *detail, ConductorId w, ContactPlace place,
+                          Findings *findings) {
+    const Model *model = detail->model;
+    if (place.contact == ID_NONE) {
+        return;
+    }
+    const ContactRow *contact = &model->set->contact.rows[place.contact];
+    CableId c = detail->wiring->conductors[w].cable;
+    int32_t awg = detail->sizing->awg[w];
+    const char *key = detail->wiring->conductors[w].key;
+    bool thick = awg != INT_BLANK && contact->largest_awg != INT_BLANK &&
+                 awg < contact->largest_awg;
+    bool thin = awg != INT_BLANK && contact->smallest_awg != INT_BLANK &&
+                awg > contact->smallest_awg;
+    if (thick || thin) {
+        int32_t limit = thick ? contact->largest_awg : contact->smallest_awg;
+        const GaugeChoice *choice = &detail->sizing->choices[w];
+        const char *because = choice->governing < SIZE_LIMIT_COUNT
+                                  ? size_limit_name(choice->governing)
+                                  : "nothing";
+        Finding *finding =
+            report_cable(detail, c, RULE_SIZE_CONTACT,
+                         arena_format(findings->arena, "contact %s at %s takes no %s than %s (the "
+                                                       "gauge follows from: %s)",
+                                      contact->contact, place.where, thick ? "thicker" : "thinner",
+                                      sizing_awg_text(findings->arena, limit), because),
+                         findings);
+        finding->key = key;
+        finding->value = awg;
+        finding->limit = limit;
+        finding->unit = "AWG";
+        finding->source = contact->source;
+        finding->hint = thick ? "a contact with a larger barrel, a second contact and wire beside "
+                                "it, or a short thinner tail spliced on"
+                              : "a thicker wire, or a contact with a smaller barrel";
+    }
+    if (detail->feeders.crank[w] || isnan(contact->rated_a)) {
+        return;
+    }
+    double motor_a = detail->feeders.motor_a[w] * model_limit(model, "heater_contact");
+    double other_a = detail->feeders.design_a[w];
+    double needed_a = fmax(motor_a, other_a);
+    if (needed_a > contact->rated_a * (1.0 + 1e-12)) {
+        bool factored = motor_a > other_a;
+        Finding *finding = report_cable(
+            detail, c, RULE_SIZE_CONTACT_CURRENT,
+            arena_format(findings->arena,
+                         factored ? "contact %s at %s is rated %g A, for a heater or motor of "
+                                    "%.3g A it needs %.3g A"
+                                  : "contact %s at %s is rated %g A and carries %.3g A",
+                         contact->contact, place.where, contact->rated_a,
+                         factored ? detail->feeders.motor_a[w] : other_a, needed_a),
+            findings);
+        finding->key = key;
+        finding->value = needed_a;
+        finding->limit = contact->rated_a;
+        finding->unit = "A";
+        finding->source = factored ? model_limit_row(model, "heater_contact")->source
+                                   : contact->source;
+        finding->hint = "a larger contact, or two contacts side by side";
+    }
+}
+
+static void check_contacts(const SizeDetail *detail, CableId c, Findings *findings) {
+    const Cable *cable = &detail->wiring->cables[c];
+    for (uint16_t core = 0; core < cable->conductor_count; core++) {
+        ConductorId w = cable->conductor_first + core;
+        const Conductor *wire = &detail->wiring->conductors[w];
+        const PinId pins[2] = {wire->from, wire->to};
+        for (int i = 0; i < 2; i++) {
+            ContactId contact = detail->model->pins[pins[i]].contact;
+            if (contact != ID_NONE) {
+                ContactPlace place = {
+                    contact, model_pin_text(detail->model, findings->arena, pins[i])};
+                check_contact(detail, w, place, findings);
+            }
+        }
+        for (uint32_t i = detail->limits.crossing_first[c];
+             i < detail->limits.crossing_first[c + 1] && detail->place[c] != GAUGE_NONE; i++) {
+            uint32_t shell =
+                limits_shell(&detail->limits, detail->limits.crossings[i], c, detail->place[c]);
+            if (shell != ID_NONE) {
+                ContactPlace place = {detail->limits.shell_contact[shell],
+                                      detail->model->set->disconnect_shell.rows[shell].tag};
+                check_contact(detail, w, place, findings);
+            }
+        }
+    }
+}
+
+/* --- switches -----------------------------------------------------------------------------------
+ */
+
+/* Rating a switch needs for what it carries, by the published factors; electronic loads, which the
+ * table leaves out, count as they are (common practice, no source). */
+static double switch_needed_a(const SizeDetail *detail, Arena *scratch, const Duty *duty) {
+    const TableSet *set = detail->model->set;
+    static const char *const WORDS[] = {"lamp", "inductive", "resistive", "motor"};
+    SwitchFactor *rows = ARENA_ARRAY(scratch, SwitchFactor, set->switch_factor.count);
+    for (size_t i = 0; i < set->switch_factor.count; i++) {
+        const SwitchFactorRow *row = &set->switch_factor.rows[i];
+        rows[i] = (SwitchFactor){.nominal_v = row->nominal_v, .factor = row->factor};
+        for (int kind = 0; kind < 4; kind++) {
+            if (strcmp(row->load, WORDS[kind]) == 0) {
+                rows[i].load = (SwitchLoad)kind;
+            }
+        }
+    }
+    double needed_a = duty->by_kind_a[DRAW_ELECTRONIC];
+    for (int kind = 0; kind < 4; kind++) {
+        double a = duty->by_kind_a[kind];
+        RatingValue value = contact_switch_needed_a(rows, set->switch_factor.count,
+                                                    set->job.rows[0].nominal_v, (SwitchLoad)kind, a);
+        needed_a += isnan(value.value) ? a : value.value;
+    }
+    return needed_a;
+}
+
+static void check_switch(const SizeDetail *detail, OwnerId owner, Arena *scratch,
+                         Findings *findings) {
+    const Model *model = detail->model;
+    const ModelOwner *row = &model->owners[owner];
+    const Duty *duty = &detail->feeders.switchgear[row->row];
+    const SwitchPartRow *part = &model->set->switch_part.rows[row->part];
+    bool hand = strcmp(part->kind, "switch") == 0;
+    double carried_a = duty->crank || !duty->feeds_bus ? duty->design_a : duty->steady_a;
+    double needed_a = hand && !duty->crank ? switch_needed_a(detail, scratch, duty) : carried_a;
+    if (!(needed_a > part->rated_a * (1.0 + 1e-12))) {
+        return;
+    }
+    Finding *finding = report_owner(
+        findings, model, RULE_SIZE_SWITCH, owner,
+        hand ? "%s is rated %g A; what it switches asks for %.3g A (%.3g A times the factors of "
+               "its kinds of load)"
+             : "%s is rated %g A, %.3g A pass it (%.3g A)",
+        row->tag, part->rated_a, needed_a, carried_a);
+    finding->value = needed_a;
+    finding->limit = part->rated_a;
+    finding->unit = "A";
+    finding->source = hand ? "AC 43.13-1B Table 11-4" : part->source;
+    finding->hint = hand ? "a larger switch, or a relay that it drives" : "a larger one";
+}
+
+/* Silver contacts of a switch rated 1 A or more must not carry dry circuits: below 8 V or 0.5 A
+ * (AC 43.13-1B 11-53g). The class says which circuits are dry. */
+static void check_dry(const SizeDetail *detail, const Net *net, Findings *findings) {
+    const Model *model = detail->model;
+    if (model->set->interface.rows[net->class_id].gold_needed != 1) {
+        return;
+    }
+    const double silver_from_a = 1.0;
+    for (uint32_t i = 0; i < net->end_count; i++) {
+        OwnerId owner =
+            model->terminals[detail->wiring->ends[net->end_first + i]].owner;
+        const ModelOwner *row = &model->owners[owner];
+        if (row->kind != OWNER_SWITCHGEAR || row->part == ID_NONE) {
+            continue;
+        }
+        const SwitchPartRow *part = &model->set->switch_part.rows[row->part];
+        if (strcmp(part->kind, "switch") == 0 && part->rated_a >= silver_from_a) {
+            Finding *finding =
+                report_owner(findings, model, RULE_SIZE_SWITCH_DRY, owner,
+                             "%s switches the dry circuit %s; rated %g A, its contacts are silver "
+                             "unless its data say otherwise",
+                             row->tag, net->name, part->rated_a);
+            finding->limit = model_limit(model, "silver_contact_a");
+            finding->unit = "A";
+            finding->source = model_limit_row(model, "silver_contact_a")->source;
+            finding->hint = "a switch with gold contacts, rated below 1 A";
+        }
+    }
+}
+
+/* --- starter ------------------------------------------------------------------------------------
+ */
+
+/* One note that says which conductors carry the starter and are not held to a steady current. */
+static void note_starter(const SizeDetail *detail, Findings *findings) {
+    const Wiring *wiring = detail->wiring;
+    Buffer list = {.arena = findings->arena};
+    uint32_t count = 0;
+    double most_a = 0.0;
+    for (ConductorId w = 0; w < wiring->conductor_count; w++) {
+        if (detail->feeders.crank[w]) {
+            buffer_format(&list, "%s%s", count == 0 ? "" : " ", wiring->conductors[w].key);
+            most_a = fmax(most_a, detail->feeders.design_a[w]);
+            count++;
+        }
+    }
+    if (count == 0) {
+        return;
+    }
+    const JobRow *job = &detail->model->set->job.rows[0];
+    Finding *finding = report_row(findings, detail->model, RULE_SIZE_CRANK, TABLE_job, 0, "starter",
+                                  "%u cables carry the starter's %g A for seconds: no device, no "
+                                  "steady current rating and no drop limit is asked of them",
+                                  count, most_a);
+    finding->value = job->crank_a;
+    finding->unit = "A";
+    finding->rows = list.bytes;
+}
+
+/* --- exported -----------------------------------------------------------------------------------
+ */
+
+void sizing_check(const SizeDetail *detail, Findings *findings) {
+    const Model *model = detail->model;
+    const Wiring *wiring = detail->wiring;
+    for (CableId c = 0; c < wiring->cable_count; c++) {
+        if (detail->place[c] != GAUGE_NONE && detail->fixed[c] == SIZE_FREE) {
+            check_free(detail, c, findings);
+        } else if (detail->place[c] != GAUGE_NONE) {
+            size_t before = findings->count;
+            check_fixed(detail, c, findings);
+            if (detail->fixed[c] == SIZE_BY_OVERRIDE && findings->count == before) {
+                note_override(detail, c, findings);
+            }
+        }
+        check_contacts(detail, c, findings);
+    }
+    for (uint32_t f = 0; f < detail->feeders.count; f++) {
+        size_t before = findings->count;
+        check_drop(detail, f, DROP_PLAIN, findings);
+        if (findings->count == before) {
+            check_drop(detail, f, DROP_HOT, findings);
+        }
+    }
+    Arena scratch = {0};
+    for (OwnerId owner = 0; owner < model->owner_count; owner++) {
+        const ModelOwner *row = &model->owners[owner];
+        if (row->kind == OWNER_SWITCHGEAR && row->part != ID_NONE) {
+            check_switch(detail, owner, &scratch, findings);
+        }
+    }
+    arena_free(&scratch);
+    for (NetId n = 0; n < wiring->net_count; n++) {
+        check_dry(detail, &wiring->nets[n], findings);
+    }
+    note_starter(detail, findings);
+}
