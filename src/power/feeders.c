@@ -355,6 +355,33 @@ static void add_feeder(FeederWork *work, const Feeder *feeder, const FeederPath 
     feeders->count = (uint32_t)count;
 }
 
+static bool draws_in_no_phase(const FeederWork *work, const SupplyLoad *load) {
+    for (size_t phase = 0; phase < work->model->set->phase.count; phase++) {
+        if (load->phase_a[phase] > 0.0) {
+            return false;
+        }
+    }
+    return work->model->set->phase.count > 0;
+}
+
+/* What a load adds to its return. A second supply of a box that draws in no phase stands by for the
+ * first one: where both return by one port, only what it draws more is added. */
+static double return_a(const FeederWork *work, const SupplyLoad *load) {
+    if (load->intermittent || load->load_row == ID_NONE || !draws_in_no_phase(work, load)) {
+        return load->design_a;
+    }
+    const ModelOwner *owner = &work->model->owners[load->owner];
+    for (uint32_t i = 0; i < owner->terminal_count; i++) {
+        uint32_t index = work->supply->terminal_load[owner->terminal_first + i];
+        const SupplyLoad *other = index == ID_NONE ? load : &work->supply->loads[index];
+        if (other != load && other->return_port == load->return_port &&
+            !draws_in_no_phase(work, other)) {
+            return fmax(0.0, load->design_a - other->design_a);
+        }
+    }
+    return load->design_a;
+}
+
 /* The load's way there and back: its conductors, the current in them, its feeder. */
 static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) {
     const SupplyLoad *load = &work->supply->loads[index];
@@ -374,6 +401,7 @@ static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) 
         ohm = push_return(work, load, load->return_port, 0, ID_NONE, &cores);
     }
     size_t return_count = work->wire_count - first - feed_count;
+    double back_a = return_a(work, load) / cores;
     if (feed_count + return_count == 0) {
         return;
     }
@@ -383,7 +411,7 @@ static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) 
         DrawKind kind = draw_kind(work->model, load);
         if (kind == DRAW_MOTOR || kind == DRAW_RESISTIVE) {
             for (uint32_t core = 0; core < (back ? cores : 1); core++) {
-                work->feeders->motor_a[wire + core] += load->design_a / (back ? cores : 1);
+                work->feeders->motor_a[wire + core] += back ? back_a : load->design_a;
             }
         }
         if (!back) {
@@ -391,7 +419,7 @@ static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) 
             continue;
         }
         for (uint32_t core = 0; core < cores; core++) {
-            add_current(work, wire + core, load->design_a / cores, WIRE_RETURN, load->device);
+            add_current(work, wire + core, back_a, WIRE_RETURN, load->device);
         }
         if (feed_count > 0) {
             add_pair(work, work->wiring->conductors[wire].cable,
@@ -422,7 +450,19 @@ static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) 
 /* --- feeds of buses, the starter ----------------------------------------------------------------
  */
 
-static void add_bus_feed(FeederWork *work, uint32_t f, double limit_v) {
+/* A bus's feeder may lose its share of the nominal voltage to continuous loads; when intermittent
+ * ones run too, as much more as the published table allows those over continuous ones. Both hold
+ * when the drop at the design current keeps this. */
+static double bus_limit(const FeederWork *work, const Duty *duty, const double port_limit_v[2]) {
+    double share_v = model_limit(work->model, "feeder_drop") / 100.0 *
+                     work->model->set->job.rows[0].nominal_v;
+    if (!(duty->design_a > duty->steady_a) || isnan(port_limit_v[1])) {
+        return share_v;
+    }
+    return share_v * fmin(duty->design_a / duty->steady_a, port_limit_v[1] / port_limit_v[0]);
+}
+
+static void add_bus_feed(FeederWork *work, uint32_t f, const double port_limit_v[2]) {
     const Duty *duty = &work->draw.feeds[f];
     Feeders *feeders = work->feeders;
     size_t first = work->wire_count;
@@ -448,7 +488,7 @@ static void add_bus_feed(FeederWork *work, uint32_t f, double limit_v) {
         .design_a = duty->design_a,
         .feed_mm = wires_mm(work, first, 1),
         .loop_mm = wires_mm(work, first, count),
-        .limit_v = limit_v,
+        .limit_v = bus_limit(work, duty, port_limit_v),
     };
     FeederPath path = {
         .first = (uint32_t)first, .feed_count = (uint32_t)count, .through_a = duty->design_a};
@@ -717,8 +757,6 @@ void feeders_find(Arena *out, Arena *scratch, const Model *model, const Wiring *
     for (uint32_t i = 0; i < supply->load_count; i++) {
         add_load(&work, i, limit_v);
     }
-    double bus_limit_v = model_limit(model, "feeder_drop") / 100.0 *
-                         model->set->job.rows[0].nominal_v;
     for (uint32_t f = 0; f < model->set->feed.count; f++) {
         if (!model->feeds[f].usable) {
             continue;
@@ -726,7 +764,7 @@ void feeders_find(Arena *out, Arena *scratch, const Model *model, const Wiring *
         bool whole = model->feeds[f].to_bus != ID_NONE || work.draw.source[f] != ID_NONE ||
                      work.draw.feeds[f].crank;
         if (whole) {
-            add_bus_feed(&work, f, bus_limit_v);
+            add_bus_feed(&work, f, limit_v);
         }
         add_devices(&work, f);
     }

@@ -1,7 +1,8 @@
 /* Method: feeders.c says what flows where, limits.c what a gauge stands. Every cable starts at the
  * thinnest gauge that its own limits allow (current, protection, class, contacts). Then feeder by
  * feeder, while its drop is over the limit, the conductor that takes off most volts per kilogram
- * grows by one gauge; nothing shrinks, so it ends. A last pass takes back, one gauge at a time and
+ * grows by one gauge (of those whose contacts take it, if there are any); nothing shrinks, so it
+ * ends. A last pass takes back, one gauge at a time and
  * in a fixed order, what no limit needs: a conductor enlarged early may have been overtaken by its
  * neighbours. After it no conductor can be one gauge thinner with all others as they are. */
 #include "power/size.h"
@@ -47,6 +48,7 @@ static void start_cable(SizeDetail *detail, CableId c) {
     if (detail->fixed[c] != SIZE_FREE) {
         return;
     }
+    detail->fitting[c] = sizing_fitting(detail, c);
     static const SizeLimit OWN[] = {SIZE_CLASS, SIZE_MECHANICAL, SIZE_FREE_AIR,
                                     SIZE_TABLE, SIZE_PROTECTION, SIZE_CONTACT};
     uint32_t place = limits_from(limits, INT32_MAX);
@@ -196,8 +198,9 @@ static bool is_over(const SizeDetail *detail, SizeDrop kind, uint32_t f) {
 }
 
 /* Volts that one gauge more takes off a feeder per kilogram, over all cores of the cable that the
- * feeder uses; negative when the cable can't grow. */
-static double gain(const SizeDetail *detail, SizeDrop kind, uint32_t f, ConductorId wire) {
+ * feeder uses; negative when the cable can't grow. *fits: its contacts still take it then. */
+static double gain(const SizeDetail *detail, SizeDrop kind, uint32_t f, ConductorId wire,
+                   bool *fits) {
     CableId c = detail->wiring->conductors[wire].cable;
     const Limits *limits = &detail->limits;
     uint32_t place = detail->place[c];
@@ -205,6 +208,7 @@ static double gain(const SizeDetail *detail, SizeDrop kind, uint32_t f, Conducto
     if (detail->fixed[c] != SIZE_FREE || next == GAUGE_NONE || next > detail->thickest[c]) {
         return -1.0;
     }
+    *fits = next <= detail->fitting[c];
     const Cable *cable = &detail->wiring->cables[c];
     double saved_v = detail->volts[kind][wire] - sizing_volts(detail, kind, wire, next);
     for (uint32_t u = detail->use_first[c];
@@ -264,27 +268,35 @@ static void group_backs(const SizeDetail *detail, Arena *scratch, uint32_t **bac
     *backs = list;
 }
 
+/* The cable on a feeder's way that grows next, ID_NONE when none can. */
+static CableId pick(const SizeDetail *detail, SizeDrop kind, uint32_t f) {
+    const FeederPath *path = &detail->feeders.paths[f];
+    double best = 0.0;
+    bool best_fits = false;
+    CableId grows = ID_NONE;
+    for (uint32_t i = 0; i < path->feed_count + path->return_count; i++) {
+        ConductorId wire = detail->feeders.wires[path->first + i];
+        bool fits = false;
+        double now = gain(detail, kind, f, wire, &fits);
+        if (now > 0.0 && (fits != best_fits ? fits : now > best)) {
+            best = now;
+            best_fits = fits;
+            grows = detail->wiring->conductors[wire].cable;
+        }
+    }
+    return grows;
+}
+
 static void grow(SizeDetail *detail, const uint32_t *back_first, const CableId *backs) {
-    const Feeders *feeders = &detail->feeders;
     for (CableId c = 0; c < detail->wiring->cable_count; c++) {
         if (detail->place[c] != GAUGE_NONE) {
             grow_returns(detail, back_first, backs, c);
         }
     }
-    for (uint32_t f = 0; f < feeders->count; f++) {
-        const FeederPath *path = &feeders->paths[f];
+    for (uint32_t f = 0; f < detail->feeders.count; f++) {
         for (int kind = 0; kind < DROP_KIND_COUNT; kind++) {
             while (is_over(detail, (SizeDrop)kind, f)) {
-                double best = 0.0;
-                CableId grows = ID_NONE;
-                for (uint32_t i = 0; i < path->feed_count + path->return_count; i++) {
-                    ConductorId wire = feeders->wires[path->first + i];
-                    double now = gain(detail, (SizeDrop)kind, f, wire);
-                    if (now > best) {
-                        best = now;
-                        grows = detail->wiring->conductors[wire].cable;
-                    }
-                }
+                CableId grows = pick(detail, (SizeDrop)kind, f);
                 if (grows == ID_NONE) {
                     detail->given_up[kind][f] = true;
                     break;
@@ -322,12 +334,22 @@ static bool is_feed(const SizeDetail *detail, CableId c) {
     return detail->feeders.role[detail->wiring->cables[c].conductor_first] == WIRE_FEED;
 }
 
-/* Feeds first: a return may only follow a feed that is as thin as it gets. */
-static uint32_t thin(SizeDetail *detail, bool feeds) {
+/* Those that outgrew their contacts first; then feeds, since a return may only follow a feed that is
+ * as thin as it gets. */
+typedef enum ThinRank { THIN_MISFIT, THIN_FEED, THIN_OTHER, THIN_RANK_COUNT } ThinRank;
+
+static ThinRank thin_rank(const SizeDetail *detail, CableId c) {
+    if (detail->place[c] > detail->fitting[c]) {
+        return THIN_MISFIT;
+    }
+    return is_feed(detail, c) ? THIN_FEED : THIN_OTHER;
+}
+
+static uint32_t thin(SizeDetail *detail, ThinRank rank) {
     uint32_t count = 0;
     for (CableId c = 0; c < detail->wiring->cable_count; c++) {
         if (detail->fixed[c] != SIZE_FREE || detail->place[c] == GAUGE_NONE ||
-            is_feed(detail, c) != feeds) {
+            thin_rank(detail, c) != rank) {
             continue;
         }
         uint32_t next = limits_thinner(&detail->limits, detail->place[c]);
@@ -347,6 +369,7 @@ static void take_detail_arrays(SizeDetail *detail, Arena *out) {
     uint32_t cables = detail->wiring->cable_count;
     detail->place = ARENA_ARRAY(out, uint32_t, cables);
     detail->thickest = ARENA_ARRAY(out, uint32_t, cables);
+    detail->fitting = ARENA_ARRAY(out, uint32_t, cables);
     detail->low = ARENA_ARRAY(out, uint32_t, cables);
     detail->fixed = ARENA_ARRAY(out, uint8_t, cables);
     detail->override_row = ARENA_ARRAY(out, uint32_t, cables);
@@ -416,7 +439,10 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
     start_drops(detail);
     grow(detail, back_first, backs);
     for (uint32_t count = 1; count > 0;) {
-        count = thin(detail, true) + thin(detail, false);
+        count = 0;
+        for (int rank = 0; rank < THIN_RANK_COUNT; rank++) {
+            count += thin(detail, (ThinRank)rank);
+        }
         sizing->thinned += count;
     }
     for (CableId c = 0; c < wiring->cable_count; c++) {

@@ -17,18 +17,6 @@ static const char *broken_text(const SizeDetail *detail, Arena *arena, CableId c
     const Feeders *feeders = &detail->feeders;
     ConductorId wire = detail->wiring->cables[c].conductor_first;
     switch (which) {
-    case SIZE_PLAIN_DROP:
-    case SIZE_HOT_DROP: {
-        uint32_t f =
-            sizing_worst_feeder(detail, c, which == SIZE_PLAIN_DROP ? DROP_PLAIN : DROP_HOT);
-        const Feeder *feeder = &feeders->rows[f];
-        const char *whose =
-            feeder->load == ID_NONE
-                ? detail->model->set->feed.rows[feeder->feed].feed
-                : detail->model->terminals[detail->supply->loads[feeder->load].port].end;
-        return arena_format(arena, "%s drop to %s is %.3f V, allowed is %.3g V",
-                            which == SIZE_PLAIN_DROP ? "plain" : "hot", whose, value, limit);
-    }
     case SIZE_FREE_AIR:
         return arena_format(arena, "carries %.4g A, in its bundle and zone %.3g A are allowed",
                             value, limit);
@@ -52,6 +40,8 @@ static const char *broken_text(const SizeDetail *detail, Arena *arena, CableId c
     case SIZE_PAIRED:
         return arena_format(arena, "the feed it returns is %s",
                             sizing_awg_text(arena, (int32_t)limit));
+    case SIZE_PLAIN_DROP:
+    case SIZE_HOT_DROP:
     case SIZE_GIVEN:
     case SIZE_LIMIT_COUNT:
         break;
@@ -125,19 +115,17 @@ static void check_limit(const SizeDetail *detail, CableId c, SizeLimit which, Fi
 }
 
 static void check_fixed(const SizeDetail *detail, CableId c, Findings *findings) {
-    static const SizeLimit ORDER[] = {SIZE_CLASS, SIZE_MECHANICAL, SIZE_PLAIN_DROP, SIZE_HOT_DROP,
-                                      SIZE_FREE_AIR, SIZE_TABLE, SIZE_PROTECTION, SIZE_PAIRED};
-    bool plain_broken = false;
-    bool free_broken = false;
+    /* Drops are said once a feeder, see check_drop. */
+    static const SizeLimit ORDER[] = {SIZE_CLASS, SIZE_MECHANICAL, SIZE_FREE_AIR,
+                                      SIZE_TABLE, SIZE_PROTECTION, SIZE_PAIRED};
+    bool current_broken = false;
     for (size_t i = 0; i < sizeof ORDER / sizeof *ORDER; i++) {
         size_t before = findings->count;
-        /* What plain copper already breaks, hot copper breaks too; so with the two currents. */
-        if ((ORDER[i] == SIZE_HOT_DROP && plain_broken) || (ORDER[i] == SIZE_TABLE && free_broken)) {
-            continue;
+        bool current = ORDER[i] == SIZE_FREE_AIR || ORDER[i] == SIZE_TABLE;
+        if (!current || !current_broken) { /* the same current breaks both */
+            check_limit(detail, c, ORDER[i], findings);
+            current_broken = current_broken || (current && findings->count > before);
         }
-        check_limit(detail, c, ORDER[i], findings);
-        plain_broken = plain_broken || (ORDER[i] == SIZE_PLAIN_DROP && findings->count > before);
-        free_broken = free_broken || (ORDER[i] == SIZE_FREE_AIR && findings->count > before);
     }
 }
 
@@ -145,7 +133,12 @@ static void check_fixed(const SizeDetail *detail, CableId c, Findings *findings)
 static void note_override(const SizeDetail *detail, CableId c, Findings *findings) {
     ConductorId wire = detail->wiring->cables[c].conductor_first;
     const GaugeChoice *choice = &detail->sizing->choices[wire];
+    bool says = false;
+    double value = 0.0;
+    double limit = 0.0;
     if (choice->runner_up == SIZE_LIMIT_COUNT ||
+        !sizing_holds(detail, c, SIZE_PLAIN_DROP, detail->place[c], true, &says, &value, &limit) ||
+        !sizing_holds(detail, c, SIZE_HOT_DROP, detail->place[c], true, &says, &value, &limit) ||
         choice->smallest_awg[choice->runner_up] <= choice->awg) {
         return;
     }
@@ -173,56 +166,93 @@ static void check_free(const SizeDetail *detail, CableId c, Findings *findings) 
     }
 }
 
-/* --- drops that no gauge keeps ------------------------------------------------------------------
+/* --- drops over their limit ---------------------------------------------------------------------
  */
 
-static bool has_fixed_wire(const SizeDetail *detail, uint32_t f) {
+/* Of the wires on a feeder's way whose gauge a person or a cable fixed, the one with most volts over
+ * it; ID_NONE when all are the tool's. *others: the wires' keys, separated by blanks. */
+static ConductorId fixed_wire(const SizeDetail *detail, uint32_t f, SizeDrop kind, Buffer *others) {
     const FeederPath *path = &detail->feeders.paths[f];
+    ConductorId worst = ID_NONE;
     for (uint32_t i = 0; i < path->feed_count + path->return_count; i++) {
-        CableId c = detail->wiring->conductors[detail->feeders.wires[path->first + i]].cable;
-        if (detail->fixed[c] == SIZE_BY_ROW || detail->fixed[c] == SIZE_BY_OVERRIDE ||
-            detail->fixed[c] == SIZE_BY_CABLE) {
-            return true;
+        ConductorId w = detail->feeders.wires[path->first + i];
+        CableId c = detail->wiring->conductors[w].cable;
+        if (detail->fixed[c] == SIZE_FREE || detail->fixed[c] == SIZE_COAX) {
+            continue;
+        }
+        buffer_format(others, "%s%s", others->length == 0 ? "" : " ",
+                      detail->wiring->conductors[w].key);
+        if (worst == ID_NONE || detail->volts[kind][w] > detail->volts[kind][worst]) {
+            worst = w;
         }
     }
-    return false;
+    return worst;
 }
 
+/* The hint of a drop: what would take least trouble. */
+static const char *drop_hint(const SizeDetail *detail, Arena *arena, uint32_t f, SizeDrop kind,
+                             ConductorId wire) {
+    double limit_v = detail->feeders.rows[f].limit_v;
+    double devices_v = kind == DROP_HOT ? detail->fixed_v[f] : 0.0;
+    if (devices_v > limit_v / 2.0) {
+        return arena_format(arena,
+                            "devices and switches alone take %.3f V: a larger or another kind of "
+                            "device takes less",
+                            devices_v);
+    }
+    int32_t needed = wire == ID_NONE
+                         ? INT_BLANK
+                         : detail->sizing->choices[wire]
+                               .smallest_awg[kind == DROP_PLAIN ? SIZE_PLAIN_DROP : SIZE_HOT_DROP];
+    if (needed != INT_BLANK && needed >= UNITS_AWG_THICKEST) {
+        return arena_format(arena, "%s as %s keeps it",
+                            detail->wiring->conductors[wire].key, sizing_awg_text(arena, needed));
+    }
+    return wire == ID_NONE ? "shorten the way, or allow the class a thicker wire"
+                           : "thicker wire on the whole way, or a shorter way";
+}
+
+/* A feeder over its limit. Where persons fixed gauges on its way it is theirs: said of the wire
+ * with most volts over it. Where the tool chose all of them no gauge is thick enough. */
 static void check_drop(const SizeDetail *detail, uint32_t f, SizeDrop kind, Findings *findings) {
     const Model *model = detail->model;
     const Feeder *feeder = &detail->feeders.rows[f];
     double drop_v = detail->drop_v[kind][f];
-    if (!(drop_v > feeder->limit_v + SIZE_SAME_V) || has_fixed_wire(detail, f)) {
-        return; /* fixed wires have their own finding */
+    if (!(drop_v > feeder->limit_v + SIZE_SAME_V)) {
+        return;
     }
-    const char *name = kind == DROP_PLAIN ? "plain" : "hot";
+    bool of_bus = feeder->load == ID_NONE;
+    const char *name =
+        of_bus ? model->set->feed.rows[feeder->feed].feed
+               : model->terminals[detail->supply->loads[feeder->load].port].end;
+    const char *text =
+        arena_format(findings->arena, "%s drop %s %s is %.3f V, allowed is %.3g V",
+                     kind == DROP_PLAIN ? "plain" : "hot", of_bus ? "of" : "to", name, drop_v,
+                     feeder->limit_v);
+    Buffer others = {.arena = findings->arena};
+    ConductorId wire = fixed_wire(detail, f, kind, &others);
     Finding *finding = NULL;
-    if (feeder->load == ID_NONE) {
+    if (wire != ID_NONE) {
+        CableId c = detail->wiring->conductors[wire].cable;
+        finding = report_cable(detail, c, fixed_rule(detail, c, SIZE_PLAIN_DROP), text, findings);
+        finding->key = detail->wiring->conductors[wire].key;
+        finding->rows = arena_format(findings->arena, "%s %s", name, others.bytes);
+    } else if (of_bus) {
         finding = report_row(findings, model, RULE_SIZE_DROP, TABLE_feed, feeder->feed, "",
-                             "%s drop of %s is %.3f V, allowed is %.3g V, whatever the gauge", name,
-                             model->set->feed.rows[feeder->feed].feed, drop_v, feeder->limit_v);
+                             "%s, whatever the gauge", text);
     } else {
-        const SupplyLoad *load = &detail->supply->loads[feeder->load];
-        finding =
-            report_owner(findings, model, RULE_SIZE_DROP, load->owner,
-                         "%s drop to %s is %.3f V, allowed is %.3g V, whatever the gauge", name,
-                         model->terminals[load->port].end, drop_v, feeder->limit_v);
+        finding = report_owner(findings, model, RULE_SIZE_DROP,
+                               detail->supply->loads[feeder->load].owner, "%s, whatever the gauge",
+                               text);
         finding->table = "feeder";
-        finding->key = model->terminals[load->port].end;
+        finding->key = name;
     }
     finding->value = drop_v;
     finding->limit = feeder->limit_v;
     finding->unit = "V";
-    finding->source = feeder->load == ID_NONE
-                          ? model_limit_row(model, "feeder_drop")->source
-                          : "AC 43.13-1B Table 11-6";
-    double devices_v = kind == DROP_HOT ? detail->fixed_v[f] : 0.0;
-    finding->hint = devices_v > feeder->limit_v / 2.0
-                        ? arena_format(findings->arena,
-                                       "devices and switches alone take %.3f V: a larger or "
-                                       "another kind of device takes less",
-                                       devices_v)
-                        : "shorten the way, or allow the class a thicker wire";
+    finding->source = of_bus ? model_limit_row(model, "feeder_drop")->source
+                             : "AC 43.13-1B Table 11-6";
+    finding->hint = drop_hint(detail, findings->arena, f, kind, wire);
 }
 
 /* --- contacts -----------------------------------------------------------------------------------

@@ -125,6 +125,34 @@ static int32_t contact_smallest(const SizeDetail *detail, CableId c, uint32_t pl
     return smallest;
 }
 
+static bool contact_takes(const SizeDetail *detail, ContactId contact, int32_t awg) {
+    int32_t largest = contact == ID_NONE ? INT_BLANK
+                                         : detail->model->set->contact.rows[contact].largest_awg;
+    return largest == INT_BLANK || awg >= largest;
+}
+
+uint32_t sizing_fitting(const SizeDetail *detail, CableId c) {
+    const Cable *cable = &detail->wiring->cables[c];
+    const Limits *limits = &detail->limits;
+    uint32_t fitting = 0;
+    for (uint32_t place = 0; place < limits->gauge_count; place++) {
+        int32_t awg = limits->gauges[place].awg;
+        bool fits = true;
+        for (uint16_t core = 0; core < cable->conductor_count && fits; core++) {
+            const Conductor *wire = &detail->wiring->conductors[cable->conductor_first + core];
+            fits = contact_takes(detail, detail->model->pins[wire->from].contact, awg) &&
+                   contact_takes(detail, detail->model->pins[wire->to].contact, awg);
+        }
+        for (uint32_t i = limits->crossing_first[c]; i < limits->crossing_first[c + 1] && fits;
+             i++) {
+            uint32_t shell = limits_shell(limits, limits->crossings[i], c, place);
+            fits = shell == ID_NONE || contact_takes(detail, limits->shell_contact[shell], awg);
+        }
+        fitting = fits ? place : fitting;
+    }
+    return fitting;
+}
+
 /* A gauge against the thinnest allowed, both as gauge numbers, which fall as the wire grows. */
 static bool gauge_holds(int32_t awg, int32_t smallest, bool *says, double *value, double *limit) {
     *says = smallest != INT_BLANK;

@@ -37,6 +37,7 @@ struct SizeDetail {
     Limits limits;
     uint32_t *place;      /* by CableId: gauge; GAUGE_NONE for coax and unknown gauges */
     uint32_t *thickest;   /* by CableId: thickest gauge its class allows */
+    uint32_t *fitting;    /* by CableId: thickest gauge that its contacts take */
     uint32_t *low;        /* by CableId: thinnest by the limits that other wires don't move */
     uint8_t *fixed;       /* by CableId: SizeFixed */
     uint32_t *override_row; /* by CableId: row of `override`, ID_NONE */
@@ -58,6 +59,9 @@ double sizing_volts(const SizeDetail *detail, SizeDrop kind, ConductorId wire, u
  * no gauge can keep. */
 bool sizing_holds(const SizeDetail *detail, CableId cable, SizeLimit which, uint32_t place,
                   bool all, bool *says, double *value, double *limit);
+
+/* Thickest gauge that the contacts at both ends and in the disconnects take. */
+uint32_t sizing_fitting(const SizeDetail *detail, CableId cable);
 
 /* The feeder through a cable that comes nearest to (or furthest over) its limit, ID_NONE. */
 uint32_t sizing_worst_feeder(const SizeDetail *detail, CableId cable, SizeDrop kind);
