@@ -116,8 +116,8 @@
       "the job's zone rows")                                                                       \
     R(DISCONNECT_ALLOY, "disconnect.alloy", ERROR, "a thermocouple through contacts of copper",    \
       "common practice, no published source")                                                      \
-    R(DISCONNECT_KEYING, "disconnect.keying", ERROR, "two shells that mate with each other's half", \
-      "shop rule")
+    R(DISCONNECT_KEYING, "disconnect.keying", ERROR,                                               \
+      "two shells that mate with each other's half", "shop rule")
 
 /* place: surroundings, distances, aerials */
 #define PLACE_RULES(R)                                                                             \

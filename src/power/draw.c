@@ -21,17 +21,17 @@ typedef struct DrawWork {
     size_t width;             /* of a vector */
     uint32_t *bus_feed_first; /* by BusId, and one more: feeds out of it */
     uint32_t *bus_feeds;
-    uint32_t *into_first;     /* by BusId, and one more: feeds onto it */
+    uint32_t *into_first; /* by BusId, and one more: feeds onto it */
     uint32_t *into_feeds;
-    uint32_t *given_first;    /* by load, and one more: feeds out of its box */
+    uint32_t *given_first; /* by load, and one more: feeds out of its box */
     uint32_t *given_feeds;
-    double **bus_sum;         /* by BusId: vector, NULL while unknown */
-    double **load_sum;        /* by load: what it gives onward */
-    double *nothing;          /* a vector of zeros */
-    bool *bus_open;           /* being worked out: a ring closes here */
+    double **bus_sum;  /* by BusId: vector, NULL while unknown */
+    double **load_sum; /* by load: what it gives onward */
+    double *nothing;   /* a vector of zeros */
+    bool *bus_open;    /* being worked out: a ring closes here */
     bool *load_open;
-    bool *closed;             /* by feed and phase: everything in it conducts */
-    uint32_t *bolted_first;   /* by BusId, and one more: loads bolted on it */
+    bool *closed;           /* by feed and phase: everything in it conducts */
+    uint32_t *bolted_first; /* by BusId, and one more: loads bolted on it */
     uint32_t *bolted_loads;
 } DrawWork;
 
@@ -132,7 +132,8 @@ static void find_givers(DrawWork *work) {
 /* --- which feed usually supplies a bus ----------------------------------------------------------
  */
 
-/* Of the feeds onto a bus out of other buses, the one closed in most phases; the first of equals. */
+/* Of the feeds onto a bus out of other buses, the one closed in most phases; the first of equals.
+ */
 static void find_main_feeds(DrawWork *work) {
     const Model *model = work->model;
     uint32_t phases = (uint32_t)model->set->phase.count;
@@ -144,8 +145,8 @@ static void find_main_feeds(DrawWork *work) {
             const ModelFeed *feed = &model->feeds[f];
             uint32_t count = 1;
             for (uint32_t phase = 0; phase < phases; phase++) {
-                bool closed = supply_feed_closed(model, work->supply,
-                                                 work->supply->positions[phase], f);
+                bool closed =
+                    supply_feed_closed(model, work->supply, work->supply->positions[phase], f);
                 work->closed[(size_t)f * work->phase_count + phase] = closed;
                 count += closed ? 1 : 0;
             }
@@ -359,9 +360,9 @@ static double battery_a(DrawWork *work, BusId bus) {
 static double alternator_a(const Model *model, uint32_t source) {
     const ModelOwner *owner =
         &model->owners[model_owner(model, model->set->source.rows[source].unit)];
-    uint32_t row = owner->part == ID_NONE
-                       ? ID_NONE
-                       : model_row(model, TABLE_alternator, model->set->part.rows[owner->part].part);
+    uint32_t row = owner->part == ID_NONE ? ID_NONE
+                                          : model_row(model, TABLE_alternator,
+                                                      model->set->part.rows[owner->part].part);
     return row == ID_NONE ? (double)NAN : model->set->alternator.rows[row].rated_a;
 }
 
@@ -384,8 +385,7 @@ static void find_duties(DrawWork *work) {
             BusId bus = model->feeds[f].to_bus;
             a = bus == ID_NONE ? port_duty(work, f).design_a : battery_a(work, bus);
         }
-        draw->feeds[f] =
-            (Duty){.steady_a = a, .design_a = a, .peak_a = a, .feeds_bus = true};
+        draw->feeds[f] = (Duty){.steady_a = a, .design_a = a, .peak_a = a, .feeds_bus = true};
     }
 }
 
@@ -446,8 +446,7 @@ static OwnerId last_device(const Model *model, uint32_t f) {
     return ID_NONE;
 }
 
-OwnerId draw_device_before(const Model *model, const Supply *supply, const Draw *draw,
-                           uint32_t f) {
+OwnerId draw_device_before(const Model *model, const Supply *supply, const Draw *draw, uint32_t f) {
     BusId bus = model->feeds[f].from_bus;
     if (bus != ID_NONE) {
         return draw->bus_device[bus];
@@ -495,9 +494,8 @@ static void group_feeds(DrawWork *work) {
     const Supply *supply = work->supply;
     uint32_t feeds = (uint32_t)model->set->feed.count;
     uint32_t buses = (uint32_t)model->set->bus.count;
-    uint32_t *key = ARENA_ARRAY(work->scratch, uint32_t, feeds > supply->load_count
-                                                             ? feeds
-                                                             : supply->load_count);
+    uint32_t *key = ARENA_ARRAY(work->scratch, uint32_t,
+                                feeds > supply->load_count ? feeds : supply->load_count);
     for (uint32_t f = 0; f < feeds; f++) {
         key[f] = model->feeds[f].usable ? model->feeds[f].from_bus : ID_NONE;
     }
@@ -555,8 +553,8 @@ static void find_sources(DrawWork *work, Arena *out) {
         }
         double a = alternator_a(model, i);
         draw->alternator[i] = !isnan(a);
-        draw->largest_alternator_a = isnan(a) ? draw->largest_alternator_a
-                                              : fmax(draw->largest_alternator_a, a);
+        draw->largest_alternator_a =
+            isnan(a) ? draw->largest_alternator_a : fmax(draw->largest_alternator_a, a);
         for (uint32_t t = 0; t < model->owners[owner].terminal_count; t++) {
             TerminalId terminal = model->owners[owner].terminal_first + t;
             if (strcmp(model->terminals[terminal].name, row->minus) == 0) {
@@ -589,8 +587,8 @@ void draw_find(Arena *out, Arena *scratch, const Model *model, const Supply *sup
         .load_sum = ARENA_ARRAY(scratch, double *, supply->load_count),
         .bus_open = ARENA_ARRAY(scratch, bool, buses),
         .load_open = ARENA_ARRAY(scratch, bool, supply->load_count),
-        .nothing = ARENA_ARRAY(scratch, double, (size_t)phases * DRAW_WIDTH),
-        .closed = ARENA_ARRAY(scratch, bool, (size_t)feeds * phases),
+        .nothing = ARENA_ARRAY(scratch, double, (size_t)phases *DRAW_WIDTH),
+        .closed = ARENA_ARRAY(scratch, bool, (size_t)feeds *phases),
     };
     for (uint32_t i = 0; i < supply->load_count; i++) {
         draw->load_design_a[i] = supply->loads[i].design_a;

@@ -10,17 +10,17 @@
 #include "power/feeders.h"
 
 typedef struct Draw {
-    Duty *feeds;                /* by row of `feed` */
-    uint32_t *feed_load_first;  /* by row of `feed`, and one more: into feed_loads */
-    uint32_t *feed_loads;       /* loads, in the order of the feed's targets */
-    uint32_t *giver;            /* by row of `feed`: load whose box gives it; ID_NONE */
-    uint32_t *source;           /* by row of `feed`: row of `source` it comes from; ID_NONE */
-    uint32_t *main_feed;        /* by BusId: feed that usually supplies it from a bus; ID_NONE */
-    OwnerId *bus_device;        /* by BusId: device that protects wires off its stud; ID_NONE */
-    double *load_design_a;      /* by load: own design current and what it gives onward */
-    uint32_t starter_feed;      /* row of `feed` that supplies the starter, ID_NONE */
-    uint32_t *minus_source;     /* by TerminalId: row of `source` whose return it is; ID_NONE */
-    bool *alternator;           /* by row of `source`: is one (else a battery) */
+    Duty *feeds;                 /* by row of `feed` */
+    uint32_t *feed_load_first;   /* by row of `feed`, and one more: into feed_loads */
+    uint32_t *feed_loads;        /* loads, in the order of the feed's targets */
+    uint32_t *giver;             /* by row of `feed`: load whose box gives it; ID_NONE */
+    uint32_t *source;            /* by row of `feed`: row of `source` it comes from; ID_NONE */
+    uint32_t *main_feed;         /* by BusId: feed that usually supplies it from a bus; ID_NONE */
+    OwnerId *bus_device;         /* by BusId: device that protects wires off its stud; ID_NONE */
+    double *load_design_a;       /* by load: own design current and what it gives onward */
+    uint32_t starter_feed;       /* row of `feed` that supplies the starter, ID_NONE */
+    uint32_t *minus_source;      /* by TerminalId: row of `source` whose return it is; ID_NONE */
+    bool *alternator;            /* by row of `source`: is one (else a battery) */
     double largest_alternator_a; /* 0 when there is none */
 } Draw;
 

@@ -36,7 +36,7 @@ typedef struct FeederWork {
     size_t pair_count;
     size_t pair_capacity;
     size_t pair_feed_capacity;
-    uint32_t *owner_bus; /* by OwnerId: bus of its first load, ID_NONE */
+    uint32_t *owner_bus;    /* by OwnerId: bus of its first load, ID_NONE */
     OwnerId *source_device; /* by row of `source`: device of its lead, for its return */
     double *source_a;       /* by row of `source`: current of its lead */
     bool *source_crank;
@@ -454,8 +454,8 @@ static void add_load(FeederWork *work, uint32_t index, const double limit_v[2]) 
  * ones run too, as much more as the published table allows those over continuous ones. Both hold
  * when the drop at the design current keeps this. */
 static double bus_limit(const FeederWork *work, const Duty *duty, const double port_limit_v[2]) {
-    double share_v = model_limit(work->model, "feeder_drop") / 100.0 *
-                     work->model->set->job.rows[0].nominal_v;
+    double share_v =
+        model_limit(work->model, "feeder_drop") / 100.0 * work->model->set->job.rows[0].nominal_v;
     if (!(duty->design_a > duty->steady_a) || isnan(port_limit_v[1])) {
         return share_v;
     }
@@ -576,8 +576,7 @@ static uint32_t trunk_ends(const FeederWork *work, const Net *net, bool *grounds
     *engine = false;
     for (uint32_t i = 0; i < net->end_count; i++) {
         TerminalId end = work->wiring->ends[net->end_first + i];
-        const ModelOwner *owner =
-            &work->model->owners[work->model->terminals[end].owner];
+        const ModelOwner *owner = &work->model->owners[work->model->terminals[end].owner];
         if (owner->kind == OWNER_GROUND) {
             const char *kind = work->model->set->ground_point.rows[owner->row].kind;
             *engine = *engine || strcmp(kind, "engine") == 0;
@@ -591,8 +590,8 @@ static uint32_t trunk_ends(const FeederWork *work, const Net *net, bool *grounds
 }
 
 /* What returns between ground points can't be told apart wire by wire, so each trunk is sized for
- * all of it: a source's return as its lead; an engine strap for the starter, since either of two may
- * be the only good one; others for the largest alternator. */
+ * all of it: a source's return as its lead; an engine strap for the starter, since either of two
+ * may be the only good one; others for the largest alternator. */
 static void add_trunks(FeederWork *work) {
     const JobRow *job = &work->model->set->job.rows[0];
     bool cranked = work->draw.starter_feed != ID_NONE;

@@ -28,12 +28,12 @@ typedef enum DrawKind {
 
 /* What a device or switch must carry. */
 typedef struct Duty {
-    double steady_a;                /* continuous loads; of a bus: its highest phase sum */
-    double design_a;                /* with intermittent loads */
-    double peak_a;                  /* one load at its peak, the others at their design current */
+    double steady_a; /* continuous loads; of a bus: its highest phase sum */
+    double design_a; /* with intermittent loads */
+    double peak_a;   /* one load at its peak, the others at their design current */
     double by_kind_a[DRAW_KIND_COUNT]; /* design_a by kind of load */
     bool feeds_bus;
-    bool crank;                     /* carries the starter's current */
+    bool crank; /* carries the starter's current */
 } Duty;
 
 /* The conductors of a feeder: wires[first .. first+feed_count) lead there, the return_count behind
@@ -51,13 +51,13 @@ typedef struct Feeders {
     FeederPath *paths; /* beside rows */
     uint32_t count;
     ConductorId *wires;
-    double *design_a;   /* by ConductorId */
-    OwnerId *device;    /* by ConductorId: nearest device upstream, ID_NONE */
-    uint8_t *role;      /* by ConductorId: WireRole */
-    bool *crank;        /* by ConductorId: carries the starter's current */
-    Duty *protection;   /* by row of `protection` */
-    Duty *switchgear;   /* by row of `switchgear` */
-    double *motor_a;    /* by ConductorId: of it, for heaters and motors */
+    double *design_a;     /* by ConductorId */
+    OwnerId *device;      /* by ConductorId: nearest device upstream, ID_NONE */
+    uint8_t *role;        /* by ConductorId: WireRole */
+    bool *crank;          /* by ConductorId: carries the starter's current */
+    Duty *protection;     /* by row of `protection` */
+    Duty *switchgear;     /* by row of `switchgear` */
+    double *motor_a;      /* by ConductorId: of it, for heaters and motors */
     uint32_t *pair_first; /* by CableId, and one more: the feed cables it must be as thick as */
     CableId *pairs;
 } Feeders;

@@ -202,12 +202,14 @@ static void find_bundle_factors(Arena *out, Arena *scratch, Limits *limits, uint
         qsort(points, count, sizeof *points, compare_bundle_points);
     }
     double percent = model_limit(limits->model, "bundle_load");
+    /* The published table says the same for its count of wires and for any larger one. */
+    double wires_most = fmax(model_limit(limits->model, "bundle_wires"), 1.0);
     limits->bundle_factor = ARENA_ARRAY(out, double, (size_t)most + 1);
     for (uint32_t wires = 1; wires <= most; wires++) {
-        double factor =
-            count == 0 ? (double)NAN
-                       : ampacity_bundle_factor((AmpacityBundleTable){points, count}, wires, percent)
-                             .value;
+        double factor = count == 0 ? (double)NAN
+                                   : ampacity_bundle_factor((AmpacityBundleTable){points, count},
+                                                            fmin(wires, wires_most), percent)
+                                         .value;
         limits->bundle_factor[wires] = isnan(factor) ? 0.0 : factor;
     }
     limits->bundle_factor[0] = most == 0 ? 1.0 : limits->bundle_factor[1];
@@ -327,9 +329,8 @@ static void find_shells(Arena *out, Limits *limits) {
                                 : model_row(model, TABLE_contact, set->shell.rows[kind].contact);
         limits->shell_contact[i] = contact;
         limits->shell_largest[i] = row->largest_awg != INT_BLANK ? row->largest_awg
-                                   : contact == ID_NONE
-                                       ? INT_BLANK
-                                       : set->contact.rows[contact].largest_awg;
+                                   : contact == ID_NONE          ? INT_BLANK
+                                                        : set->contact.rows[contact].largest_awg;
     }
 }
 
@@ -456,8 +457,7 @@ double limits_joint_ohm(const Limits *limits, ConductorId conductor, uint32_t pl
     for (uint32_t i = limits->crossing_first[cable]; i < limits->crossing_first[cable + 1]; i++) {
         uint32_t shell = limits_shell(limits, limits->crossings[i], cable, place);
         /* A heavy cable passes by a stud: two more lugs like its own. */
-        sum += shell == ID_NONE ? ends_ohm
-                                : contact_ohm(model, limits->shell_contact[shell]);
+        sum += shell == ID_NONE ? ends_ohm : contact_ohm(model, limits->shell_contact[shell]);
     }
     return sum;
 }

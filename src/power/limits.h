@@ -12,14 +12,14 @@
 /* One step of the ladder. */
 typedef struct Gauge {
     int32_t awg;
-    uint32_t wire;              /* row of `wire` */
-    bool usual;                 /* the tool may choose it */
-    double hand_ohm_per_m;      /* as the handbook prints it: for plain figures */
+    uint32_t wire;         /* row of `wire` */
+    bool usual;            /* the tool may choose it */
+    double hand_ohm_per_m; /* as the handbook prints it: for plain figures */
     double r20_ohm_per_m;
     double kg_per_m;
     double rated_degc;
-    double worst_bundle_a;      /* published worst-bundle current; NAN: none */
-    double protector_a[2];      /* largest device by ProtectorKind; NAN: not proved */
+    double worst_bundle_a; /* published worst-bundle current; NAN: none */
+    double protector_a[2]; /* largest device by ProtectorKind; NAN: not proved */
 } Gauge;
 
 /* A stretch of a cable's way in one zone. */
@@ -74,8 +74,7 @@ double limits_hot_ohm(const Limits *limits, CableId cable, uint32_t place, doubl
 double limits_joint_ohm(const Limits *limits, ConductorId conductor, uint32_t place);
 
 /* The hottest the conductor gets under `current_a`, in degC. */
-double limits_conductor_degc(const Limits *limits, CableId cable, uint32_t place,
-                             double current_a);
+double limits_conductor_degc(const Limits *limits, CableId cable, uint32_t place, double current_a);
 
 /* Row of `disconnect_shell` that a wire of that gauge of this net passes in a segment: that of its
  * group, else the power shell; ID_NONE when none takes it or its class passes beside the shells. */

@@ -167,8 +167,8 @@ static void start_drops(SizeDetail *detail) {
         for (int kind = 0; kind < DROP_KIND_COUNT; kind++) {
             detail->drop_v[kind][f] = sum_drop(detail, (SizeDrop)kind, f);
             /* NAN as a limit: none is published for this voltage, nothing to keep. */
-            detail->given_up[kind][f] = !(least_drop(detail, (SizeDrop)kind, f) <=
-                                          feeders->rows[f].limit_v + SIZE_SAME_V);
+            detail->given_up[kind][f] =
+                !(least_drop(detail, (SizeDrop)kind, f) <= feeders->rows[f].limit_v + SIZE_SAME_V);
         }
     }
 }
@@ -215,8 +215,7 @@ static double gain(const SizeDetail *detail, SizeDrop kind, uint32_t f, Conducto
          cable->conductor_count > 1 && u < detail->use_first[c + 1]; u++) {
         const SizeUse *use = &detail->uses[u];
         if (use->feeder == f && use->wire != wire) {
-            saved_v += detail->volts[kind][use->wire] -
-                       sizing_volts(detail, kind, use->wire, next);
+            saved_v += detail->volts[kind][use->wire] - sizing_volts(detail, kind, use->wire, next);
         }
     }
     double length_m = detail->routing->length_mm[c] / 1000.0;
@@ -237,10 +236,10 @@ static void grow_returns(SizeDetail *detail, const uint32_t *back_first, const C
         uint32_t place = detail->place[c];
         while (place < detail->place[feed] && place < detail->thickest[c]) {
             place = limits_thicker(&detail->limits, place);
+            detail->sizing->rounds++;
         }
         if (place != detail->place[c]) {
             set_place(detail, c, place);
-            detail->sizing->rounds++;
         }
     }
 }
@@ -334,8 +333,8 @@ static bool is_feed(const SizeDetail *detail, CableId c) {
     return detail->feeders.role[detail->wiring->cables[c].conductor_first] == WIRE_FEED;
 }
 
-/* Those that outgrew their contacts first; then feeds, since a return may only follow a feed that is
- * as thin as it gets. */
+/* Those that outgrew their contacts first; then feeds, since a return may only follow a feed that
+ * is as thin as it gets. */
 typedef enum ThinRank { THIN_MISFIT, THIN_FEED, THIN_OTHER, THIN_RANK_COUNT } ThinRank;
 
 static ThinRank thin_rank(const SizeDetail *detail, CableId c) {
@@ -417,14 +416,12 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
         .rating_a = ARENA_ARRAY(out, double, model->set->protection.count),
         .detail = detail,
     };
-    *detail = (SizeDetail){.model = model,
-                           .wiring = wiring,
-                           .routing = routing,
-                           .supply = supply,
-                           .sizing = sizing};
+    *detail = (SizeDetail){
+        .model = model, .wiring = wiring, .routing = routing, .supply = supply, .sizing = sizing};
     feeders_find(out, &scratch, model, wiring, routing, supply, &detail->feeders, findings);
     limits_find(out, &scratch, model, wiring, routing, &detail->limits, findings);
     detail->mechanical_awg = (int32_t)lround(model_limit(model, "smallest_awg"));
+    detail->heater_contact = model_limit(model, "heater_contact");
     take_detail_arrays(detail, out);
     add_currents(detail);
     sizing_rate_devices(detail, findings);
@@ -449,7 +446,8 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
         const Cable *cable = &wiring->cables[c];
         for (uint16_t core = 0; core < cable->conductor_count; core++) {
             uint32_t place = detail->place[c];
-            int32_t own = cable->part == ID_NONE ? INT_BLANK : model->set->cable.rows[cable->part].awg;
+            int32_t own =
+                cable->part == ID_NONE ? INT_BLANK : model->set->cable.rows[cable->part].awg;
             sizing->awg[cable->conductor_first + core] =
                 place == GAUGE_NONE ? own : detail->limits.gauges[place].awg;
         }

@@ -60,9 +60,9 @@ typedef struct Sizing {
     double *rating_a;     /* by row of `protection`: given or chosen */
     Feeder *feeders;
     uint32_t feeder_count;
-    uint32_t rounds;       /* single enlargements */
-    uint32_t thinned;      /* single steps back that no limit minded */
-    SizeDetail *detail;    /* for size_why and size_rows */
+    uint32_t rounds;    /* single enlargements */
+    uint32_t thinned;   /* single steps back that no limit minded */
+    SizeDetail *detail; /* for size_why and size_rows */
 } Sizing;
 
 /* Chooses all gauges and blank ratings. Everything lives in `out`; the inputs must outlive it.
@@ -74,7 +74,8 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
 const char *size_limit_name(SizeLimit limit);
 
 /* Appends rows of `gauge` (every conductor that carries supply current) and `feeder` to `results`,
- * and fills the column `device` of the rows of `conductor` that are there. Texts live in `arena`. */
+ * and fills the column `device` of the rows of `conductor` that are there. Texts live in `arena`.
+ */
 void size_rows(Arena *arena, const Sizing *sizing, TableSet *results);
 
 /* Lines that say why a conductor has its gauge, one a line: what it carries and on whose behalf,

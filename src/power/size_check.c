@@ -71,10 +71,9 @@ static RuleId fixed_rule(const SizeDetail *detail, CableId c, SizeLimit which) {
 static Finding *report_cable(const SizeDetail *detail, CableId c, RuleId rule, const char *text,
                              Findings *findings) {
     const Net *net = &detail->wiring->nets[detail->wiring->cables[c].net];
-    const Conductor *wire =
-        &detail->wiring->conductors[detail->wiring->cables[c].conductor_first];
-    const char *awg = sizing_awg_text(findings->arena,
-                                      detail->sizing->awg[detail->wiring->cables[c].conductor_first]);
+    const Conductor *wire = &detail->wiring->conductors[detail->wiring->cables[c].conductor_first];
+    const char *awg = sizing_awg_text(
+        findings->arena, detail->sizing->awg[detail->wiring->cables[c].conductor_first]);
     bool ours = detail->override_row[c] != ID_NONE;
     Finding *finding =
         report_row(findings, detail->model, rule, ours ? TABLE_override : net->from_table,
@@ -100,12 +99,11 @@ static void check_limit(const SizeDetail *detail, CableId c, SizeLimit which, Fi
     finding->limit = limit;
     finding->unit = sizing_unit(which);
     finding->source = sizing_source(detail, c, which);
-    const GaugeChoice *choice =
-        &detail->sizing->choices[detail->wiring->cables[c].conductor_first];
+    const GaugeChoice *choice = &detail->sizing->choices[detail->wiring->cables[c].conductor_first];
     int32_t needed = choice->smallest_awg[which];
     if (needed != INT_BLANK && needed >= UNITS_AWG_THICKEST) {
-        finding->hint = arena_format(findings->arena, "%s keeps it",
-                                     sizing_awg_text(findings->arena, needed));
+        finding->hint =
+            arena_format(findings->arena, "%s keeps it", sizing_awg_text(findings->arena, needed));
     } else if (which == SIZE_PROTECTION) {
         finding->hint = "a smaller device, or several wires with a device each";
     } else {
@@ -169,8 +167,8 @@ static void check_free(const SizeDetail *detail, CableId c, Findings *findings) 
 /* --- drops over their limit ---------------------------------------------------------------------
  */
 
-/* Of the wires on a feeder's way whose gauge a person or a cable fixed, the one with most volts over
- * it; ID_NONE when all are the tool's. *others: the wires' keys, separated by blanks. */
+/* Of the wires on a feeder's way whose gauge a person or a cable fixed, the one with most volts
+ * over it; ID_NONE when all are the tool's. *others: the wires' keys, separated by blanks. */
 static ConductorId fixed_wire(const SizeDetail *detail, uint32_t f, SizeDrop kind, Buffer *others) {
     const FeederPath *path = &detail->feeders.paths[f];
     ConductorId worst = ID_NONE;
@@ -205,8 +203,8 @@ static const char *drop_hint(const SizeDetail *detail, Arena *arena, uint32_t f,
                          : detail->sizing->choices[wire]
                                .smallest_awg[kind == DROP_PLAIN ? SIZE_PLAIN_DROP : SIZE_HOT_DROP];
     if (needed != INT_BLANK && needed >= UNITS_AWG_THICKEST) {
-        return arena_format(arena, "%s as %s keeps it",
-                            detail->wiring->conductors[wire].key, sizing_awg_text(arena, needed));
+        return arena_format(arena, "%s as %s keeps it", detail->wiring->conductors[wire].key,
+                            sizing_awg_text(arena, needed));
     }
     return wire == ID_NONE ? "shorten the way, or allow the class a thicker wire"
                            : "thicker wire on the whole way, or a shorter way";
@@ -222,13 +220,11 @@ static void check_drop(const SizeDetail *detail, uint32_t f, SizeDrop kind, Find
         return;
     }
     bool of_bus = feeder->load == ID_NONE;
-    const char *name =
-        of_bus ? model->set->feed.rows[feeder->feed].feed
-               : model->terminals[detail->supply->loads[feeder->load].port].end;
-    const char *text =
-        arena_format(findings->arena, "%s drop %s %s is %.3f V, allowed is %.3g V",
-                     kind == DROP_PLAIN ? "plain" : "hot", of_bus ? "of" : "to", name, drop_v,
-                     feeder->limit_v);
+    const char *name = of_bus ? model->set->feed.rows[feeder->feed].feed
+                              : model->terminals[detail->supply->loads[feeder->load].port].end;
+    const char *text = arena_format(findings->arena, "%s drop %s %s is %.3f V, allowed is %.3g V",
+                                    kind == DROP_PLAIN ? "plain" : "hot", of_bus ? "of" : "to",
+                                    name, drop_v, feeder->limit_v);
     Buffer others = {.arena = findings->arena};
     ConductorId wire = fixed_wire(detail, f, kind, &others);
     Finding *finding = NULL;
@@ -241,116 +237,166 @@ static void check_drop(const SizeDetail *detail, uint32_t f, SizeDrop kind, Find
         finding = report_row(findings, model, RULE_SIZE_DROP, TABLE_feed, feeder->feed, "",
                              "%s, whatever the gauge", text);
     } else {
-        finding = report_owner(findings, model, RULE_SIZE_DROP,
-                               detail->supply->loads[feeder->load].owner, "%s, whatever the gauge",
-                               text);
+        finding =
+            report_owner(findings, model, RULE_SIZE_DROP, detail->supply->loads[feeder->load].owner,
+                         "%s, whatever the gauge", text);
         finding->table = "feeder";
         finding->key = name;
     }
     finding->value = drop_v;
     finding->limit = feeder->limit_v;
     finding->unit = "V";
-    finding->source = of_bus ? model_limit_row(model, "feeder_drop")->source
-                             : "AC 43.13-1B Table 11-6";
+    finding->source =
+        of_bus ? model_limit_row(model, "feeder_drop")->source : "AC 43.13-1B Table 11-6";
     finding->hint = drop_hint(detail, findings->arena, f, kind, wire);
 }
 
 /* --- contacts -----------------------------------------------------------------------------------
  */
 
-typedef struct ContactPlace {
-    ContactId contact;
+/* A contact that a wire does not fit or overloads: the worst of its way. Disconnect shells have
+ * their own findings on gauges (disconnect.gauge), here they count for the current. */
+typedef struct ContactFault {
+    ContactId contact; /* ID_NONE: none */
+    ConductorId wire;
     const char *where; /* pin or shell */
-} ContactPlace;
+    double limit;
+    uint32_t count; /* of places like it */
+} ContactFault;
 
-static void check_contact(const SizeDetail *detail, ConductorId w, ContactPlace place,
-                          Findings *findings) {
-    const Model *model = detail->model;
-    if (place.contact == ID_NONE) {
-        return;
-    }
-    const ContactRow *contact = &model->set->contact.rows[place.contact];
-    CableId c = detail->wiring->conductors[w].cable;
-    int32_t awg = detail->sizing->awg[w];
-    const char *key = detail->wiring->conductors[w].key;
-    bool thick = awg != INT_BLANK && contact->largest_awg != INT_BLANK &&
-                 awg < contact->largest_awg;
-    bool thin = awg != INT_BLANK && contact->smallest_awg != INT_BLANK &&
-                awg > contact->smallest_awg;
-    if (thick || thin) {
-        int32_t limit = thick ? contact->largest_awg : contact->smallest_awg;
-        const GaugeChoice *choice = &detail->sizing->choices[w];
-        const char *because = choice->governing < SIZE_LIMIT_COUNT
-                                  ? size_limit_name(choice->governing)
-                                  : "nothing";
-        Finding *finding =
-            report_cable(detail, c, RULE_SIZE_CONTACT,
-                         arena_format(findings->arena, "contact %s at %s takes no %s than %s (the "
-                                                       "gauge follows from: %s)",
-                                      contact->contact, place.where, thick ? "thicker" : "thinner",
-                                      sizing_awg_text(findings->arena, limit), because),
-                         findings);
-        finding->key = key;
-        finding->value = awg;
-        finding->limit = limit;
-        finding->unit = "AWG";
-        finding->source = contact->source;
-        finding->hint = thick ? "a contact with a larger barrel, a second contact and wire beside "
-                                "it, or a short thinner tail spliced on"
-                              : "a thicker wire, or a contact with a smaller barrel";
-    }
-    if (detail->feeders.crank[w] || isnan(contact->rated_a)) {
-        return;
-    }
-    double motor_a = detail->feeders.motor_a[w] * model_limit(model, "heater_contact");
-    double other_a = detail->feeders.design_a[w];
-    double needed_a = fmax(motor_a, other_a);
-    if (needed_a > contact->rated_a * (1.0 + 1e-12)) {
-        bool factored = motor_a > other_a;
-        Finding *finding = report_cable(
-            detail, c, RULE_SIZE_CONTACT_CURRENT,
-            arena_format(findings->arena,
-                         factored ? "contact %s at %s is rated %g A, for a heater or motor of "
-                                    "%.3g A it needs %.3g A"
-                                  : "contact %s at %s is rated %g A and carries %.3g A",
-                         contact->contact, place.where, contact->rated_a,
-                         factored ? detail->feeders.motor_a[w] : other_a, needed_a),
-            findings);
-        finding->key = key;
-        finding->value = needed_a;
-        finding->limit = contact->rated_a;
-        finding->unit = "A";
-        finding->source = factored ? model_limit_row(model, "heater_contact")->source
-                                   : contact->source;
-        finding->hint = "a larger contact, or two contacts side by side";
+/* Keeps the fault with the smallest limit (for gauges: as the gauge falls the limit is stricter
+ * when `stricter_is_larger`). */
+static void add_fault(ContactFault *fault, ContactId contact, ConductorId wire, const char *where,
+                      double limit, bool stricter_is_larger) {
+    bool first = fault->count++ == 0;
+    if (first || (stricter_is_larger ? limit > fault->limit : limit < fault->limit)) {
+        fault->contact = contact;
+        fault->wire = wire;
+        fault->where = where;
+        fault->limit = limit;
     }
 }
 
+static const char *more_text(Arena *arena, const ContactFault *fault) {
+    return fault->count > 1 ? arena_format(arena, " (and %u more on its way)", fault->count - 1)
+                            : "";
+}
+
+static void report_fit(const SizeDetail *detail, CableId c, const ContactFault *fault, bool thick,
+                       Findings *findings) {
+    if (fault->count == 0) {
+        return;
+    }
+    Arena *arena = findings->arena;
+    const ContactRow *contact = &detail->model->set->contact.rows[fault->contact];
+    const GaugeChoice *choice = &detail->sizing->choices[fault->wire];
+    const char *because =
+        choice->governing < SIZE_LIMIT_COUNT ? size_limit_name(choice->governing) : "nothing";
+    Finding *finding = report_cable(
+        detail, c, RULE_SIZE_CONTACT,
+        arena_format(
+            arena, "contact %s at %s takes nothing %s than %s%s; the gauge follows from: %s",
+            contact->contact, fault->where, thick ? "thicker" : "thinner",
+            sizing_awg_text(arena, (int32_t)fault->limit), more_text(arena, fault), because),
+        findings);
+    finding->value = choice->awg;
+    finding->limit = fault->limit;
+    finding->unit = "AWG";
+    finding->source = contact->source;
+    finding->hint = thick
+                        ? "a contact with a larger barrel, a second contact and wire beside it, or "
+                          "a short thinner tail spliced on"
+                        : "a thicker wire, or a contact with a smaller barrel";
+}
+
+static void report_overload(const SizeDetail *detail, CableId c, const ContactFault *fault,
+                            double needed_a, bool factored, Findings *findings) {
+    if (fault->count == 0) {
+        return;
+    }
+    Arena *arena = findings->arena;
+    const ContactRow *contact = &detail->model->set->contact.rows[fault->contact];
+    Finding *finding = report_cable(
+        detail, c, RULE_SIZE_CONTACT_CURRENT,
+        factored
+            ? arena_format(arena,
+                           "contact %s at %s is rated %g A%s; for a heater or motor of %.3g A it "
+                           "needs %.3g A",
+                           contact->contact, fault->where, contact->rated_a,
+                           more_text(arena, fault), detail->feeders.motor_a[fault->wire], needed_a)
+            : arena_format(arena, "contact %s at %s is rated %g A%s and carries %.3g A",
+                           contact->contact, fault->where, contact->rated_a,
+                           more_text(arena, fault), needed_a),
+        findings);
+    finding->value = needed_a;
+    finding->limit = contact->rated_a;
+    finding->unit = "A";
+    finding->source =
+        factored ? model_limit_row(detail->model, "heater_contact")->source : contact->source;
+    finding->hint = "a larger contact, or two contacts side by side";
+}
+
 static void check_contacts(const SizeDetail *detail, CableId c, Findings *findings) {
+    const Model *model = detail->model;
     const Cable *cable = &detail->wiring->cables[c];
+    double factor = detail->heater_contact;
+    ContactFault thick = {0};
+    ContactFault thin = {0};
+    ContactFault over = {0};
+    double most_a = 0.0;
+    bool factored = false;
     for (uint16_t core = 0; core < cable->conductor_count; core++) {
         ConductorId w = cable->conductor_first + core;
         const Conductor *wire = &detail->wiring->conductors[w];
-        const PinId pins[2] = {wire->from, wire->to};
-        for (int i = 0; i < 2; i++) {
-            ContactId contact = detail->model->pins[pins[i]].contact;
-            if (contact != ID_NONE) {
-                ContactPlace place = {
-                    contact, model_pin_text(detail->model, findings->arena, pins[i])};
-                check_contact(detail, w, place, findings);
-            }
-        }
-        for (uint32_t i = detail->limits.crossing_first[c];
-             i < detail->limits.crossing_first[c + 1] && detail->place[c] != GAUGE_NONE; i++) {
+        int32_t awg = detail->sizing->awg[w];
+        double motor_a = detail->feeders.motor_a[w] * factor;
+        double needed_a =
+            detail->feeders.crank[w] ? 0.0 : fmax(motor_a, detail->feeders.design_a[w]);
+        uint32_t crossings = detail->place[c] == GAUGE_NONE ? 0
+                                                            : detail->limits.crossing_first[c + 1] -
+                                                                  detail->limits.crossing_first[c];
+        for (uint32_t i = 0; i < 2 + crossings; i++) {
+            PinId pin = i == 0 ? wire->from : wire->to;
             uint32_t shell =
-                limits_shell(&detail->limits, detail->limits.crossings[i], c, detail->place[c]);
-            if (shell != ID_NONE) {
-                ContactPlace place = {detail->limits.shell_contact[shell],
-                                      detail->model->set->disconnect_shell.rows[shell].tag};
-                check_contact(detail, w, place, findings);
+                i < 2 ? ID_NONE
+                      : limits_shell(
+                            &detail->limits,
+                            detail->limits.crossings[detail->limits.crossing_first[c] + i - 2], c,
+                            detail->place[c]);
+            ContactId id = i < 2              ? model->pins[pin].contact
+                           : shell == ID_NONE ? ID_NONE
+                                              : detail->limits.shell_contact[shell];
+            if (id == ID_NONE) {
+                continue;
+            }
+            const ContactRow *contact = &model->set->contact.rows[id];
+            bool gauges = i < 2 && awg != INT_BLANK;
+            bool is_thick =
+                gauges && contact->largest_awg != INT_BLANK && awg < contact->largest_awg;
+            bool is_thin =
+                gauges && contact->smallest_awg != INT_BLANK && awg > contact->smallest_awg;
+            bool is_over = needed_a > contact->rated_a * (1.0 + 1e-12); /* false when blank */
+            if (!is_thick && !is_thin && !is_over) {
+                continue;
+            }
+            const char *where = i < 2 ? model_pin_text(model, findings->arena, pin)
+                                      : model->set->disconnect_shell.rows[shell].tag;
+            if (is_thick) {
+                add_fault(&thick, id, w, where, contact->largest_awg, true);
+            }
+            if (is_thin) {
+                add_fault(&thin, id, w, where, contact->smallest_awg, false);
+            }
+            if (is_over) {
+                add_fault(&over, id, w, where, contact->rated_a, false);
+                most_a = needed_a;
+                factored = motor_a > detail->feeders.design_a[w];
             }
         }
     }
+    report_fit(detail, c, &thick, true, findings);
+    report_fit(detail, c, &thin, false, findings);
+    report_overload(detail, c, &over, most_a, factored, findings);
 }
 
 /* --- switches -----------------------------------------------------------------------------------
@@ -374,8 +420,8 @@ static double switch_needed_a(const SizeDetail *detail, Arena *scratch, const Du
     double needed_a = duty->by_kind_a[DRAW_ELECTRONIC];
     for (int kind = 0; kind < 4; kind++) {
         double a = duty->by_kind_a[kind];
-        RatingValue value = contact_switch_needed_a(rows, set->switch_factor.count,
-                                                    set->job.rows[0].nominal_v, (SwitchLoad)kind, a);
+        RatingValue value = contact_switch_needed_a(
+            rows, set->switch_factor.count, set->job.rows[0].nominal_v, (SwitchLoad)kind, a);
         needed_a += isnan(value.value) ? a : value.value;
     }
     return needed_a;
@@ -415,8 +461,7 @@ static void check_dry(const SizeDetail *detail, const Net *net, Findings *findin
     }
     const double silver_from_a = 1.0;
     for (uint32_t i = 0; i < net->end_count; i++) {
-        OwnerId owner =
-            model->terminals[detail->wiring->ends[net->end_first + i]].owner;
+        OwnerId owner = model->terminals[detail->wiring->ends[net->end_first + i]].owner;
         const ModelOwner *row = &model->owners[owner];
         if (row->kind != OWNER_SWITCHGEAR || row->part == ID_NONE) {
             continue;

@@ -1,6 +1,6 @@
-/* Method: each limit is asked gauge by gauge, from the cable's own gauge on, with all other wires as
- * they are; the thinnest gauge that keeps it is what that limit allows. The one that asks for the
- * thickest governs. */
+/* Method: each limit is asked gauge by gauge, from the cable's own gauge on, with all other wires
+ * as they are; the thinnest gauge that keeps it is what that limit allows. The one that asks for
+ * the thickest governs. */
 #include <math.h>
 #include <string.h>
 
@@ -64,8 +64,8 @@ const char *sizing_source(const SizeDetail *detail, CableId cable, SizeLimit whi
         return model_limit_row(detail->model, "smallest_awg")->source;
     case SIZE_PLAIN_DROP:
     case SIZE_HOT_DROP: {
-        uint32_t feeder = sizing_worst_feeder(
-            detail, cable, which == SIZE_PLAIN_DROP ? DROP_PLAIN : DROP_HOT);
+        uint32_t feeder =
+            sizing_worst_feeder(detail, cable, which == SIZE_PLAIN_DROP ? DROP_PLAIN : DROP_HOT);
         if (feeder != ID_NONE && detail->feeders.rows[feeder].load == ID_NONE) {
             return model_limit_row(detail->model, "feeder_drop")->source;
         }
@@ -126,8 +126,8 @@ static int32_t contact_smallest(const SizeDetail *detail, CableId c, uint32_t pl
 }
 
 static bool contact_takes(const SizeDetail *detail, ContactId contact, int32_t awg) {
-    int32_t largest = contact == ID_NONE ? INT_BLANK
-                                         : detail->model->set->contact.rows[contact].largest_awg;
+    int32_t largest =
+        contact == ID_NONE ? INT_BLANK : detail->model->set->contact.rows[contact].largest_awg;
     return largest == INT_BLANK || awg >= largest;
 }
 
@@ -253,11 +253,12 @@ bool sizing_holds(const SizeDetail *detail, CableId c, SizeLimit which, uint32_t
     *says = false;
     switch (which) {
     case SIZE_CLASS:
-        return gauge_holds(gauge->awg, detail->model->set->interface.rows[net->class_id].smallest_awg,
-                           says, value, limit);
+        return gauge_holds(gauge->awg,
+                           detail->model->set->interface.rows[net->class_id].smallest_awg, says,
+                           value, limit);
     case SIZE_MECHANICAL:
-        return cable->part != ID_NONE || gauge_holds(gauge->awg, detail->mechanical_awg, says,
-                                                     value, limit);
+        return cable->part != ID_NONE ||
+               gauge_holds(gauge->awg, detail->mechanical_awg, says, value, limit);
     case SIZE_PLAIN_DROP:
         return drop_holds(detail, c, DROP_PLAIN, place, all, says, value, limit);
     case SIZE_HOT_DROP:
@@ -300,8 +301,9 @@ uint32_t sizing_worst_feeder(const SizeDetail *detail, CableId c, SizeDrop kind)
 /* --- choices ------------------------------------------------------------------------------------
  */
 
-/* The thinnest usual gauge that keeps a limit: from the cable's own gauge down while it holds, or up
- * while it does not. False when the limit has no say; *smallest is GAUGE_NONE when no gauge does. */
+/* The thinnest usual gauge that keeps a limit: from the cable's own gauge down while it holds, or
+ * up while it does not. False when the limit has no say; *smallest is GAUGE_NONE when no gauge
+ * does. */
 static bool smallest_for(const SizeDetail *detail, CableId c, SizeLimit which, bool all,
                          uint32_t *smallest) {
     bool says = false;
@@ -342,8 +344,8 @@ static void choose_limit(const SizeDetail *detail, CableId c, SizeLimit which, b
     bool says = false;
     uint32_t asked = smallest == GAUGE_NONE ? detail->place[c] : limits_thinner(limits, smallest);
     /* No gauge keeps it: told for the thickest there is; it then asks for more than that. */
-    choice->smallest_awg[which] = smallest == GAUGE_NONE ? UNITS_AWG_THICKEST - 1
-                                                         : limits->gauges[smallest].awg;
+    choice->smallest_awg[which] =
+        smallest == GAUGE_NONE ? UNITS_AWG_THICKEST - 1 : limits->gauges[smallest].awg;
     if (asked != GAUGE_NONE) {
         sizing_holds(detail, c, which, asked, all, &says, &choice->value[which],
                      &choice->limit[which]);

@@ -64,12 +64,12 @@ static void read_rows(SizeDetail *detail, Findings *findings) {
             }
             continue;
         }
-        if (net->given_awg != INT_BLANK &&
-            !fix_place(detail, c, net->given_awg, SIZE_BY_ROW) && c == net->cable_first) {
+        if (net->given_awg != INT_BLANK && !fix_place(detail, c, net->given_awg, SIZE_BY_ROW) &&
+            c == net->cable_first) {
             Finding *finding =
-                report_row(findings, detail->model, RULE_SIZE_GAUGE, net->from_table,
-                           net->from_row, "awg", "circuit %s asks for %s, and there is no such wire",
-                           net->name, sizing_awg_text(findings->arena, net->given_awg));
+                report_row(findings, detail->model, RULE_SIZE_GAUGE, net->from_table, net->from_row,
+                           "awg", "circuit %s asks for %s, and there is no such wire", net->name,
+                           sizing_awg_text(findings->arena, net->given_awg));
             report_no_wire(detail, finding, findings);
         }
     }
@@ -105,9 +105,9 @@ static void read_override(SizeDetail *detail, uint32_t row, Findings *findings) 
     const Wiring *wiring = detail->wiring;
     const OverrideRow *cell = &detail->model->set->override.rows[row];
     if (strcmp(cell->column, "awg") != 0) {
-        Finding *finding = report_row(findings, detail->model, RULE_SIZE_OVERRIDE_ROW,
-                                      TABLE_override, row, "column",
-                                      "%s of %s can't be overridden", cell->column, cell->row);
+        Finding *finding =
+            report_row(findings, detail->model, RULE_SIZE_OVERRIDE_ROW, TABLE_override, row,
+                       "column", "%s of %s can't be overridden", cell->column, cell->row);
         finding->hint = "of a conductor the column awg can be";
         return;
     }
@@ -130,9 +130,9 @@ static void read_override(SizeDetail *detail, uint32_t row, Findings *findings) 
         first = wiring->nets[net].cable_first;
         after = first + wiring->nets[net].cable_count;
     } else {
-        Finding *finding = report_row(findings, detail->model, RULE_SIZE_OVERRIDE_ROW,
-                                      TABLE_override, row, "row",
-                                      "no wire and no circuit is called %s", cell->row);
+        Finding *finding =
+            report_row(findings, detail->model, RULE_SIZE_OVERRIDE_ROW, TABLE_override, row, "row",
+                       "no wire and no circuit is called %s", cell->row);
         const char *nearest = nearest_wire(detail, findings->arena, cell->row);
         if (nearest != NULL) {
             finding->hint = arena_format(findings->arena, "did you mean %s?", nearest);
@@ -162,8 +162,7 @@ void sizing_read_given(SizeDetail *detail, Findings *findings) {
         for (uint32_t i = 0; i < set->override.count; i++) {
             const OverrideRow *row = &set->override.rows[i];
             bool ours = strcmp(row->table, "gauge") == 0 || strcmp(row->table, "conductor") == 0;
-            bool wire =
-                name_map_find(&detail->wiring->conductor_by_key, row->row) != NAME_NONE;
+            bool wire = name_map_find(&detail->wiring->conductor_by_key, row->row) != NAME_NONE;
             if (ours && wire == (wires == 1)) {
                 read_override(detail, i, findings);
             }
@@ -230,9 +229,9 @@ static void check_rating(SizeDetail *detail, uint32_t row, const Needed *needed,
     const ProtectionRow *cell = &model->set->protection.rows[row];
     uint32_t made = feeders_rating_row(model, cell->part, cell->rating_a);
     if (made != ID_NONE && model->set->device_rating.rows[made].rating_a != cell->rating_a) {
-        Finding *finding = report_row(findings, model, RULE_SIZE_DEVICE_RATING, TABLE_protection,
-                                      row, "rating_a", "%s: %s is not made for %g A", cell->tag,
-                                      cell->part, cell->rating_a);
+        Finding *finding =
+            report_row(findings, model, RULE_SIZE_DEVICE_RATING, TABLE_protection, row, "rating_a",
+                       "%s: %s is not made for %g A", cell->tag, cell->part, cell->rating_a);
         finding->value = cell->rating_a;
         finding->unit = "A";
         double next_a = smallest_rating(model, cell->part, cell->rating_a);
@@ -248,14 +247,12 @@ static void check_rating(SizeDetail *detail, uint32_t row, const Needed *needed,
         finding->value = cell->rating_a;
         finding->limit = needed->rating_a;
         finding->unit = "A";
-        finding->source = needed->limit == NULL
-                              ? "the load's own current"
-                              : model_limit_row(model, needed->limit)->source;
+        finding->source = needed->limit == NULL ? "the load's own current"
+                                                : model_limit_row(model, needed->limit)->source;
         double fits_a = smallest_rating(model, cell->part, needed->rating_a);
-        finding->hint = isnan(fits_a)
-                            ? "share the loads out, or take another kind of device"
-                            : arena_format(findings->arena, "%g A would do, with wire to match",
-                                           fits_a);
+        finding->hint = isnan(fits_a) ? "share the loads out, or take another kind of device"
+                                      : arena_format(findings->arena,
+                                                     "%g A would do, with wire to match", fits_a);
     }
 }
 

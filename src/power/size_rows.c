@@ -148,8 +148,9 @@ static void say_what_it_carries(Buffer *out, const SizeDetail *detail, Conductor
         const Feeder *feeder = &detail->feeders.rows[use->feeder];
         if (use->wire == w && use->feeder != said) {
             said = use->feeder;
-            buffer_format(out, "on the way of %s: %.4g A, way and back %.0f mm, drop plain %.3f V, "
-                               "hot %.3f V, allowed %.3g V\n",
+            buffer_format(out,
+                          "on the way of %s: %.4g A, way and back %.0f mm, drop plain %.3f V, "
+                          "hot %.3f V, allowed %.3g V\n",
                           feeder_port(detail, feeder), feeder->design_a, feeder->loop_mm,
                           feeder->plain_drop_v, feeder->hot_drop_v, feeder->limit_v);
         }
@@ -167,14 +168,16 @@ static void say_formula(Buffer *out, const SizeDetail *detail, ConductorId w, Si
     double length_mm = detail->routing->length_mm[c];
     switch (which) {
     case SIZE_PLAIN_DROP:
-        buffer_format(out, "    sum of current x ohm/m x length; this wire as AWG %s: %.4g A x "
-                           "%.5g ohm/m x %.0f mm = %.3f V\n",
+        buffer_format(out,
+                      "    sum of current x ohm/m x length; this wire as AWG %s: %.4g A x "
+                      "%.5g ohm/m x %.0f mm = %.3f V\n",
                       awg, current_a, limits->gauges[place].hand_ohm_per_m, length_mm,
                       sizing_volts(detail, DROP_PLAIN, w, place));
         break;
     case SIZE_HOT_DROP:
-        buffer_format(out, "    copper at T1 + (TR - T1) x root(I/Imax), up to %.0f degC, contacts "
-                           "%.2g mohm; this wire as AWG %s: %.3f V\n",
+        buffer_format(out,
+                      "    copper at T1 + (TR - T1) x root(I/Imax), up to %.0f degC, contacts "
+                      "%.2g mohm; this wire as AWG %s: %.3f V\n",
                       limits_conductor_degc(limits, c, place, current_a),
                       limits_joint_ohm(limits, w, place) * 1000.0, awg,
                       sizing_volts(detail, DROP_HOT, w, place));
@@ -185,8 +188,9 @@ static void say_formula(Buffer *out, const SizeDetail *detail, ConductorId w, Si
             const ZoneRow *zone = &detail->model->set->zone.rows[stretch->zone];
             double air_a = limits->zone_a[(size_t)stretch->zone * limits->gauge_count + place];
             double factor = limits->bundle_factor[stretch->wires];
-            buffer_format(out, "    zone %s, %.0f degC, %.0f m: AWG %s %.3g A in free air there, x "
-                               "%.3g for %u wires = %.3g A\n",
+            buffer_format(out,
+                          "    zone %s, %.0f degC, %.0f m: AWG %s %.3g A in free air there, x "
+                          "%.3g for %u wires = %.3g A\n",
                           zone->zone, zone->ambient_max_degc, zone->altitude_max_m, awg, air_a,
                           factor, stretch->wires, air_a * factor);
         }

@@ -35,20 +35,21 @@ struct SizeDetail {
     Sizing *sizing;
     Feeders feeders;
     Limits limits;
-    uint32_t *place;      /* by CableId: gauge; GAUGE_NONE for coax and unknown gauges */
-    uint32_t *thickest;   /* by CableId: thickest gauge its class allows */
-    uint32_t *fitting;    /* by CableId: thickest gauge that its contacts take */
-    uint32_t *low;        /* by CableId: thinnest by the limits that other wires don't move */
-    uint8_t *fixed;       /* by CableId: SizeFixed */
+    uint32_t *place;        /* by CableId: gauge; GAUGE_NONE for coax and unknown gauges */
+    uint32_t *thickest;     /* by CableId: thickest gauge its class allows */
+    uint32_t *fitting;      /* by CableId: thickest gauge that its contacts take */
+    uint32_t *low;          /* by CableId: thinnest by the limits that other wires don't move */
+    uint8_t *fixed;         /* by CableId: SizeFixed */
     uint32_t *override_row; /* by CableId: row of `override`, ID_NONE */
     int32_t mechanical_awg; /* thinnest single wire the shop lays */
-    double *cable_a;      /* by CableId: largest design current of its conductors */
-    uint32_t *use_first;  /* by CableId, and one more */
+    double heater_contact;  /* rating of a contact over the current of a heater or motor */
+    double *cable_a;        /* by CableId: largest design current of its conductors */
+    uint32_t *use_first;    /* by CableId, and one more */
     SizeUse *uses;
-    double *volts[DROP_KIND_COUNT];   /* by ConductorId, at its gauge */
-    double *fixed_v;                  /* by feeder: devices and switches on its way */
-    double *drop_v[DROP_KIND_COUNT];  /* by feeder */
-    bool *given_up[DROP_KIND_COUNT];  /* by feeder: no gauge can keep this drop */
+    double *volts[DROP_KIND_COUNT];  /* by ConductorId, at its gauge */
+    double *fixed_v;                 /* by feeder: devices and switches on its way */
+    double *drop_v[DROP_KIND_COUNT]; /* by feeder */
+    bool *given_up[DROP_KIND_COUNT]; /* by feeder: no gauge can keep this drop */
 };
 
 /* Volts over one conductor at a gauge. */
@@ -75,7 +76,8 @@ void sizing_rate_devices(SizeDetail *detail, Findings *findings);
 /* Gauges that persons gave: fills fixed, place, override_row. Findings on what can't be used. */
 void sizing_read_given(SizeDetail *detail, Findings *findings);
 
-/* Findings on the finished sizing: given gauges, contacts, switches, drops, the starter's cables. */
+/* Findings on the finished sizing: given gauges, contacts, switches, drops, the starter's cables.
+ */
 void sizing_check(const SizeDetail *detail, Findings *findings);
 
 /* "AWG 16". */
