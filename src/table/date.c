@@ -36,6 +36,9 @@ static int read_digits(const char **at, int *value) {
 
 static int read_month(const char **at) {
     for (size_t i = 0; i < sizeof MONTHS / sizeof *MONTHS; i++) {
+        if ((*at)[0] != MONTHS[i].name[0]) {
+            continue;
+        }
         size_t length = strlen(MONTHS[i].name);
         if (strncmp(*at, MONTHS[i].name, length) == 0) {
             *at += length;
@@ -162,21 +165,26 @@ static bool year_last(const char *at, DateParts *parts) {
  */
 
 bool date_recognise(const char *text, DateParts *parts) {
-    bool (*const forms[])(const char *, DateParts *) = {day_and_name, name_and_number, year_first,
-                                                        year_last};
-    bool digit_first = is_digit(text[0]);
-    bool capital_first = text[0] >= 'A' && text[0] <= 'Z';
-    if (!digit_first && !capital_first) {
+    *parts = (DateParts){0};
+    if (text[0] >= 'A' && text[0] <= 'S') { /* of Apr to Sep */
+        return name_and_number(text, parts);
+    }
+    if (!is_digit(text[0])) {
         return false;
     }
-    for (size_t i = 0; i < sizeof forms / sizeof *forms; i++) {
-        *parts = (DateParts){0};
-        if (forms[i](text, parts)) {
-            return true;
-        }
+    DateParts try = {0};
+    bool found = day_and_name(text, &try);
+    if (!found) {
+        try = (DateParts){0};
+        found = year_first(text, &try);
     }
-    *parts = (DateParts){0};
-    return false;
+    if (!found) {
+        try = (DateParts){0};
+        found = year_last(text, &try);
+    }
+    *parts = found ? try:
+        *parts;
+    return found;
 }
 
 bool date_is_iso(const char *text) {

@@ -92,6 +92,21 @@ Utf8Report utf8_clean(char *text, size_t length) {
     return report;
 }
 
+const char *utf8_safe(Arena *arena, const char *text) {
+    size_t length = strlen(text);
+    const char *end = text + length;
+    for (const char *at = text; at < end;) {
+        size_t size = utf8_sequence(at, end);
+        if (size == 0 || (size == 1 && is_control((unsigned char)*at))) {
+            char *copy = arena_text(arena, text, length);
+            utf8_clean(copy, length);
+            return copy;
+        }
+        at += size;
+    }
+    return text;
+}
+
 size_t utf8_width(const char *text) {
     size_t width = 0;
     for (; *text != '\0'; text++) {

@@ -7,6 +7,8 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "base/arena.h"
+
 /* Bytes of the valid sequence at `at` (1 to 4), 0 when there is none before `end`. Overlong forms,
  * surrogates and numbers beyond U+10FFFF are not valid. */
 size_t utf8_sequence(const char *at, const char *end);
@@ -22,6 +24,9 @@ typedef struct Utf8Report {
 
 /* Replaces every bad byte of `text` by '?', in place, and tells where they were. NULs stay. */
 Utf8Report utf8_clean(char *text, size_t length);
+
+/* `text` itself when it is clean, else a copy of it that utf8_clean went over. */
+const char *utf8_safe(Arena *arena, const char *text);
 
 /* Characters in a zero-terminated text: its width on a terminal, near enough. */
 size_t utf8_width(const char *text);

@@ -325,16 +325,20 @@ static Scan scan_number(const char **at, bool decimal_comma, Number *number) {
     return SCAN_OK;
 }
 
-/* The nearest double with at most 15 digits. */
-static double rounded(double value) {
+/* The nearest double with at most so many digits. */
+static double rounded_to(double value, int digits) {
     char text[40];
-    snprintf(text, sizeof text, "%.14e", value);
+    snprintf(text, sizeof text, "%.*e", digits - 1, value);
     for (char *c = text; *c != '\0'; c++) {
         *c = is_digit(*c) || *c == 'e' || *c == '+' || *c == '-' ? *c : '.';
     }
     const char *at = text;
     Number number;
     return scan_number(&at, false, &number) == SCAN_OK ? to_double(&number) : value;
+}
+
+static double rounded(double value) {
+    return rounded_to(value, 15);
 }
 
 /* --- units -------------------------------------------------------------------------------------
@@ -605,12 +609,12 @@ static const char *single_blanks(Arena *arena, const char *text) {
 static ValueFault parse_text(Arena *arena, const ColumnSchema *column, const char *text,
                              const char **value, const char **expected) {
     DateParts date;
-    if (strcmp(column->name, "date") == 0) {
+    if (column->name[0] == 'd' && strcmp(column->name, "date") == 0) {
         *expected = "a date as year-month-day: 2026-04-03";
         *value = text;
         return date_is_iso(text) ? VALUE_OK : VALUE_NOT_A_DATE;
     }
-    if (!takes_dates(column->name) && date_recognise(text, &date)) {
+    if (date_recognise(text, &date) && !takes_dates(column->name)) {
         *expected = "text that is no date";
         return VALUE_LOOKS_LIKE_DATE;
     }
@@ -747,6 +751,18 @@ const char *value_text(Arena *arena, const ColumnSchema *column, const void *fie
         return value_awg_text(arena, whole);
     }
     return arena_format(arena, "%d", (int)whole);
+}
+
+const char *value_short_text(Arena *arena, const ColumnSchema *column, const void *field) {
+    if (column->kind != COLUMN_REAL) {
+        return value_text(arena, column, field);
+    }
+    double value = 0.0;
+    memcpy(&value, field, sizeof value);
+    if (!isfinite(value)) {
+        return "";
+    }
+    return real_text(arena, fabs(value) >= 1000.0 ? rint(value) : rounded_to(value, 4));
 }
 
 bool value_equal(const ColumnSchema *column, const void *left, const void *right) {

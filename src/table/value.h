@@ -36,6 +36,10 @@ ValueFault value_parse(Arena *arena, const ColumnSchema *column, const char *tex
  * "1/0"; "" when blank. Lives in the arena (or is the field's own text). */
 const char *value_text(Arena *arena, const ColumnSchema *column, const void *field);
 
+/* The field for people: as value_text, but numbers rounded to four digits; the whole part is never
+ * cut ("1816", "0.4231", "12.35", "626123"). */
+const char *value_short_text(Arena *arena, const ColumnSchema *column, const void *field);
+
 /* True when both fields hold the same value (NAN equals NAN). */
 bool value_equal(const ColumnSchema *column, const void *left, const void *right);
 

@@ -12,15 +12,18 @@
  * stand, quotes only where needed. Reading it back gives the same rows. */
 void table_write_csv(Buffer *out, const TableSet *set, TableId table);
 
-/* A JSON array of objects, one row a line; blank values are null, flags true or false. */
+/* A JSON array of objects, one row a line; blank values are null, flags true or false, gauges
+ * strings ("2/0"). */
 void table_write_json(Buffer *out, const TableSet *set, TableId table);
 
-/* Columns aligned for a terminal or paper, numbers to the right, blank columns left out, at most
- * four significant decimals. */
+/* Columns aligned for a terminal or paper, numbers to the right with four digits (the whole part
+ * is never cut), blank columns left out. */
 void table_write_text(Buffer *out, const TableSet *set, TableId table);
 
-/* One workbook with a sheet for each of `tables`: filter, frozen head, units in the head, widths
- * that fit. Written beside and renamed. The same rows give the same bytes. */
+/* One workbook with a sheet for each of `tables` (each once): a comment line, the column names
+ * (with their units) as a frozen head with a filter, widths that fit. A sheet saved as CSV can be
+ * read again; its numbers have 16 digits, which is what the library writes. Written beside and
+ * renamed. The same rows give the same bytes. */
 STATUS_USE Status table_write_xlsx(const char *path, const TableSet *set, const TableId *tables,
                                    size_t count);
 
@@ -32,7 +35,7 @@ typedef struct TableChange {
     TableId table;
     const char *key;
     const char *column; /* "" when the whole row came or went */
-    const char *before; /* NULL: the row is new */
+    const char *before; /* NULL: the row is new; "" in the other when a whole row came or went */
     const char *after;  /* NULL: the row is gone */
 } TableChange;
 
