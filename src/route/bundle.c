@@ -5,8 +5,7 @@
 #include "route/gauges.h"
 #include "wiring/report.h"
 
-/* --- wires by gauge -----------------------------------------------------------------------------
- */
+/* --- wires by gauge --------------------------------------------------------------------------- */
 
 void gauges_read(const Model *model, RouteGauges *gauges) {
     for (size_t i = 0; i < GAUGES_COUNT; i++) {
@@ -98,8 +97,7 @@ double route_cable_kg_per_m(const Model *model, const Wiring *wiring, CableId ca
     return gauges_kg_per_m(model, wiring, &gauges, cable, awg);
 }
 
-/* --- bundles ------------------------------------------------------------------------------------
- */
+/* --- bundles ---------------------------------------------------------------------------------- */
 
 /* Thickest single thing of a laid piece: the cable, or one of its wires. */
 static double thickest_mm(const Model *model, const Wiring *wiring, const RouteGauges *gauges,
@@ -153,14 +151,13 @@ void route_bundles(const Model *model, const Wiring *wiring, const Routing *rout
     for (size_t i = 0; i < count; i++) {
         Bundle *bundle = &bundles[i];
         bundle->diameter_mm = factor * sqrt(bundle->diameter_mm);
-        if (bundle->cables + bundle->heavy > 0) {
-            bundle->clamps = (uint32_t)ceil(model->segment_length_mm[i] / spacing_mm);
+        if (bundle->cables + bundle->heavy > 0 && spacing_mm > 0.0) {
+            bundle->clamps = (uint32_t)fmin(ceil(model->segment_length_mm[i] / spacing_mm), 1e9);
         }
     }
 }
 
-/* --- checks -------------------------------------------------------------------------------------
- */
+/* --- checks ----------------------------------------------------------------------------------- */
 
 typedef struct BundleLimits {
     const Model *model;
@@ -275,8 +272,7 @@ void route_check(const Model *model, const Wiring *wiring, const Routing *routin
     arena_free(&scratch);
 }
 
-/* --- text ---------------------------------------------------------------------------------------
- */
+/* --- text ------------------------------------------------------------------------------------- */
 
 const char *route_text(Arena *arena, const Model *model, const Wiring *wiring,
                        const Routing *routing, CableId id) {

@@ -9,6 +9,9 @@
  * out the second next (1.7 and more). */
 #define NEAR_FACTOR 1.3
 
+/* No shell has more; a slip of the pen in the library must not take all memory. */
+#define WAYS_MAX 10000u
+
 typedef struct Position {
     double x_mm;
     double y_mm;
@@ -75,6 +78,7 @@ void face_read(Arena *out, const Model *model, ShellId shell, Face *face) {
     uint32_t count = 0;
     uint32_t first = model_rows_of(model, TABLE_cavity, row->shell, &count);
     face->ways = row->ways > 0 ? (uint32_t)row->ways : 0;
+    face->ways = face->ways < WAYS_MAX ? face->ways : WAYS_MAX;
     face->names = ARENA_ARRAY(out, const char *, face->ways);
     face->order = ARENA_ARRAY(out, uint32_t, face->ways);
     face->place = ARENA_ARRAY(out, uint32_t, face->ways);
@@ -109,8 +113,7 @@ uint32_t face_find(const Face *face, const char *name) {
     return ID_NONE;
 }
 
-/* --- placing ------------------------------------------------------------------------------------
- */
+/* --- placing ---------------------------------------------------------------------------------- */
 
 bool face_clashes(const Face *face, const CavityKind *taken, uint32_t cavity, CavityKind kind) {
     CavityKind foe = kind == CAVITY_SIGNAL  ? CAVITY_POWER

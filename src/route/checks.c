@@ -25,8 +25,7 @@ static Finding *report_shell(const Checker *checker, RuleId rule, uint32_t shell
                          column, "%s", text);
 }
 
-/* --- ways ---------------------------------------------------------------------------------------
- */
+/* --- ways ------------------------------------------------------------------------------------- */
 
 static void check_ways(const Checker *checker, uint32_t shell) {
     const DisconnectShellRow *row = &checker->model->set->disconnect_shell.rows[shell];
@@ -55,8 +54,7 @@ static void check_ways(const Checker *checker, uint32_t shell) {
     }
 }
 
-/* --- water --------------------------------------------------------------------------------------
- */
+/* --- water ------------------------------------------------------------------------------------ */
 
 static void check_sealed(const Checker *checker, uint32_t shell) {
     const Model *model = checker->model;
@@ -108,8 +106,7 @@ static void check_beside(const Checker *checker, uint32_t shell) {
     }
 }
 
-/* --- alloy --------------------------------------------------------------------------------------
- */
+/* --- alloy ------------------------------------------------------------------------------------ */
 
 /* Per shell, the first circuit of an alloy that its contacts do not have, and how many. */
 static void check_alloy(const Checker *checker) {
@@ -154,8 +151,7 @@ static void check_alloy(const Checker *checker) {
     arena_free(&scratch);
 }
 
-/* --- keying -------------------------------------------------------------------------------------
- */
+/* --- keying ----------------------------------------------------------------------------------- */
 
 typedef struct KeyOrder {
     const char *disconnect;
@@ -210,8 +206,7 @@ static void check_keying(const Checker *checker) {
     arena_free(&scratch);
 }
 
-/* --- connectors of boxes ------------------------------------------------------------------------
- */
+/* --- connectors of boxes ---------------------------------------------------------------------- */
 
 static bool connector_in_use(const Checker *checker, const ModelOwner *owner,
                              const char *connector) {

@@ -3,8 +3,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* --- reading ------------------------------------------------------------------------------------
- */
+/* --- reading ---------------------------------------------------------------------------------- */
 
 typedef struct ShellOrder {
     SegmentId segment;
@@ -100,8 +99,7 @@ void cuts_read(Arena *out, const Model *model, Cuts *cuts) {
     read_faces(out, model, cuts);
 }
 
-/* --- choosing -----------------------------------------------------------------------------------
- */
+/* --- choosing --------------------------------------------------------------------------------- */
 
 int32_t cuts_largest_awg(const Model *model, const Cuts *cuts, uint32_t shell) {
     int32_t given = model->set->disconnect_shell.rows[shell].largest_awg;

@@ -11,8 +11,7 @@
 #include "table/value.h"
 #include "wiring/report.h"
 
-/* --- demands ------------------------------------------------------------------------------------
- */
+/* --- demands ---------------------------------------------------------------------------------- */
 
 /* What one cable wants of one shell: its conductors and, last, its shield. */
 typedef struct Demand {
@@ -136,8 +135,7 @@ static void list_demands(Arena *out, Allotter *allotter) {
     disconnects->cable_first[wiring->cable_count] = disconnects->use_count;
 }
 
-/* --- order of keys ------------------------------------------------------------------------------
- */
+/* --- order of keys ---------------------------------------------------------------------------- */
 
 typedef struct DemandOrder {
     const char *key;
@@ -171,8 +169,7 @@ static uint32_t *order_demands(Allotter *allotter) {
     return demands;
 }
 
-/* --- shells -------------------------------------------------------------------------------------
- */
+/* --- shells ----------------------------------------------------------------------------------- */
 
 /* The kept row of a use at one of the cut's shells, ID_NONE. */
 static uint32_t kept_row(Allotter *allotter, const CavityUse *use, const Cut *cut,
@@ -272,8 +269,7 @@ static void choose_shells(Allotter *allotter, const uint32_t *order) {
     }
 }
 
-/* --- cavities -----------------------------------------------------------------------------------
- */
+/* --- cavities --------------------------------------------------------------------------------- */
 
 /* Gives kept cavities back as long as they are there and free. */
 static void keep_cavities(Allotter *allotter, const uint32_t *order) {
@@ -339,14 +335,14 @@ static void place_new(Allotter *allotter, const uint32_t *order) {
         uint32_t placed =
             face_place(allotter->cuts.faces[demand->shell], allotter->taken[demand->shell],
                        cavity_kind(allotter, cable), count, wet, cavities);
+        CHECK(placed <= count);
         for (uint32_t k = 0; k < placed; k++) {
             uses[k]->cavity = cavities[k];
         }
     }
 }
 
-/* --- kept rows that could not be kept -----------------------------------------------------------
- */
+/* --- kept rows that could not be kept --------------------------------------------------------- */
 
 static void report_broken(Allotter *allotter, uint32_t row, const CavityUse *use) {
     const Model *model = allotter->model;
@@ -403,8 +399,7 @@ static void report_broken_rows(Allotter *allotter) {
     }
 }
 
-/* --- exported -----------------------------------------------------------------------------------
- */
+/* --- exported --------------------------------------------------------------------------------- */
 
 bool disconnects_allot(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
                        const int32_t *awg, Disconnects *disconnects, Findings *findings) {

@@ -6,8 +6,7 @@
 
 #include "base/check.h"
 
-/* --- order of elimination -----------------------------------------------------------------------
- */
+/* --- order of elimination --------------------------------------------------------------------- */
 
 /* Neighbours of a node that are still there; unordered, no doubles. */
 typedef struct NodeList {
@@ -218,8 +217,7 @@ void graph_build(Arena *out, uint32_t node_count, uint32_t segment_count, const 
     arena_free(&scratch);
 }
 
-/* --- weights ------------------------------------------------------------------------------------
- */
+/* --- weights ---------------------------------------------------------------------------------- */
 
 /* A weight is the length in ten-thousandths of a millimetre, times 2^22, plus a tie number below
  * 2^10 that follows from the segment's place in the order: ways of equal length differ in the sum
@@ -305,8 +303,7 @@ void graph_weigh(Arena *out, const RouteGraph *graph, const double *length_mm, c
     }
 }
 
-/* --- questions ----------------------------------------------------------------------------------
- */
+/* --- questions -------------------------------------------------------------------------------- */
 
 static void climb_room(Arena *arena, uint32_t node_count, RouteClimb *climb) {
     *climb = (RouteClimb){

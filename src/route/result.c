@@ -18,8 +18,7 @@ typedef struct Filler {
     uint32_t *class_cores;
 } Filler;
 
-/* --- names --------------------------------------------------------------------------------------
- */
+/* --- names ------------------------------------------------------------------------------------ */
 
 static const InterfaceCoreRow *core_row(const Filler *filler, ClassId class_id, int32_t core) {
     const TableSet *set = filler->view->model->set;
@@ -103,8 +102,7 @@ static const char *numbers_text(const Filler *filler, ConductorId id, int32_t aw
     return text.bytes;
 }
 
-/* --- rows ---------------------------------------------------------------------------------------
- */
+/* --- rows ------------------------------------------------------------------------------------- */
 
 static void fill_conductors(const Filler *filler, CableId id) {
     const RouteView *view = filler->view;

@@ -8,11 +8,11 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/check.h"
 #include "route/graph.h"
 #include "wiring/report.h"
 
-/* --- closed segments ----------------------------------------------------------------------------
- */
+/* --- closed segments -------------------------------------------------------------------------- */
 
 /* A set of closed segments, with the weights of the rest. */
 typedef struct Variant {
@@ -94,8 +94,7 @@ static void make_variants(Router *router) {
     }
 }
 
-/* --- questions ----------------------------------------------------------------------------------
- */
+/* --- questions -------------------------------------------------------------------------------- */
 
 typedef struct Request {
     uint32_t variant;
@@ -204,8 +203,7 @@ static void ask_all(Router *router, const Request *requests, size_t count, Way *
     }
 }
 
-/* --- results ------------------------------------------------------------------------------------
- */
+/* --- results ---------------------------------------------------------------------------------- */
 
 static double handling_mm(const Model *model) {
     double handling = model->set->job.rows[0].handling_mm;
@@ -225,6 +223,7 @@ static void lay_cable(const Router *router, CableId id, const Way *way, const ui
             from->node == to->node && from->node != ID_NONE ? length_mm : (double)NAN;
         return;
     }
+    CHECK(way->count == 0 || segments != NULL);
     bool forward = from->node < to->node;
     NodeId at = from->node;
     for (uint32_t i = 0; i < way->count; i++) {
@@ -255,8 +254,7 @@ static void lay_all(Arena *out, const Router *router, const Way *ways, const uin
     routing->cable_first[cables] = routing->hop_count;
 }
 
-/* --- the airframe itself ------------------------------------------------------------------------
- */
+/* --- the airframe itself ---------------------------------------------------------------------- */
 
 /* Nodes that no segment leads to, and ends of segments at which nothing sits. */
 static void check_nodes(const Router *router) {

@@ -23,8 +23,7 @@ static Finding *report_net(const Measurer *measurer, RuleId rule, const Net *net
                          "", "%s", text);
 }
 
-/* --- feeders ------------------------------------------------------------------------------------
- */
+/* --- feeders ---------------------------------------------------------------------------------- */
 
 static int compare_points(const void *left, const void *right) {
     double a = ((const RatingPoint *)left)->x;
@@ -131,8 +130,7 @@ static void measure_feeders(Arena *out, Measurer *measurer, Runs *runs) {
     runs->coax_count = (uint32_t)count;
 }
 
-/* --- chains and lengths -------------------------------------------------------------------------
- */
+/* --- chains and lengths ----------------------------------------------------------------------- */
 
 uint32_t runs_terminators(const Model *model, const Net *net, uint32_t *first) {
     uint32_t count = 0;
@@ -225,8 +223,7 @@ static void measure_chains(Arena *out, Measurer *measurer, Runs *runs) {
     runs->chain_count = (uint32_t)count;
 }
 
-/* --- aerials ------------------------------------------------------------------------------------
- */
+/* --- aerials ---------------------------------------------------------------------------------- */
 
 static int compare_antennas(const void *left, const void *right) {
     const AntennaRow *a = *(const AntennaRow *const *)left;
@@ -298,8 +295,7 @@ static void check_antennas(Measurer *measurer) {
     }
 }
 
-/* --- mass ---------------------------------------------------------------------------------------
- */
+/* --- mass ------------------------------------------------------------------------------------- */
 
 static void add_mass(MassItem *item, double mass_kg, double arm_mm) {
     item->mass_kg += mass_kg;

@@ -16,8 +16,7 @@ static const char *node_name(const RouteView *view, NodeId node) {
     return node == ID_NONE ? "nowhere" : view->model->set->node.rows[node].node;
 }
 
-/* --- length and way -----------------------------------------------------------------------------
- */
+/* --- length and way --------------------------------------------------------------------------- */
 
 static void say_length(const RouteView *view, CableId id, Buffer *out) {
     const Model *model = view->model;
@@ -69,8 +68,7 @@ static void say_way(const RouteView *view, CableId id, Buffer *out) {
     }
 }
 
-/* --- disconnects --------------------------------------------------------------------------------
- */
+/* --- disconnects ------------------------------------------------------------------------------ */
 
 static void say_use(const RouteView *view, const CavityUse *use, Buffer *out) {
     Arena *arena = out->arena;
@@ -116,8 +114,7 @@ static void say_disconnects(const RouteView *view, CableId cable, ConductorId co
     }
 }
 
-/* --- keys ---------------------------------------------------------------------------------------
- */
+/* --- keys ------------------------------------------------------------------------------------- */
 
 static void say_shield(const RouteView *view, const Cable *cable, Buffer *out) {
     if (!cable->shielded) {

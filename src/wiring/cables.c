@@ -4,10 +4,10 @@
  * that class says, as the `shield` rows say, the later over the earlier. */
 #include <string.h>
 
+#include "base/check.h"
 #include "wiring/derive.h"
 
-/* --- cables and conductors ----------------------------------------------------------------------
- */
+/* --- cables and conductors -------------------------------------------------------------------- */
 
 static uint32_t piece_count(const Net *net) {
     return net->end_count > 1 ? net->end_count - 1 : 0;
@@ -51,30 +51,43 @@ static void fill_cable(Deriver *deriver, NetId id, Cable *cable, TerminalId from
     }
 }
 
+/* The ends that the place-th piece of a net joins. */
+static void piece_ends(const Wiring *wiring, const Net *net, uint32_t place, TerminalId *from,
+                       TerminalId *to) {
+    const TerminalId *ends = &wiring->ends[net->end_first];
+    *from = net->join == JOIN_HUB ? ends[0] : ends[place];
+    *to = ends[place + 1];
+}
+
 void derive_cables(Deriver *deriver) {
     Wiring *wiring = deriver->wiring;
     size_t cables = 0;
     size_t conductors = 0;
+    TerminalId from = ID_NONE;
+    TerminalId to = ID_NONE;
     for (NetId i = 0; i < wiring->net_count; i++) {
-        cables += piece_count(&wiring->nets[i]);
-        conductors += (size_t)piece_count(&wiring->nets[i]) * wiring->nets[i].core_count;
+        const Net *net = &wiring->nets[i];
+        cables += piece_count(net);
+        for (uint32_t k = 0; k < piece_count(net); k++) {
+            piece_ends(wiring, net, k, &from, &to);
+            conductors += common_cores(deriver->model, net, from, to);
+        }
     }
+    CHECK(conductors < ID_NONE);
     wiring->cables = ARENA_ARRAY(deriver->out, Cable, cables);
     wiring->conductors = ARENA_ARRAY(deriver->out, Conductor, conductors);
     for (NetId i = 0; i < wiring->net_count; i++) {
         Net *net = &wiring->nets[i];
-        const TerminalId *ends = &wiring->ends[net->end_first];
         net->cable_first = wiring->cable_count;
         net->cable_count = piece_count(net);
         for (uint32_t k = 0; k < net->cable_count; k++) {
-            TerminalId from = net->join == JOIN_HUB ? ends[0] : ends[k];
-            fill_cable(deriver, i, &wiring->cables[wiring->cable_count++], from, ends[k + 1]);
+            piece_ends(wiring, net, k, &from, &to);
+            fill_cable(deriver, i, &wiring->cables[wiring->cable_count++], from, to);
         }
     }
 }
 
-/* --- shields ------------------------------------------------------------------------------------
- */
+/* --- shields ---------------------------------------------------------------------------------- */
 
 static bool list_has(const char *list, const char *name) {
     const char *word = NULL;

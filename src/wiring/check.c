@@ -5,8 +5,7 @@
 
 #include "wiring/derive.h"
 
-/* --- small --------------------------------------------------------------------------------------
- */
+/* --- small ------------------------------------------------------------------------------------ */
 
 static const ModelTerminal *net_end(const Deriver *deriver, const Net *net, uint32_t place) {
     return &deriver->model->terminals[deriver->wiring->ends[net->end_first + place]];
@@ -33,8 +32,7 @@ static void report_count(Deriver *deriver, const Net *net, RuleId rule, const ch
     finding->hint = hint;
 }
 
-/* --- ends ---------------------------------------------------------------------------------------
- */
+/* --- ends ------------------------------------------------------------------------------------- */
 
 /* True when the net has both ends a net needs. */
 static bool check_end_count(Deriver *deriver, const Net *net) {
@@ -131,8 +129,7 @@ static void check_cores(Deriver *deriver, const Net *net) {
     }
 }
 
-/* --- who talks ----------------------------------------------------------------------------------
- */
+/* --- who talks -------------------------------------------------------------------------------- */
 
 static void report_talkers(Deriver *deriver, const Net *net, unsigned talkers, unsigned takers) {
     const InterfaceRow *class = wiring_class(deriver->model, net->class_id);
@@ -187,8 +184,7 @@ static void check_talkers(Deriver *deriver, const Net *net) {
     }
 }
 
-/* --- active levels ------------------------------------------------------------------------------
- */
+/* --- active levels ---------------------------------------------------------------------------- */
 
 static const char *level_name(Level level) {
     static const char *const NAMES[] = {"not stated", "low", "high", "analogue"};
@@ -227,8 +223,7 @@ static void check_levels(Deriver *deriver, const Net *net) {
     }
 }
 
-/* --- terminators --------------------------------------------------------------------------------
- */
+/* --- terminators ------------------------------------------------------------------------------ */
 
 static Finding *report_terminator(Deriver *deriver, uint32_t row, const char *column,
                                   const char *text) {
@@ -310,8 +305,7 @@ static void check_terminator_rows(Deriver *deriver) {
     }
 }
 
-/* --- pins and lugs ------------------------------------------------------------------------------
- */
+/* --- pins and lugs ---------------------------------------------------------------------------- */
 
 /* How many circuits may land on a pin: a crimped, soldered or coaxial contact and a tab one, a ring
  * on a stud as many as the limit of lugs. What the library does not say is taken for a stud. */
@@ -409,15 +403,15 @@ static void check_pins(Deriver *deriver) {
     wiring->pin_net = ARENA_ARRAY(deriver->out, NetId, model->pin_count);
     memset(wiring->pin_net, 0xff, model->pin_count * sizeof *wiring->pin_net);
     unsigned *lugs = ARENA_ARRAY(&deriver->scratch, unsigned, model->terminal_count);
-    unsigned lugs_max = (unsigned)model_limit(model, WIRING_LIMIT_LUGS);
+    double limit = model_limit(model, WIRING_LIMIT_LUGS);
+    unsigned lugs_max = limit >= 1.0 && limit < UINT16_MAX ? (unsigned)limit : 1;
     for (NetId i = 0; i < wiring->net_count; i++) {
         mark_pins(deriver, i, lugs, lugs_max);
     }
     check_tabs(deriver);
 }
 
-/* --- all ----------------------------------------------------------------------------------------
- */
+/* --- all -------------------------------------------------------------------------------------- */
 
 void derive_check_nets(Deriver *deriver) {
     Wiring *wiring = deriver->wiring;

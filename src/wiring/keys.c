@@ -9,8 +9,63 @@
 
 #define NUMBER_MAX 99999999u
 
-/* --- reading kept keys --------------------------------------------------------------------------
- */
+/* --- order of ends ---------------------------------------------------------------------------- */
+
+typedef struct CableOrder {
+    TerminalId from;
+    TerminalId to;
+    CableId cable;
+} CableOrder;
+
+static int compare_cables(const void *left, const void *right) {
+    const CableOrder *a = left;
+    const CableOrder *b = right;
+    if (a->from != b->from) {
+        return a->from < b->from ? -1 : 1;
+    }
+    if (a->to != b->to) {
+        return a->to < b->to ? -1 : 1;
+    }
+    return a->cable < b->cable ? -1 : (a->cable > b->cable ? 1 : 0);
+}
+
+/* By cable: the cables of each net in the order of their ends (ids of terminals follow the order of
+ * their names). */
+static CableOrder *order_cables(Deriver *deriver) {
+    const Wiring *wiring = deriver->wiring;
+    CableOrder *order = ARENA_ARRAY(&deriver->scratch, CableOrder, wiring->cable_count);
+    for (CableId i = 0; i < wiring->cable_count; i++) {
+        order[i] = (CableOrder){wiring->cables[i].from, wiring->cables[i].to, i};
+    }
+    for (NetId i = 0; i < wiring->net_count; i++) {
+        const Net *net = &wiring->nets[i];
+        if (net->cable_count > 1) {
+            qsort(order + net->cable_first, net->cable_count, sizeof *order, compare_cables);
+        }
+    }
+    return order;
+}
+
+/* The first cable of the net between those ends in that direction, ID_NONE. */
+static CableId find_cable(const CableOrder *order, const Net *net, TerminalId from, TerminalId to) {
+    uint32_t low = net->cable_first;
+    uint32_t high = net->cable_first + net->cable_count;
+    while (low < high) {
+        uint32_t middle = low + (high - low) / 2;
+        bool before =
+            order[middle].from != from ? order[middle].from < from : order[middle].to < to;
+        if (before) {
+            low = middle + 1;
+        } else {
+            high = middle;
+        }
+    }
+    bool found =
+        low < net->cable_first + net->cable_count && order[low].from == from && order[low].to == to;
+    return found ? order[low].cable : ID_NONE;
+}
+
+/* --- reading kept keys ------------------------------------------------------------------------ */
 
 /* The number of a key "W0412"; 0 when it is not one of ours. */
 static uint32_t key_number(const char *key) {
@@ -35,7 +90,8 @@ static void report_allot(Deriver *deriver, uint32_t row, const char *message, co
 
 /* The conductor that an allot row speaks of, ID_NONE when it is no longer there. Ends may stand in
  * either order: turning a link round is no new wire. */
-static ConductorId kept_conductor(const Deriver *deriver, const AllotRow *row) {
+static ConductorId kept_conductor(const Deriver *deriver, const CableOrder *order,
+                                  const AllotRow *row) {
     const Wiring *wiring = deriver->wiring;
     NetId id = name_map_find(&wiring->net_by_name, row->circuit);
     TerminalId from = model_terminal(deriver->model, row->from_end);
@@ -43,20 +99,21 @@ static ConductorId kept_conductor(const Deriver *deriver, const AllotRow *row) {
     if (id == NAME_NONE || from == ID_NONE || to == ID_NONE || row->core < 1) {
         return ID_NONE;
     }
-    const Net *net = &wiring->nets[id];
-    for (uint32_t k = 0; k < net->cable_count; k++) {
-        const Cable *cable = &wiring->cables[net->cable_first + k];
-        if ((cable->from == from && cable->to == to) || (cable->from == to && cable->to == from)) {
-            return (uint32_t)row->core <= cable->conductor_count
-                       ? cable->conductor_first + (uint32_t)row->core - 1
-                       : ID_NONE;
-        }
+    CableId cable_id = find_cable(order, &wiring->nets[id], from, to);
+    if (cable_id == ID_NONE) {
+        cable_id = find_cable(order, &wiring->nets[id], to, from);
     }
-    return ID_NONE;
+    if (cable_id == ID_NONE) {
+        return ID_NONE;
+    }
+    const Cable *cable = &wiring->cables[cable_id];
+    return (uint32_t)row->core <= cable->conductor_count
+               ? cable->conductor_first + (uint32_t)row->core - 1
+               : ID_NONE;
 }
 
 /* Gives kept keys. Returns the highest number ever given. */
-static uint32_t keep_keys(Deriver *deriver) {
+static uint32_t keep_keys(Deriver *deriver, const CableOrder *order) {
     const TableSet *set = deriver->model->set;
     NameMap seen = {0};
     uint32_t highest = 0;
@@ -73,7 +130,7 @@ static uint32_t keep_keys(Deriver *deriver) {
             report_allot(deriver, i, "this key is given twice", "let the tool write this table");
             continue;
         }
-        ConductorId id = row->retired == 1 ? ID_NONE : kept_conductor(deriver, row);
+        ConductorId id = row->retired == 1 ? ID_NONE : kept_conductor(deriver, order, row);
         if (id == ID_NONE) {
             continue; /* retired, or taken out since: the number stays used */
         }
@@ -89,39 +146,14 @@ static uint32_t keep_keys(Deriver *deriver) {
     return highest;
 }
 
-/* --- new keys -----------------------------------------------------------------------------------
- */
+/* --- new keys --------------------------------------------------------------------------------- */
 
-typedef struct CableOrder {
-    TerminalId from;
-    TerminalId to;
-    CableId cable;
-} CableOrder;
-
-static int compare_cables(const void *left, const void *right) {
-    const CableOrder *a = left;
-    const CableOrder *b = right;
-    if (a->from != b->from) {
-        return a->from < b->from ? -1 : 1;
-    }
-    if (a->to != b->to) {
-        return a->to < b->to ? -1 : 1;
-    }
-    return a->cable < b->cable ? -1 : (a->cable > b->cable ? 1 : 0);
-}
-
-/* Ids of terminals follow the order of their names, so ends are compared by id. */
-static uint32_t key_net(Deriver *deriver, const Net *net, uint32_t next, CableOrder *order) {
+void derive_keys(Deriver *deriver) {
     Wiring *wiring = deriver->wiring;
-    for (uint32_t k = 0; k < net->cable_count; k++) {
-        const Cable *cable = &wiring->cables[net->cable_first + k];
-        order[k] = (CableOrder){cable->from, cable->to, net->cable_first + k};
-    }
-    if (net->cable_count > 1) {
-        qsort(order, net->cable_count, sizeof *order, compare_cables);
-    }
-    for (uint32_t k = 0; k < net->cable_count; k++) {
-        const Cable *cable = &wiring->cables[order[k].cable];
+    const CableOrder *order = order_cables(deriver);
+    uint32_t next = keep_keys(deriver, order) + 1;
+    for (CableId i = 0; i < wiring->cable_count; i++) { /* cables lie in the order of nets */
+        const Cable *cable = &wiring->cables[order[i].cable];
         for (uint32_t core = 0; core < cable->conductor_count; core++) {
             Conductor *conductor = &wiring->conductors[cable->conductor_first + core];
             if (!conductor->kept) {
@@ -129,27 +161,12 @@ static uint32_t key_net(Deriver *deriver, const Net *net, uint32_t next, CableOr
             }
         }
     }
-    return next;
-}
-
-void derive_keys(Deriver *deriver) {
-    Wiring *wiring = deriver->wiring;
-    uint32_t next = keep_keys(deriver) + 1;
-    uint32_t most = 0;
-    for (NetId i = 0; i < wiring->net_count; i++) {
-        most = wiring->nets[i].cable_count > most ? wiring->nets[i].cable_count : most;
-    }
-    CableOrder *order = ARENA_ARRAY(&deriver->scratch, CableOrder, most);
-    for (NetId i = 0; i < wiring->net_count; i++) {
-        next = key_net(deriver, &wiring->nets[i], next, order);
-    }
     for (ConductorId i = 0; i < wiring->conductor_count; i++) {
         name_map_add(&wiring->conductor_by_key, deriver->out, wiring->conductors[i].key, i);
     }
 }
 
-/* --- rows to keep -------------------------------------------------------------------------------
- */
+/* --- rows to keep ----------------------------------------------------------------------------- */
 
 static void add_allot_row(Arena *arena, TableSet *out, AllotRow row) {
     AllotRow *slot = table_append(out, arena, TABLE_allot);

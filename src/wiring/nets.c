@@ -8,8 +8,7 @@
 #include "base/check.h"
 #include "wiring/derive.h"
 
-/* --- words --------------------------------------------------------------------------------------
- */
+/* --- words ------------------------------------------------------------------------------------ */
 
 static Join read_join(const char *word) {
     if (strcmp(word, "chain") == 0) {
@@ -40,20 +39,20 @@ static ClassId find_class(const Model *model, const char *name) {
     return *name == '\0' ? ID_NONE : name_map_find(&model->class_by_name, name);
 }
 
-/* --- adding -------------------------------------------------------------------------------------
- */
+/* --- adding ----------------------------------------------------------------------------------- */
 
 /* A net without ends; fill in, then add its ends. */
 static Net *add_net(Deriver *deriver, const char *name, ClassId class_id, TableId table,
                     uint32_t row) {
     Wiring *wiring = deriver->wiring;
+    int32_t cores = wiring_class(deriver->model, class_id)->cores;
     size_t count = wiring->net_count;
     Net *net = ARENA_PUSH(deriver->out, wiring->nets, count, deriver->net_capacity);
     wiring->net_count = (uint32_t)count;
     *net = (Net){
         .name = name,
         .class_id = class_id,
-        .core_count = (uint16_t)wiring_class(deriver->model, class_id)->cores,
+        .core_count = (uint16_t)(cores < 0 ? 0 : (cores > UINT16_MAX ? UINT16_MAX : cores)),
         .group = 1,
         .from_table = table,
         .from_row = row,
@@ -92,8 +91,7 @@ static void set_join(Deriver *deriver, Net *net, const char *word) {
     }
 }
 
-/* --- feeds --------------------------------------------------------------------------------------
- */
+/* --- feeds ------------------------------------------------------------------------------------ */
 
 static ClassId port_class(const Model *model, TerminalId terminal) {
     return model->terminals[terminal].class_id;
@@ -206,8 +204,7 @@ static void add_feed(Deriver *deriver, uint32_t row) {
     }
 }
 
-/* --- grounds, explicit nets ---------------------------------------------------------------------
- */
+/* --- grounds, explicit nets ------------------------------------------------------------------- */
 
 static void add_row_ends(Deriver *deriver, Net *net, const ModelEnds *ends) {
     for (uint32_t i = 0; i < ends->count; i++) {
@@ -257,8 +254,7 @@ static void add_pin_net(Deriver *deriver, uint32_t row) {
     set_join(deriver, net, cell->join);
 }
 
-/* --- links --------------------------------------------------------------------------------------
- */
+/* --- links ------------------------------------------------------------------------------------ */
 
 static Net *add_link_net(Deriver *deriver, uint32_t row, const char *name, ClassId class_id) {
     const LinkRow *cell = &deriver->model->set->link.rows[row];
@@ -443,8 +439,7 @@ static void add_crossed_link(Deriver *deriver, uint32_t row) {
     }
 }
 
-/* --- order --------------------------------------------------------------------------------------
- */
+/* --- order ------------------------------------------------------------------------------------ */
 
 static int compare_nets(const void *left, const void *right) {
     const Net *a = left;

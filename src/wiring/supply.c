@@ -5,8 +5,7 @@
 
 #include "wiring/derive.h"
 
-/* --- what is connected --------------------------------------------------------------------------
- */
+/* --- what is connected ------------------------------------------------------------------------ */
 
 /* By terminal: a net ends there, a feed passes there, or it is bolted to something. */
 static bool *connected_terminals(Deriver *deriver) {
@@ -21,6 +20,9 @@ static bool *connected_terminals(Deriver *deriver) {
     }
     for (uint32_t i = 0; i < model->set->feed.count; i++) {
         const ModelFeed *feed = &model->feeds[i];
+        if (!feed->usable) {
+            continue;
+        }
         for (uint32_t k = 0; k < feed->step_count; k++) {
             connected[model->steps[feed->step_first + k].in] = true;
             connected[model->steps[feed->step_first + k].out] = true;
@@ -32,8 +34,7 @@ static bool *connected_terminals(Deriver *deriver) {
     return connected;
 }
 
-/* --- boxes --------------------------------------------------------------------------------------
- */
+/* --- boxes ------------------------------------------------------------------------------------ */
 
 /* What the library says of one port of a unit as supply or return of its loads. */
 static void load_role(const Model *model, const char *part, const char *port, bool *supplies,
@@ -127,8 +128,7 @@ static void check_unit(Deriver *deriver, const ModelOwner *owner, const bool *co
     }
 }
 
-/* --- devices ------------------------------------------------------------------------------------
- */
+/* --- devices ---------------------------------------------------------------------------------- */
 
 static bool feed_has_device(const Model *model, const ModelFeed *feed) {
     for (uint32_t i = 0; i < feed->step_count; i++) {

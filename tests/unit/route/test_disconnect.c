@@ -124,8 +124,7 @@ static void power_lies_apart_from_signals(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- one fault, one finding ---------------------------------------------------------------------
- */
+/* --- one fault, one finding ------------------------------------------------------------------- */
 
 static void the_first_issue_has_its_mistakes(void **state) {
     (void)state;

@@ -38,8 +38,7 @@ static const char *net_class(const Wired *wired, const char *name) {
     return wiring_class(&wired->job.model, wired_net(wired, name)->class_id)->class;
 }
 
-/* --- derivation ---------------------------------------------------------------------------------
- */
+/* --- derivation ------------------------------------------------------------------------------- */
 
 static void feeds_become_legs(void **state) {
     (void)state;
@@ -136,8 +135,7 @@ static void example_has_the_faults_of_its_first_issue(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- one fault, one finding ---------------------------------------------------------------------
- */
+/* --- one fault, one finding ------------------------------------------------------------------- */
 
 typedef struct Fault {
     RuleId rule;
@@ -340,8 +338,7 @@ static void shield_rows_must_fit(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- keys and numbers ---------------------------------------------------------------------------
- */
+/* --- keys and numbers ------------------------------------------------------------------------- */
 
 static void keys_are_kept_and_retired_ones_not_used_again(void **state) {
     (void)state;
@@ -406,8 +403,7 @@ static void wire_numbers_follow_the_published_form(void **state) {
     arena_free(&wired.job.arena);
 }
 
-/* --- a class by rows alone ----------------------------------------------------------------------
- */
+/* --- a class by rows alone -------------------------------------------------------------------- */
 
 /* Four-wire differential serial: a pair out and a pair in at each box, terminated at the far end of
  * each pair. Nothing but rows says so. */
