@@ -611,7 +611,11 @@ static void add_trunks(FeederWork *work) {
                            : crank           ? job->crank_a
                                              : work->draw.largest_alternator_a;
         for (uint32_t i = 0; i < net->cable_count; i++) {
-            ConductorId wire = work->wiring->cables[net->cable_first + i].conductor_first;
+            const Cable *cable = &work->wiring->cables[net->cable_first + i];
+            ConductorId wire = cable->conductor_first;
+            if (cable->conductor_count == 0) {
+                continue;
+            }
             work->feeders->role[wire] = WIRE_TRUNK;
             work->feeders->crank[wire] = crank;
             work->feeders->design_a[wire] = fmax(work->feeders->design_a[wire], current_a);

@@ -251,6 +251,23 @@ static void check_drop(const SizeDetail *detail, uint32_t f, SizeDrop kind, Find
     finding->hint = drop_hint(detail, findings->arena, f, kind, wire);
 }
 
+/* A system voltage that the published table does not know: no drop can be judged. */
+static void check_limits_known(const SizeDetail *detail, Findings *findings) {
+    for (uint32_t f = 0; f < detail->feeders.count; f++) {
+        if (!isnan(detail->feeders.rows[f].limit_v) || detail->model->set->drop_limit.count == 0) {
+            continue; /* an empty table has been told */
+        }
+        const JobRow *job = &detail->model->set->job.rows[0];
+        Finding *finding =
+            report_row(findings, detail->model, RULE_SIZE_UNPROVED, TABLE_job, 0, "nominal_v",
+                       "no drop limit is published for %g V: no drop is judged", job->nominal_v);
+        finding->value = job->nominal_v;
+        finding->unit = "V";
+        finding->hint = "the table knows 14, 28, 115 and 200 V";
+        return;
+    }
+}
+
 /* --- contacts -----------------------------------------------------------------------------------
  */
 
@@ -528,6 +545,7 @@ void sizing_check(const SizeDetail *detail, Findings *findings) {
         }
         check_contacts(detail, c, findings);
     }
+    check_limits_known(detail, findings);
     for (uint32_t f = 0; f < detail->feeders.count; f++) {
         size_t before = findings->count;
         check_drop(detail, f, DROP_PLAIN, findings);

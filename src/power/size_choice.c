@@ -378,6 +378,9 @@ static void pick_governing(const SizeDetail *detail, CableId c, GaugeChoice *cho
 
 void sizing_choose(SizeDetail *detail, CableId c) {
     const Cable *cable = &detail->wiring->cables[c];
+    if (cable->conductor_count == 0) {
+        return; /* its ends have no pins: reported by the model */
+    }
     GaugeChoice choice = {.awg = detail->sizing->awg[cable->conductor_first]};
     for (int i = 0; i < SIZE_LIMIT_COUNT; i++) {
         choice.smallest_awg[i] = INT_BLANK;

@@ -43,7 +43,7 @@ static void read_rows(SizeDetail *detail, Findings *findings) {
         detail->low[c] = 0;
         detail->fixed[c] = SIZE_FREE;
         detail->override_row[c] = ID_NONE;
-        if (cable->coax) {
+        if (cable->coax || cable->conductor_count == 0) {
             detail->fixed[c] = SIZE_COAX;
             continue;
         }

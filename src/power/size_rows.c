@@ -241,8 +241,10 @@ static void say_limit(Buffer *out, const SizeDetail *detail, ConductorId w, Size
         }
     }
     buffer_format(out, " [%s]\n", sizing_source(detail, c, which));
-    if (thinner != GAUGE_NONE) {
-        say_formula(out, detail, w, which, thinner);
+    /* Where nothing is thinner the numbers are those of the gauge itself. */
+    uint32_t shown = thinner == GAUGE_NONE ? place : thinner;
+    if (shown != GAUGE_NONE) {
+        say_formula(out, detail, w, which, shown);
     }
 }
 

@@ -16,7 +16,7 @@ typedef enum SizeFixed {
     SIZE_BY_CABLE,    /* its cores have one gauge */
     SIZE_BY_ROW,      /* the circuit's row gives it */
     SIZE_BY_OVERRIDE, /* an override row gives it */
-    SIZE_COAX
+    SIZE_COAX         /* has no gauge */
 } SizeFixed;
 
 typedef enum SizeDrop { DROP_PLAIN, DROP_HOT, DROP_KIND_COUNT } SizeDrop;
