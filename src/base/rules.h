@@ -206,6 +206,8 @@
       "docs/theory/solve.md")                                                                      \
     R(SOLVE_FIELD, "solve.field", ERROR, "an alternator without field current",                    \
       "docs/theory/solve.md")                                                                      \
+    R(SOLVE_DISCHARGE, "solve.discharge", WARNING, "a battery runs down with the engine running",  \
+      "docs/theory/solve.md")                                                                      \
     R(SOLVE_GROUND_RETURN, "solve.ground_return", WARNING,                                         \
       "more resistance back to the source than allowed", "FAA powerplant handbook: 5 milliohm")    \
     R(SOLVE_CRANK, "solve.crank", NOTE, "boxes that start again while cranking",                   \

@@ -97,26 +97,30 @@ static double cavities_ohm(const Builder *builder, ConductorId conductor) {
     return sum_ohm;
 }
 
-/* A conductor of unknown resistance (no gauge, no way) counts as bolted: sizing and routing have
- * reported it. */
+/* Copper of a conductor at 20 degC; 0 when its gauge or way is unknown: sizing and routing have
+ * reported that. */
+static double copper_ohm(const Builder *builder, ConductorId conductor, bool plain) {
+    double ohm_per_km = build_ohm_per_km(builder->model, builder->wiring, &builder->wires,
+                                         conductor, builder->options->awg[conductor], plain);
+    double length_mm = builder->routing->length_mm[builder->wiring->conductors[conductor].cable];
+    double ohm = ohm_per_km * length_mm * 1e-6;
+    return isnan(ohm) ? 0.0 : ohm;
+}
+
 static double conductor_ohm(const Builder *builder, ConductorId conductor) {
     const BuildOptions *options = builder->options;
     const Conductor *row = &builder->wiring->conductors[conductor];
-    double ohm_per_km = build_ohm_per_km(builder->model, builder->wiring, &builder->wires,
-                                         conductor, options->awg[conductor], options->plain);
-    double length_mm = builder->routing->length_mm[row->cable];
-    double wire_ohm = ohm_per_km * length_mm * 1e-6;
+    double ohm = copper_ohm(builder, conductor, options->plain);
     if (options->conductor_degc != NULL) {
-        wire_ohm = resistance_at(METAL_COPPER, wire_ohm, options->conductor_degc[conductor]);
+        ohm = resistance_at(METAL_COPPER, ohm, options->conductor_degc[conductor]);
     }
-    wire_ohm = isnan(wire_ohm) ? 0.0 : wire_ohm;
     if (!options->plain) {
         const ModelPin *pins = builder->model->pins;
-        wire_ohm += contact_ohm(builder->model, pins[row->from].contact) +
-                    contact_ohm(builder->model, pins[row->to].contact) +
-                    cavities_ohm(builder, conductor);
+        ohm += contact_ohm(builder->model, pins[row->from].contact) +
+               contact_ohm(builder->model, pins[row->to].contact) +
+               cavities_ohm(builder, conductor);
     }
-    return fmax(wire_ohm, BUILD_BOLTED_OHM);
+    return fmax(ohm, BUILD_BOLTED_OHM);
 }
 
 double *build_conductor_degc(Arena *out, const Model *model, const Wiring *wiring,
@@ -339,9 +343,11 @@ static void add_conductors(Builder *builder) {
     const Wiring *wiring = builder->wiring;
     PowerNetwork *built = builder->built;
     built->conductor_resistor = ARENA_ARRAY(builder->out, uint32_t, wiring->conductor_count);
+    built->plain_ohm = ARENA_ARRAY(builder->out, double, wiring->conductor_count);
     for (ConductorId i = 0; i < wiring->conductor_count; i++) {
         const Conductor *row = &wiring->conductors[i];
         built->conductor_resistor[i] = NETWORK_NONE;
+        built->plain_ohm[i] = copper_ohm(builder, i, true);
         if (builder->in[wiring->cables[row->cable].net]) {
             built->conductor_resistor[i] =
                 add_resistor(builder, node_of(builder, row->from), node_of(builder, row->to),
@@ -807,14 +813,25 @@ double build_output_a(const Model *model, uint32_t alternator_row, const char *e
     return 0.0;
 }
 
-void build_set_engine(PowerNetwork *built, const Model *model, const char *const *positions,
-                      const char *engine) {
+static bool is_off(const Model *model, const char *const *positions, uint32_t source) {
+    OwnerId owner = model_owner(model, model->set->source.rows[source].unit);
+    return strcmp(positions[owner], "off") == 0;
+}
+
+void build_set_sources(PowerNetwork *built, const Model *model, const char *const *positions,
+                       const char *engine) {
     for (uint32_t i = 0; i < built->network.alternator_count; i++) {
         const BuildAlternator *row = &built->alternators[i];
-        OwnerId owner = model_owner(model, model->set->source.rows[row->source].unit);
         NetworkAlternator *alternator = &built->network.alternators[i];
         alternator->limit_a = build_output_a(model, row->alternator, engine);
-        alternator->running = strcmp(positions[owner], "off") != 0 && alternator->limit_a > 0.0;
+        alternator->running =
+            !is_off(model, positions, row->source) && alternator->limit_a > 0.0;
+    }
+    for (uint32_t i = 0; i < built->network.battery_count; i++) {
+        const BuildBattery *row = &built->batteries[i];
+        built->network.batteries[i].ohm = is_off(model, positions, row->source)
+                                              ? (double)INFINITY
+                                              : fmax(row->r_ohm / 2.0, BUILD_BOLTED_OHM);
     }
 }
 

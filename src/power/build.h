@@ -69,6 +69,7 @@ typedef struct PowerNetwork {
     /* Coils of the network are Supply.coils, one to one. */
 
     uint32_t *conductor_resistor; /* by ConductorId; NETWORK_NONE */
+    double *plain_ohm;            /* by ConductorId: handbook copper at 20 degC, no contacts */
     BuildElement *gate_element;   /* by gate */
     uint32_t *load_first; /* by supply load, and one more: its network loads. A box whose ports have
                              several cores draws an equal share through each; coils have none */
@@ -112,10 +113,10 @@ void build_set_load(PowerNetwork *built, const Supply *supply, uint32_t load, do
 void build_set_positions(const PowerNetwork *built, const Supply *supply,
                          const char *const *positions, NetworkState *state);
 
-/* Sets every alternator: running when its source's position is not `off` and it gives something at
- * that engine speed. */
-void build_set_engine(PowerNetwork *built, const Model *model, const char *const *positions,
-                      const char *engine);
+/* Sets every source: an alternator runs when its source's position is not `off` and it gives
+ * something at that engine speed; a battery that is `off` is taken out. */
+void build_set_sources(PowerNetwork *built, const Model *model, const char *const *positions,
+                       const char *engine);
 
 /* Sets a battery's open-circuit voltage by its state of charge. A full one (100 %) gives but takes
  * nothing: at rest it would draw a large charging current from any alternator, which a charged

@@ -364,3 +364,49 @@ const char *const *supply_positions(Arena *out, const Model *model, const Supply
     follow(&resolver);
     return resolver.position;
 }
+
+/* Puts the owner of `gate` where the gate conducts; a contactor by closing its coil circuit. */
+static void close_gate(Resolver *resolver, const Gate *gate) {
+    const Supply *supply = resolver->supply;
+    if (gates_closed(gate, resolver->position[gate->owner])) {
+        return;
+    }
+    resolver->position[gate->owner] = first_word(resolver->arena, gate->closed_in);
+    resolver->stamp[gate->owner] = 1;
+    for (uint32_t i = 0; i < supply->coil_count; i++) {
+        if (supply->coils[i].owner == gate->owner) {
+            command(resolver, &supply->coils[i]);
+        }
+    }
+}
+
+const char *const *supply_close_feed(Arena *out, const Model *model, const Supply *supply,
+                                     const char *const *positions, uint32_t feed) {
+    Resolver resolver = {
+        .arena = out,
+        .model = model,
+        .supply = supply,
+        .position = ARENA_ARRAY(out, const char *, model->owner_count),
+        .stamp = ARENA_ARRAY(out, uint32_t, model->owner_count),
+        .walk = spots_walk_new(out, &supply->spots),
+    };
+    for (OwnerId owner = 0; owner < model->owner_count; owner++) {
+        resolver.position[owner] = positions[owner];
+    }
+    const Gates *gates = &supply->gates;
+    const ModelFeed *row = &model->feeds[feed];
+    for (uint32_t i = 0; i < row->step_count; i++) {
+        const FeedStep *step = &model->steps[row->step_first + i];
+        for (uint32_t g = gates->owner_first[step->owner];
+             g < gates->owner_first[step->owner + 1]; g++) {
+            const Gate *gate = &gates->rows[g];
+            TerminalId a = gate->a < model->pin_count ? model->pins[gate->a].terminal : ID_NONE;
+            TerminalId b = gate->b < model->pin_count ? model->pins[gate->b].terminal : ID_NONE;
+            if ((a == step->in && b == step->out) || (a == step->out && b == step->in)) {
+                close_gate(&resolver, gate);
+                break;
+            }
+        }
+    }
+    return resolver.position;
+}

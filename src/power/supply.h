@@ -76,6 +76,11 @@ const char *const *supply_positions(Arena *out, const Model *model, const Supply
                                     uint32_t phase, uint32_t situation, uint32_t actions,
                                     Findings *findings);
 
+/* A copy of `positions` with every device of feed row `feed` conducting: switches put by hand,
+ * contactors energised by closing their coil circuits. What cannot be closed stays. */
+const char *const *supply_close_feed(Arena *out, const Model *model, const Supply *supply,
+                                     const char *const *positions, uint32_t feed);
+
 /* First row and number of rows of a situation's actions, in their order. */
 uint32_t supply_actions(const Model *model, uint32_t situation, uint32_t *count);
 

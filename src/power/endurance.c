@@ -1,0 +1,561 @@
+/* Method: between two events (an action, a corner of a battery's voltage curve, a share of its
+ * charge) the currents change little and smoothly: each step takes the charge up to the next event
+ * at the mean of the currents at its two ends. The corner at which a box goes out is found by
+ * halving. Situations that differ only in the battery asked about are one run. */
+#include "power/endurance.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "power/report.h"
+#include "rating/battery.h"
+
+enum {
+    ENDURANCE_STEPS_MAX = 400,
+    ENDURANCE_CORNERS = 32,
+    ENDURANCE_HALVINGS = 20 /* of a step of 25 %: to a millionth of the charge */
+};
+/* Longest step, share of the capacity. */
+#define ENDURANCE_STEP_SHARE 0.25
+/* A battery giving less than this, A, is at rest. */
+#define ENDURANCE_REST_A 1e-6
+
+typedef struct Cells {
+    double capacity_ah; /* when full, in this state of age */
+    double limit_ah;    /* may be drawn */
+    double drawn_ah;
+    double peukert;
+    double rated_h;
+    double corner_pct[ENDURANCE_CORNERS]; /* of its curve, falling */
+    uint32_t corner_count;
+} Cells;
+
+typedef struct Stepper {
+    Arena *scratch;
+    const Model *model;
+    const Supply *supply;
+    PowerNetwork *built;
+    const Phases *phases;
+    uint32_t situation;
+    uint32_t phase;
+    uint32_t actions_done;
+    const char *const *positions;
+    NetworkState state;
+    Cells *cells;     /* by network battery */
+    double *rate_ah;  /* by network battery: ampere-hours counted for an hour */
+    double *cells_ohm; /* by network battery, while it is not empty */
+    double now_min;
+    uint32_t solves;
+    bool rates_known; /* rate_ah belongs to the present point, where nothing is out */
+    bool failed;
+} Stepper;
+
+/* What one run of a situation found for every battery. */
+typedef struct Ending {
+    double minutes_min;
+    uint32_t load;    /* ID_NONE: the battery itself */
+    bool found;
+} Ending;
+
+/* --- batteries ----------------------------------------------------------------------------------
+ */
+
+/* An aged battery holds as much less as its usable share is less, and rests at the voltage of the
+ * share of what it still holds. */
+static void fill_cells(const Model *model, const BuildBattery *battery, bool aged, Cells *cells) {
+    const BatteryRow *row = &model->set->battery.rows[battery->battery];
+    double charge_pct = model->set->source.rows[battery->source].charge_pct;
+    charge_pct = isnan(charge_pct) ? 100.0 : charge_pct;
+    double age = aged ? row->usable_aged_pct / row->usable_new_pct : 1.0;
+    *cells = (Cells){
+        .capacity_ah = row->capacity_ah * age,
+        .limit_ah = row->capacity_ah * (aged ? row->usable_aged_pct : row->usable_new_pct) / 100.0,
+        .peukert = isnan(row->peukert) ? 1.0 : row->peukert,
+        .rated_h = row->rated_h,
+    };
+    cells->drawn_ah = cells->capacity_ah * (1.0 - charge_pct / 100.0);
+    uint32_t count = 0;
+    uint32_t first = model_rows_of(model, TABLE_ocv, row->part, &count);
+    for (uint32_t i = count; i > 0 && cells->corner_count < ENDURANCE_CORNERS; i--) {
+        /* Above the rated resting voltage the curve is cut off (build_rest_v): flat, no corner. */
+        const OcvRow *corner = &model->set->ocv.rows[first + i - 1];
+        if (corner->volts_v <= row->open_circuit_v) {
+            cells->corner_pct[cells->corner_count++] = corner->charge_pct;
+        }
+    }
+}
+
+static double charge_pct(const Cells *cells) {
+    return 100.0 * (1.0 - cells->drawn_ah / cells->capacity_ah);
+}
+
+/* What a current takes out of the battery in an hour: more than itself above the rated current
+ * (Peukert), never less. */
+static double rate_of(const Cells *cells, double amps_a) {
+    if (amps_a <= ENDURANCE_REST_A) {
+        return 0.0;
+    }
+    if (cells->peukert <= 1.0 || isnan(cells->rated_h)) {
+        return amps_a;
+    }
+    double hours =
+        battery_rated_h(cells->capacity_ah, cells->rated_h, amps_a, cells->peukert);
+    return fmax(amps_a, cells->capacity_ah / hours);
+}
+
+static bool is_empty(const Cells *cells) {
+    return cells->drawn_ah >= cells->limit_ah * (1.0 - 1e-9);
+}
+
+/* --- one point ----------------------------------------------------------------------------------
+ */
+
+static void set_point(Stepper *stepper) {
+    PowerNetwork *built = stepper->built;
+    for (uint32_t i = 0; i < built->network.battery_count; i++) {
+        build_set_charge(built, stepper->model, i, charge_pct(&stepper->cells[i]),
+                         &stepper->state);
+        built->network.batteries[i].ohm =
+            is_empty(&stepper->cells[i]) ? (double)INFINITY : stepper->cells_ohm[i];
+    }
+}
+
+/* Solves at the present charge; fills rate_ah. False when no operating point was found. */
+static bool solve_point(Stepper *stepper, SolveResult *result) {
+    set_point(stepper);
+    stepper->solves++;
+    SolveOptions options = {.skip_expand = true};
+    if (!solve_run(stepper->phases->plan, &stepper->state, &options, NULL, result)) {
+        return false;
+    }
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        stepper->rate_ah[i] = rate_of(&stepper->cells[i], result->battery_a[i]);
+    }
+    return true;
+}
+
+/* Puts loads, switches and sources as after the actions done so far. */
+static void set_actions(Stepper *stepper) {
+    const Model *model = stepper->model;
+    const Supply *supply = stepper->supply;
+    stepper->positions = supply_positions(stepper->scratch, model, supply, stepper->phase,
+                                          stepper->situation, stepper->actions_done, NULL);
+    for (uint32_t i = 0; i < supply->load_count; i++) {
+        if (supply->loads[i].load_row != ID_NONE) {
+            build_set_load(stepper->built, supply, i,
+                           loads_situation_a(model, supply, stepper->positions,
+                                             stepper->situation, stepper->actions_done, i));
+        }
+    }
+    build_set_positions(stepper->built, supply, stepper->positions, &stepper->state);
+    build_set_sources(stepper->built, model, stepper->positions,
+                      model->set->phase.rows[stepper->phase].engine);
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        stepper->cells_ohm[i] = stepper->built->network.batteries[i].ohm;
+    }
+}
+
+/* --- groups -------------------------------------------------------------------------------------
+ */
+
+/* Marks, for every battery and load, which load hangs on which battery after all actions:
+ * fed[battery * load_count + load]. */
+static bool *find_groups(Stepper *stepper) {
+    const Model *model = stepper->model;
+    const Supply *supply = stepper->supply;
+    uint32_t batteries = stepper->built->network.battery_count;
+    const char *const *positions = supply_positions(stepper->scratch, model, supply,
+                                                    stepper->phase, stepper->situation,
+                                                    UINT32_MAX, NULL);
+    bool *fed = ARENA_ARRAY(stepper->scratch, bool, (size_t)batteries * supply->load_count);
+    SpotsWalk walk = spots_walk_new(stepper->scratch, &supply->spots);
+    for (uint32_t k = 0; k < batteries; k++) {
+        const SourceRow *source = &model->set->source.rows[stepper->built->batteries[k].source];
+        uint32_t plus =
+            gates_owner_point(model, model_owner(model, source->unit), source->plus);
+        spots_reach(&supply->spots, positions, supply->spots.point_spot[plus], &walk);
+        for (uint32_t i = 0; i < supply->load_count; i++) {
+            const SupplyLoad *load = &supply->loads[i];
+            uint32_t spot =
+                supply->spots.point_spot[model->terminals[load->port].pin_first];
+            double amps_a = loads_situation_a(model, supply, positions, stepper->situation,
+                                              UINT32_MAX, i);
+            fed[(size_t)k * supply->load_count + i] = load->load_row != ID_NONE &&
+                                                      amps_a > 0.0 &&
+                                                      walk.seen[spot] == walk.number;
+        }
+    }
+    return fed;
+}
+
+/* The first load of a battery's group that does not work, ID_NONE. */
+static uint32_t first_out(const Stepper *stepper, const SolveResult *result, const bool *group) {
+    for (uint32_t i = 0; i < stepper->supply->load_count; i++) {
+        if (group[i] && phases_port(stepper->built, result, i).state > PHASES_ON) {
+            return i;
+        }
+    }
+    return ID_NONE;
+}
+
+/* --- stepping -----------------------------------------------------------------------------------
+ */
+
+static double action_delay_min(const Stepper *stepper) {
+    uint32_t count = 0;
+    uint32_t first = supply_actions(stepper->model, stepper->situation, &count);
+    if (stepper->actions_done >= count) {
+        return (double)INFINITY;
+    }
+    double delay_s = stepper->model->set->action.rows[first + stepper->actions_done].delay_s;
+    return isnan(delay_s) ? 0.0 : delay_s / 60.0;
+}
+
+/* Charge a battery may give in one step: down to the next corner, its limit, or a quarter. */
+static double step_ah(const Cells *cells) {
+    double room_ah = fmin(cells->limit_ah - cells->drawn_ah,
+                          ENDURANCE_STEP_SHARE * cells->capacity_ah);
+    double now_pct = charge_pct(cells);
+    for (uint32_t i = 0; i < cells->corner_count; i++) {
+        double down_ah = (now_pct - cells->corner_pct[i]) / 100.0 * cells->capacity_ah;
+        if (down_ah > 1e-9 * cells->capacity_ah) {
+            room_ah = fmin(room_ah, down_ah);
+            break;
+        }
+    }
+    return room_ah;
+}
+
+/* Minutes until the first battery has given its step at these rates. */
+static double step_minutes(const Stepper *stepper, const double *rate_ah) {
+    double minutes_min = (double)INFINITY;
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        if (rate_ah[i] > 0.0 && !is_empty(&stepper->cells[i])) {
+            minutes_min =
+                fmin(minutes_min, 60.0 * step_ah(&stepper->cells[i]) / rate_ah[i]);
+        }
+    }
+    return minutes_min;
+}
+
+static void draw(Stepper *stepper, const double *from_ah, const double *rate_ah,
+                 double minutes_min) {
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        stepper->cells[i].drawn_ah = from_ah[i] + rate_ah[i] * minutes_min / 60.0;
+    }
+}
+
+/* Marks endings at the present point: empty batteries, boxes out. */
+static void mark_endings(Stepper *stepper, const SolveResult *result, const bool *fed,
+                         Ending *endings) {
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        if (endings[k].found) {
+            continue;
+        }
+        uint32_t out = is_empty(&stepper->cells[k])
+                           ? ID_NONE
+                           : first_out(stepper, result,
+                                       &fed[(size_t)k * stepper->supply->load_count]);
+        if (out != ID_NONE || is_empty(&stepper->cells[k])) {
+            endings[k] = (Ending){stepper->now_min, out, true};
+        }
+    }
+}
+
+/* True when a group that still lives has a box out at the present point. */
+static bool any_out(const Stepper *stepper, const SolveResult *result, const bool *fed,
+                    const Ending *endings) {
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        if (!endings[k].found && !is_empty(&stepper->cells[k]) &&
+            first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]) !=
+                ID_NONE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Sees what is out at the beginning of a step and fills rate_ah, unless the step before ended in
+ * just this point. False when there is no operating point. */
+static bool begin_step(Stepper *stepper, bool settled, const bool *fed, Ending *endings) {
+    if (stepper->rates_known) {
+        return true;
+    }
+    SolveResult result;
+    if (!solve_point(stepper, &result)) {
+        stepper->failed = true;
+        return false;
+    }
+    network_state_set(&stepper->state, &stepper->built->network, &result.state);
+    if (settled) {
+        mark_endings(stepper, &result, fed, endings);
+    }
+    return true;
+}
+
+/* Minutes after which the first box goes out, at most `most_min`. */
+static double halve(Stepper *stepper, const double *from_ah, const double *rate_ah,
+                    double most_min, const bool *fed, const Ending *endings) {
+    double low_min = 0.0;
+    double high_min = most_min;
+    for (int i = 0; i < ENDURANCE_HALVINGS; i++) {
+        double middle_min = (low_min + high_min) / 2.0;
+        SolveResult result;
+        draw(stepper, from_ah, rate_ah, middle_min);
+        bool out = !solve_point(stepper, &result) || any_out(stepper, &result, fed, endings);
+        low_min = out ? low_min : middle_min;
+        high_min = out ? middle_min : high_min;
+    }
+    return high_min;
+}
+
+/* One step of at most `most_min`. Returns false when nothing moves any more. */
+static bool take_step(Stepper *stepper, double most_min, const bool *fed, Ending *endings,
+                      double *from_ah, double *rate_ah) {
+    uint32_t batteries = stepper->built->network.battery_count;
+    bool settled = isinf(most_min); /* all actions done: what is out now counts */
+    if (!begin_step(stepper, settled, fed, endings)) {
+        return false;
+    }
+    stepper->rates_known = false;
+    for (uint32_t i = 0; i < batteries; i++) {
+        from_ah[i] = stepper->cells[i].drawn_ah;
+        rate_ah[i] = stepper->rate_ah[i];
+    }
+    double minutes_min = fmin(step_minutes(stepper, rate_ah), most_min);
+    if (isinf(minutes_min)) {
+        return false;
+    }
+    /* The end at the rates of the beginning, then at the mean of both. */
+    draw(stepper, from_ah, rate_ah, minutes_min);
+    SolveResult result;
+    if (!solve_point(stepper, &result)) {
+        stepper->failed = true;
+        return false;
+    }
+    bool emptied = false;
+    for (uint32_t i = 0; i < batteries; i++) {
+        bool empty = is_empty(&stepper->cells[i]);
+        emptied = emptied || (empty && rate_ah[i] > 0.0);
+        rate_ah[i] = empty ? rate_ah[i] : (rate_ah[i] + stepper->rate_ah[i]) / 2.0;
+    }
+    bool falls = settled && any_out(stepper, &result, fed, endings);
+    draw(stepper, from_ah, rate_ah, 0.0);
+    minutes_min = fmin(step_minutes(stepper, rate_ah), most_min);
+    if (falls) {
+        minutes_min = halve(stepper, from_ah, rate_ah, minutes_min, fed, endings);
+    }
+    draw(stepper, from_ah, rate_ah, minutes_min);
+    stepper->rates_known = settled && !falls && !emptied;
+    stepper->now_min += minutes_min;
+    return true;
+}
+
+static bool all_found(const Stepper *stepper, const Ending *endings) {
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        if (!endings[k].found) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Runs one situation in one state of age; endings by network battery. */
+static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
+    uint32_t batteries = stepper->built->network.battery_count;
+    stepper->cells = ARENA_ARRAY(stepper->scratch, Cells, batteries);
+    stepper->rate_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
+    stepper->cells_ohm = ARENA_ARRAY(stepper->scratch, double, batteries);
+    double *from_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
+    double *rate_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
+    for (uint32_t i = 0; i < batteries; i++) {
+        fill_cells(stepper->model, &stepper->built->batteries[i], aged, &stepper->cells[i]);
+        endings[i] = (Ending){.minutes_min = (double)INFINITY, .load = ID_NONE};
+    }
+    const SolveResult *before = &stepper->phases->results[stepper->phase];
+    stepper->state =
+        stepper->phases->solved[stepper->phase]
+            ? network_state_copy(stepper->scratch, &stepper->built->network, &before->state)
+            : network_state_rest(stepper->scratch, &stepper->built->network);
+    bool *fed = find_groups(stepper);
+    set_actions(stepper);
+    double left_min = action_delay_min(stepper);
+    for (uint32_t step = 0; step < ENDURANCE_STEPS_MAX && !all_found(stepper, endings); step++) {
+        double began_min = stepper->now_min;
+        bool moved = true;
+        if (left_min > 0.0) {
+            moved = take_step(stepper, left_min, fed, endings, from_ah, rate_ah);
+        }
+        if (stepper->failed || (!moved && isinf(left_min))) {
+            return;
+        }
+        if (!moved) {
+            stepper->now_min += left_min; /* nothing draws until the next action */
+        }
+        left_min -= stepper->now_min - began_min;
+        if (left_min <= 1e-12) {
+            stepper->actions_done++;
+            set_actions(stepper);
+            left_min = action_delay_min(stepper);
+        }
+    }
+}
+
+/* --- all situations -----------------------------------------------------------------------------
+ */
+
+static bool same_actions(const Model *model, uint32_t left, uint32_t right) {
+    uint32_t counts[2];
+    const ActionRow *a = &model->set->action.rows[supply_actions(model, left, &counts[0])];
+    const ActionRow *b = &model->set->action.rows[supply_actions(model, right, &counts[1])];
+    if (counts[0] != counts[1]) {
+        return false;
+    }
+    for (uint32_t i = 0; i < counts[0]; i++) {
+        bool same_delay = (isnan(a[i].delay_s) && isnan(b[i].delay_s)) ||
+                          fabs(a[i].delay_s - b[i].delay_s) <= 0.0;
+        if (!same_delay || strcmp(a[i].item, b[i].item) != 0 ||
+            strcmp(a[i].position, b[i].position) != 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* True when two situations differ in nothing but the battery asked about. */
+static bool same_run(const Model *model, uint32_t left, uint32_t right) {
+    const SituationRow *a = &model->set->situation.rows[left];
+    const SituationRow *b = &model->set->situation.rows[right];
+    return strcmp(a->phase, b->phase) == 0 && strcmp(a->lost, b->lost) == 0 &&
+           same_actions(model, left, right);
+}
+
+/* Network battery of a source row, NETWORK_NONE. */
+static uint32_t battery_of(const PowerNetwork *built, uint32_t source) {
+    for (uint32_t i = 0; i < built->network.battery_count; i++) {
+        if (built->batteries[i].source == source) {
+            return i;
+        }
+    }
+    return NETWORK_NONE;
+}
+
+static void store(Arena *out, const Model *model, const Supply *supply, const Ending *ending,
+                  bool failed, EnduranceSolved *solved) {
+    *solved = (EnduranceSolved){ending->minutes_min, "", ending->load};
+    if (failed && !ending->found) {
+        solved->minutes_min = (double)NAN;
+        solved->ends_with = "no operating point found";
+    } else if (!ending->found) {
+        solved->ends_with = "nothing: no current is drawn";
+    } else if (ending->load == ID_NONE) {
+        solved->ends_with = "the battery's usable share is drawn";
+    } else {
+        const SupplyLoad *load = &supply->loads[ending->load];
+        solved->ends_with =
+            arena_format(out, "%s goes out below %.1f V", model->terminals[load->port].end,
+                         isnan(load->minimum_v) ? 0.0 : load->minimum_v);
+    }
+}
+
+static void judge(const Model *model, const LoadsEndurance *row, const EnduranceSolved *solved,
+                  Findings *findings) {
+    double least_min = fmin(row->plain_min, solved->minutes_min); /* a NAN loses */
+    if (isnan(row->asked_min) || !(least_min < row->asked_min)) {
+        return;
+    }
+    const SituationRow *situation = &model->set->situation.rows[row->situation];
+    Finding *finding = report_row(
+        findings, model, RULE_LOADS_ENDURANCE, TABLE_situation, row->situation,
+        row->aged ? "asked_aged_min" : "asked_new_min",
+        "%s: %s lasts %.1f min %s, %.0f are asked for (plain %.1f, solved %.1f: %s)",
+        situation->situation, situation->battery, least_min, row->aged ? "aged" : "new",
+        row->asked_min, row->plain_min, solved->minutes_min, solved->ends_with);
+    finding->value = least_min;
+    finding->limit = row->asked_min;
+    finding->unit = "min";
+    finding->source = row->aged ? "situation.asked_aged_min" : "situation.asked_new_min";
+    finding->rows = situation->battery;
+    finding->hint = "shed more in this situation, or fit a larger battery";
+}
+
+bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
+                   const Phases *phases, const Loads *loads, Endurance *endurance,
+                   Findings *findings) {
+    *endurance = (Endurance){
+        .solved = ARENA_ARRAY(out, EnduranceSolved, loads->endurance_count),
+        .count = loads->endurance_count,
+    };
+    bool *done = ARENA_ARRAY(out, bool, loads->endurance_count);
+    Arena scratch = {0};
+    for (uint32_t i = 0; i < loads->endurance_count; i++) {
+        const LoadsEndurance *row = &loads->endurances[i];
+        if (done[i] || row->source == ID_NONE) {
+            if (!done[i]) {
+                endurance->solved[i] =
+                    (EnduranceSolved){(double)NAN, "no battery is named", ID_NONE};
+            }
+            continue;
+        }
+        Stepper stepper = {
+            .scratch = &scratch,
+            .model = model,
+            .supply = supply,
+            .built = built,
+            .phases = phases,
+            .situation = row->situation,
+            .phase = name_map_find(&model->phase_by_name,
+                                   model->set->situation.rows[row->situation].phase),
+        };
+        Ending *endings = ARENA_ARRAY(&scratch, Ending, built->network.battery_count);
+        run_situation(&stepper, row->aged, endings);
+        endurance->solves += stepper.solves;
+        for (uint32_t k = i; k < loads->endurance_count; k++) {
+            const LoadsEndurance *other = &loads->endurances[k];
+            uint32_t battery =
+                other->source == ID_NONE ? NETWORK_NONE : battery_of(built, other->source);
+            if (!done[k] && battery != NETWORK_NONE && other->aged == row->aged &&
+                same_run(model, row->situation, other->situation)) {
+                store(out, model, supply, &endings[battery], stepper.failed,
+                      &endurance->solved[k]);
+                done[k] = true;
+            }
+        }
+        arena_free(&scratch);
+    }
+    for (uint32_t i = 0; i < loads->endurance_count; i++) {
+        judge(model, &loads->endurances[i], &endurance->solved[i], findings);
+    }
+    return true;
+}
+
+void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
+                    const Endurance *endurance, TableSet *results) {
+    for (uint32_t i = 0; i < loads->endurance_count; i++) {
+        const LoadsEndurance *entry = &loads->endurances[i];
+        const SituationRow *situation = &model->set->situation.rows[entry->situation];
+        EnduranceRow *row = table_append(results, arena, TABLE_endurance);
+        row->situation = situation->situation;
+        row->state = entry->aged ? "aged" : "new";
+        row->battery = situation->battery;
+        row->load_a = entry->load_a;
+        row->plain_min = entry->plain_min;
+        row->solved_min = endurance->solved[i].minutes_min;
+        row->ends_with = endurance->solved[i].ends_with;
+        row->asked_min = entry->asked_min;
+    }
+}
+
+void endurance_why(Buffer *out, const Model *model, const Loads *loads,
+                   const Endurance *endurance, uint32_t entry) {
+    const LoadsEndurance *row = &loads->endurances[entry];
+    const EnduranceSolved *solved = &endurance->solved[entry];
+    buffer_format(out,
+                  "solved: %.1f min until %s (voltage curve, inner resistance and network; the "
+                  "pilot's actions with their delays)\n",
+                  solved->minutes_min, solved->ends_with);
+    if (!isnan(row->asked_min)) {
+        buffer_format(out, "asked: %.0f min for %s\n", row->asked_min,
+                      model->set->situation.rows[row->situation].situation);
+    }
+}
