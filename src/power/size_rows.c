@@ -278,3 +278,19 @@ void size_why(Buffer *out, const Sizing *sizing, ConductorId w) {
                          "drop limit is asked of it\n");
     }
 }
+
+void size_heat(const Sizing *sizing, double *conductor_degc) {
+    const SizeDetail *detail = sizing->detail;
+    for (ConductorId w = 0; w < detail->wiring->conductor_count; w++) {
+        CableId cable = detail->wiring->conductors[w].cable;
+        uint32_t place = detail->place[cable];
+        double current_a = detail->feeders.design_a[w];
+        if (place == GAUGE_NONE || !(current_a > 0.0)) {
+            continue;
+        }
+        double degc = limits_conductor_degc(&detail->limits, cable, place, current_a);
+        if (degc > conductor_degc[w]) {
+            conductor_degc[w] = degc;
+        }
+    }
+}

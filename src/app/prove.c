@@ -1,0 +1,299 @@
+/* Each step takes what the steps before it made and is left out when that is missing. Rows that
+ * can't be read do not stop the chain: the rest is proved, the exit code says 2. */
+#include "app/prove.h"
+
+#include <string.h>
+#include <time.h>
+
+#include "app/brief.h"
+#include "app/judge.h"
+#include "power/ground_return.h"
+
+static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
+#define PROOF_STEP_NAME(id, name) name,
+    PROOF_STEPS(PROOF_STEP_NAME)
+#undef PROOF_STEP_NAME
+};
+
+/* --- steps --------------------------------------------------------------------------------------
+ */
+
+typedef struct StepClock {
+    Proof *proof;
+    const ProofOptions *options;
+    double start_s;
+    size_t start_bytes;
+} StepClock;
+
+static double now_s(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static void begin(StepClock *clock, ProofStep step) {
+    if (clock->options->progress != NULL) {
+        clock->options->progress(clock->options->context, step);
+    }
+    clock->start_s = now_s();
+    clock->start_bytes = clock->proof->arena.used_bytes;
+}
+
+static void end(StepClock *clock, ProofStep step) {
+    Proof *proof = clock->proof;
+    proof->step_s[step] += now_s() - clock->start_s;
+    proof->step_bytes[step] += proof->arena.used_bytes - clock->start_bytes;
+    proof->reached = step;
+}
+
+/* --- reading ------------------------------------------------------------------------------------
+ */
+
+static void read_one(Proof *proof, const char *folder, TableGroup group) {
+    Status status = table_read_folder(&proof->arena, folder, group, &proof->set, &proof->findings);
+    if (status.failed) {
+        Finding *finding = finding_add(&proof->findings, RULE_READ_FILE);
+        finding->file = arena_text(&proof->arena, folder, strlen(folder));
+        finding->message = arena_text(&proof->arena, status.text, strlen(status.text));
+        finding->hint = group == GROUP_JOB ? "name the folder that holds the job's tables"
+                                           : "name the folder that holds the parts library";
+    }
+}
+
+/* --- findings as rows ---------------------------------------------------------------------------
+ */
+
+static void fill_findings(Proof *proof) {
+    for (size_t i = 0; i < proof->findings.count; i++) {
+        const Finding *finding = &proof->findings.rows[i];
+        FindingRow *row = table_append(&proof->set, &proof->arena, TABLE_finding);
+        row->number = (int32_t)i + 1;
+        row->severity = severity_name(finding->severity);
+        row->rule = rule_name(finding->rule);
+        row->table = finding->table;
+        row->row = finding->key;
+        row->column = finding->column;
+        row->file = finding->file;
+        row->line = finding->line == 0 ? INT_BLANK : (int32_t)finding->line;
+        row->message = finding->message;
+        row->value = finding->value;
+        row->limit = finding->limit;
+        row->unit = finding->unit;
+        row->source = finding->source;
+        row->hint = finding->hint;
+        row->rows = finding->rows;
+        row->accepted = finding->accepted ? 1 : INT_BLANK;
+        row->reason = finding->reason;
+    }
+}
+
+/* --- the chain ----------------------------------------------------------------------------------
+ */
+
+static bool prove_model(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_MODEL);
+    bool good = model_build(&proof->arena, &proof->set, &proof->model, &proof->findings);
+    end(clock, PROOF_MODEL);
+    return good;
+}
+
+static bool prove_wires(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    Findings *findings = &proof->findings;
+    begin(clock, PROOF_WIRE);
+    bool good = wiring_derive(arena, &proof->model, &proof->wiring, findings);
+    end(clock, PROOF_WIRE);
+    if (!good) {
+        return false;
+    }
+    begin(clock, PROOF_ROUTE);
+    good = route_find(arena, &proof->model, &proof->wiring, &proof->routing, findings);
+    judge_lengths(&proof->model, &proof->wiring, &proof->routing, findings);
+    end(clock, PROOF_ROUTE);
+    return good;
+}
+
+static bool prove_power(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    Findings *findings = &proof->findings;
+    begin(clock, PROOF_SUPPLY);
+    bool good = supply_build(arena, &proof->model, &proof->wiring, &proof->supply, findings);
+    end(clock, PROOF_SUPPLY);
+    begin(clock, PROOF_SIZE);
+    good = good && size_run(arena, &proof->model, &proof->wiring, &proof->routing, &proof->supply,
+                            &proof->sizing, findings);
+    end(clock, PROOF_SIZE);
+    begin(clock, PROOF_DISCONNECT);
+    good = good && disconnects_allot(arena, &proof->model, &proof->wiring, &proof->routing,
+                                     proof->sizing.awg, &proof->disconnects, findings);
+    end(clock, PROOF_DISCONNECT);
+    return good;
+}
+
+static void prove_place(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_PLACE);
+    proof->bundles = ARENA_ARRAY(&proof->arena, Bundle, proof->set.segment.count);
+    route_bundles(&proof->model, &proof->wiring, &proof->routing, proof->sizing.awg,
+                  proof->bundles);
+    route_check(&proof->model, &proof->wiring, &proof->routing, proof->bundles, &proof->findings);
+    runs_measure(&proof->arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+                 proof->sizing.awg, &proof->runs, &proof->findings);
+    end(clock, PROOF_PLACE);
+}
+
+static void add_counts(Proof *proof) {
+    for (size_t i = 0; i < proof->set.phase.count; i++) {
+        if (!proof->phases.solved[i]) {
+            continue;
+        }
+        const SolveCounts *counts = &proof->phases.results[i].counts;
+        proof->counts.factorisations += counts->factorisations;
+        proof->counts.refactorisations += counts->refactorisations;
+        proof->counts.substitutions += counts->substitutions;
+        proof->counts.newton_steps += counts->newton_steps;
+        proof->counts.secant_steps += counts->secant_steps;
+        proof->counts.state_changes += counts->state_changes;
+        proof->counts.weak_pivots += counts->weak_pivots;
+        proof->counts.klu_fallbacks += counts->klu_fallbacks;
+        proof->counts.analyses = counts->analyses;
+        proof->counts.chains = counts->chains;
+        proof->counts.unknowns = counts->unknowns;
+    }
+}
+
+static bool prove_network(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    Findings *findings = &proof->findings;
+    begin(clock, PROOF_LOADS);
+    bool good = loads_run(arena, &proof->model, &proof->supply, &proof->loads, findings);
+    end(clock, PROOF_LOADS);
+    begin(clock, PROOF_BUILD);
+    double *conductor_degc =
+        build_conductor_degc(arena, &proof->model, &proof->wiring, &proof->routing, 0.0);
+    size_heat(&proof->sizing, conductor_degc);
+    BuildOptions options = {
+        .awg = proof->sizing.awg,
+        .rating_a = proof->sizing.rating_a,
+        .conductor_degc = conductor_degc,
+    };
+    good = good &&
+           build_network(arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+                         &proof->supply, &options, &proof->network, findings);
+    end(clock, PROOF_BUILD);
+    begin(clock, PROOF_SOLVE);
+    bool solved =
+        good && phases_run(arena, &proof->model, &proof->wiring, &proof->supply, &proof->network,
+                           proof->sizing.rating_a, &proof->phases, findings);
+    if (solved) {
+        add_counts(proof);
+        ground_return_check(&proof->model, &proof->wiring, &proof->network, findings);
+    }
+    end(clock, PROOF_SOLVE);
+    begin(clock, PROOF_ENDURE);
+    solved = solved && endurance_run(arena, &proof->model, &proof->supply, &proof->network,
+                                     &proof->phases, &proof->loads, &proof->endurance, findings);
+    end(clock, PROOF_ENDURE);
+    return solved;
+}
+
+/* --- results ------------------------------------------------------------------------------------
+ */
+
+RouteView proof_route_view(const Proof *proof) {
+    return (RouteView){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .disconnects = &proof->disconnects,
+        .bundles = proof->bundles,
+        .runs = &proof->runs,
+        .awg = proof->sizing.awg,
+    };
+}
+
+static void prove_results(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    TableSet *set = &proof->set;
+    begin(clock, PROOF_RESULT);
+    RouteView view = proof_route_view(proof);
+    result_route_rows(arena, &view, NULL, NULL, set);
+    size_rows(arena, &proof->sizing, set);
+    loads_rows(arena, &proof->model, &proof->loads, set);
+    phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
+    endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
+    end(clock, PROOF_RESULT);
+}
+
+/* --- exported -----------------------------------------------------------------------------------
+ */
+
+void proof_run_set(const ProofOptions *options, Proof *proof) {
+    StepClock clock = {.proof = proof, .options = options};
+    proof->findings.arena = &proof->arena;
+    begin(&clock, PROOF_READ);
+    table_check(&proof->arena, &proof->set, &proof->findings);
+    end(&clock, PROOF_READ);
+    bool modelled = prove_model(&clock);
+    bool wired = modelled && prove_wires(&clock);
+    /* With rows left out, currents and gauges would be those of another aircraft. */
+    bool whole = findings_open(&proof->findings, SEVERITY_UNREADABLE) == 0;
+    bool good = wired && whole && prove_power(&clock);
+    if (good) {
+        prove_place(&clock);
+        good = prove_network(&clock);
+    }
+    begin(&clock, PROOF_JUDGE);
+    if (modelled) {
+        brief_check(&proof->arena, &proof->model, &proof->set, &proof->findings);
+        judge_accept(&proof->model, &proof->findings);
+    }
+    findings_sort(&proof->findings);
+    end(&clock, PROOF_JUDGE);
+    proof->complete = good;
+    if (good && !options->no_results) {
+        prove_results(&clock);
+    }
+    if (!options->no_results) {
+        fill_findings(proof);
+    }
+}
+
+void proof_run(const char *job, const ProofOptions *options, Proof *proof) {
+    *proof = (Proof){0};
+    proof->findings.arena = &proof->arena;
+    StepClock clock = {.proof = proof, .options = options};
+    begin(&clock, PROOF_READ);
+    read_one(proof, options->library, GROUP_LIBRARY);
+    read_one(proof, job, GROUP_JOB);
+    end(&clock, PROOF_READ);
+    proof_run_set(options, proof);
+    for (size_t i = 0; i < proof->findings.count; i++) {
+        Finding *finding = &proof->findings.rows[i];
+        if (finding->rule == RULE_MODEL_JOB && *finding->file == '\0') {
+            finding->file = arena_text(&proof->arena, job, strlen(job));
+        }
+    }
+}
+
+void proof_free(Proof *proof) {
+    Arena arena = proof->arena;
+    *proof = (Proof){0};
+    arena_free(&arena);
+}
+
+int proof_exit_code(const Proof *proof) {
+    if (findings_open(&proof->findings, SEVERITY_UNREADABLE) > 0) {
+        return 2;
+    }
+    return findings_open(&proof->findings, SEVERITY_ERROR) > 0 ? 1 : 0;
+}
+
+const char *proof_step_name(ProofStep step) {
+    return step < PROOF_STEP_COUNT ? STEP_NAMES[step] : "?";
+}

@@ -1,0 +1,82 @@
+/* The whole chain as one call: read, model, wire, route, size, solve, loads, brief, judgement, and
+ * the result tables. Command line and pages call this and show what comes out. */
+#ifndef APP_PROVE_H
+#define APP_PROVE_H
+
+#include "power/endurance.h"
+#include "power/size.h"
+#include "route/result.h"
+
+/* STEP(identifier, name): the passes in their order, as timed and reported. */
+#define PROOF_STEPS(STEP)                                                                          \
+    STEP(READ, "read")                                                                             \
+    STEP(MODEL, "model")                                                                           \
+    STEP(WIRE, "wire")                                                                             \
+    STEP(ROUTE, "route")                                                                           \
+    STEP(SUPPLY, "supply")                                                                         \
+    STEP(SIZE, "size")                                                                             \
+    STEP(DISCONNECT, "disconnect")                                                                 \
+    STEP(PLACE, "place")                                                                           \
+    STEP(LOADS, "loads")                                                                           \
+    STEP(BUILD, "build")                                                                           \
+    STEP(SOLVE, "solve")                                                                           \
+    STEP(ENDURE, "endure")                                                                         \
+    STEP(JUDGE, "judge")                                                                           \
+    STEP(RESULT, "result")
+
+typedef enum ProofStep {
+#define PROOF_STEP_ID(id, name) PROOF_##id,
+    PROOF_STEPS(PROOF_STEP_ID)
+#undef PROOF_STEP_ID
+        PROOF_STEP_COUNT
+} ProofStep;
+
+typedef struct ProofOptions {
+    const char *library; /* folder of the parts library */
+    /* Called before each step; NULL: silent. */
+    void (*progress)(void *context, ProofStep step);
+    void *context;
+    bool no_results; /* leave the result tables empty (benchmarks, live edits) */
+} ProofOptions;
+
+typedef struct Proof {
+    Arena arena;  /* owns everything below */
+    TableSet set; /* job, library and, when asked for, results */
+    Model model;
+    Wiring wiring;
+    Routing routing;
+    Supply supply;
+    Sizing sizing;
+    Disconnects disconnects;
+    Bundle *bundles; /* by SegmentId */
+    Runs runs;
+    Loads loads;
+    PowerNetwork network;
+    Phases phases;
+    Endurance endurance;
+    SolveCounts counts;                  /* work of all phases together */
+    Findings findings;                   /* in final order */
+    ProofStep reached;                   /* the last step that ran */
+    bool complete;                       /* every step ran */
+    double step_s[PROOF_STEP_COUNT];     /* wall time of each step */
+    size_t step_bytes[PROOF_STEP_COUNT]; /* arena bytes each step took */
+} Proof;
+
+/* Reads the job folder and the library and runs every step that can run. A step whose input is not
+ * there is left out; what was found until then stands in the findings. `proof` is overwritten. */
+void proof_run(const char *job, const ProofOptions *options, Proof *proof);
+
+/* The same on tables that are already read into proof->set (with proof->arena): bench, tests. */
+void proof_run_set(const ProofOptions *options, Proof *proof);
+
+void proof_free(Proof *proof);
+
+/* 2: something could not be read; 1: an open finding of severity error; 0: neither. */
+int proof_exit_code(const Proof *proof);
+
+const char *proof_step_name(ProofStep step);
+
+/* What the route layer's explanations and result rows take. */
+RouteView proof_route_view(const Proof *proof);
+
+#endif

@@ -1,0 +1,22 @@
+/* Words of the command line: one verb, its arguments, options anywhere. */
+#ifndef CLI_OPTIONS_H
+#define CLI_OPTIONS_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+typedef struct Options {
+    const char *verb;
+    const char *words[4]; /* what follows the verb */
+    size_t word_count;
+    const char *format;  /* NULL: the verb's usual one */
+    const char *output;  /* NULL: standard output */
+    const char *library; /* NULL: found beside the program */
+    bool help;
+    bool quiet; /* no progress */
+} Options;
+
+/* Fills `options` from argv. False after saying on stderr what is wrong and what was expected. */
+bool options_parse(int argc, char **argv, Options *options);
+
+#endif

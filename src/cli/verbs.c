@@ -1,0 +1,317 @@
+/* Thin: words in, `app` does the work, text out. Machine output goes to standard output, everything
+ * for people who wait goes to standard error. */
+#include "cli/verbs.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "app/compare.h"
+#include "app/library.h"
+#include "app/start.h"
+#include "app/summary.h"
+#include "app/why.h"
+#include "base/file.h"
+#include "table/write.h"
+
+/* --- progress -----------------------------------------------------------------------------------
+ */
+
+static double now_s(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* Tells the steps once a second has gone by: a short run stays silent. */
+static void tell_step(void *context, ProofStep step) {
+    const double *start_s = context;
+    if (now_s() - *start_s > 1.0) {
+        fprintf(stderr, "marling: %s ...\n", proof_step_name(step));
+    }
+}
+
+/* --- proving ------------------------------------------------------------------------------------
+ */
+
+/* False after saying that there is no library. */
+static bool run_proof(const Options *options, const char *job, bool results, Proof *proof) {
+    Arena scratch = {0};
+    const char *library = library_find(&scratch, options->library);
+    if (library == NULL) {
+        fprintf(stderr, "marling: no parts library found; name it with --library FOLDER\n");
+        arena_free(&scratch);
+        return false;
+    }
+    double start_s = now_s();
+    ProofOptions proof_options = {
+        .library = library,
+        .progress = options->quiet ? NULL : tell_step,
+        .context = &start_s,
+        .no_results = !results,
+    };
+    proof_run(job, &proof_options, proof);
+    arena_free(&scratch);
+    return true;
+}
+
+/* Findings that stop the work, on standard error, for verbs that print something else. */
+static void tell_unreadable(const Proof *proof) {
+    for (size_t i = 0; i < proof->findings.count; i++) {
+        const Finding *finding = &proof->findings.rows[i];
+        if (finding->severity == SEVERITY_UNREADABLE) {
+            fprintf(stderr, "%s:%u: %s: %s%s%s\n",
+                    *finding->file == '\0' ? finding->table : finding->file, finding->line,
+                    rule_name(finding->rule), finding->message, *finding->hint == '\0' ? "" : "; ",
+                    finding->hint);
+        }
+    }
+}
+
+/* --- output -------------------------------------------------------------------------------------
+ */
+
+static int tell_status(Status status) {
+    if (status.failed) {
+        fprintf(stderr, "marling: %s\n", status.text);
+        return EXIT_BAD_INPUT;
+    }
+    return EXIT_CLEAN;
+}
+
+static int put(const Options *options, const Buffer *text) {
+    const char *bytes = text->bytes == NULL ? "" : text->bytes;
+    if (options->output != NULL) {
+        return tell_status(file_write(options->output, bytes, text->length));
+    }
+    fwrite(bytes, 1, text->length, stdout);
+    return EXIT_CLEAN;
+}
+
+static const char *usual_format(const Options *options) {
+    if (options->format != NULL) {
+        return options->format;
+    }
+    const char *dot = options->output == NULL ? NULL : strrchr(options->output, '.');
+    if (dot != NULL &&
+        (strcmp(dot, ".csv") == 0 || strcmp(dot, ".json") == 0 || strcmp(dot, ".xlsx") == 0)) {
+        return dot + 1;
+    }
+    return "text";
+}
+
+static int put_table(const Options *options, const TableSet *set, TableId table) {
+    const char *format = usual_format(options);
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    int code = EXIT_CLEAN;
+    if (strcmp(format, "xlsx") == 0) {
+        if (options->output == NULL) {
+            fprintf(stderr, "marling: a spreadsheet wants a file: -o FILE.xlsx\n");
+            return EXIT_BAD_INPUT;
+        }
+        return tell_status(table_write_xlsx(options->output, set, &table, 1));
+    }
+    if (strcmp(format, "csv") == 0) {
+        table_write_csv(&text, set, table);
+    } else if (strcmp(format, "json") == 0) {
+        table_write_json(&text, set, table);
+    } else if (strcmp(format, "text") == 0) {
+        table_write_text(&text, set, table);
+    } else {
+        fprintf(stderr, "marling: no format is called %s; there are text, csv, json, xlsx\n",
+                format);
+        code = EXIT_BAD_INPUT;
+    }
+    code = code == EXIT_CLEAN ? put(options, &text) : code;
+    arena_free(&arena);
+    return code;
+}
+
+/* The table of that name, TABLE_COUNT after saying so. */
+static TableId named_table(const char *name) {
+    TableId table = table_find(name);
+    if (table == TABLE_COUNT) {
+        const char *names[TABLE_COUNT];
+        for (int i = 0; i < TABLE_COUNT; i++) {
+            names[i] = table_schema((TableId)i)->name;
+        }
+        const char *nearest = text_nearest(name, names, TABLE_COUNT);
+        fprintf(stderr, "marling: no table is called %s%s%s; `marling schema` lists them\n", name,
+                nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
+    }
+    return table;
+}
+
+/* --- verbs --------------------------------------------------------------------------------------
+ */
+
+int verb_prove(const Options *options) {
+    Proof proof;
+    if (!run_proof(options, options->words[0], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    bool terminal = options->output == NULL && isatty(STDOUT_FILENO);
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    summary_write(&text, &proof, terminal ? &SUMMARY_TERMINAL : &SUMMARY_PLAIN);
+    int code = put(options, &text);
+    code = code == EXIT_CLEAN ? proof_exit_code(&proof) : code;
+    arena_free(&arena);
+    proof_free(&proof);
+    return code;
+}
+
+int verb_show(const Options *options) {
+    TableId table = named_table(options->words[0]);
+    Proof proof;
+    if (table == TABLE_COUNT || !run_proof(options, options->words[1], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    bool derived = table_schema(table)->group == GROUP_RESULT;
+    if (derived && !proof.complete && table != TABLE_finding) {
+        tell_unreadable(&proof);
+        code = EXIT_BAD_INPUT;
+    } else {
+        code = put_table(options, &proof.set, table);
+        if (code == EXIT_CLEAN && table != TABLE_finding && proof_exit_code(&proof) == 2) {
+            tell_unreadable(&proof);
+            code = EXIT_BAD_INPUT;
+        }
+    }
+    proof_free(&proof);
+    return code;
+}
+
+int verb_why(const Options *options) {
+    Proof proof;
+    if (!run_proof(options, options->words[1], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    if (!proof.complete) {
+        tell_unreadable(&proof);
+        code = EXIT_BAD_INPUT;
+    } else if (!why_write(&text, &proof, options->words[0])) {
+        const char *nearest = why_nearest(&arena, &proof, options->words[0]);
+        fprintf(stderr, "marling: nothing in this job is called %s%s%s\n", options->words[0],
+                nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
+        code = EXIT_BAD_INPUT;
+    } else {
+        code = put(options, &text);
+    }
+    arena_free(&arena);
+    proof_free(&proof);
+    return code;
+}
+
+int verb_compare(const Options *options) {
+    Proof before;
+    Proof after;
+    if (!run_proof(options, options->words[0], true, &before)) {
+        return EXIT_BAD_INPUT;
+    }
+    if (!run_proof(options, options->words[1], true, &after)) {
+        proof_free(&before);
+        return EXIT_BAD_INPUT;
+    }
+    tell_unreadable(&before);
+    tell_unreadable(&after);
+    int code =
+        proof_exit_code(&before) == 2 || proof_exit_code(&after) == 2 ? EXIT_BAD_INPUT : EXIT_CLEAN;
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    if (!compare_write(&text, &before, &after, usual_format(options))) {
+        fprintf(stderr, "marling: compare writes text or csv, not %s\n", usual_format(options));
+        code = EXIT_BAD_INPUT;
+    } else {
+        int written = put(options, &text);
+        code = written == EXIT_CLEAN ? code : written;
+    }
+    arena_free(&arena);
+    proof_free(&before);
+    proof_free(&after);
+    return code;
+}
+
+int verb_allot(const Options *options) {
+    Proof proof;
+    if (!run_proof(options, options->words[0], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    if (!proof.complete || proof_exit_code(&proof) == 2) {
+        tell_unreadable(&proof);
+        fprintf(stderr, "marling: nothing kept: mend what can't be read first\n");
+        code = EXIT_BAD_INPUT;
+    } else {
+        code = tell_status(start_allot(options->words[0], &proof));
+        if (code == EXIT_CLEAN) {
+            fprintf(stderr, "marling: kept %u wire keys and %u cavities in %s\n",
+                    proof.wiring.conductor_count, proof.disconnects.use_count, options->words[0]);
+        }
+    }
+    proof_free(&proof);
+    return code;
+}
+
+static void describe_table(Buffer *text, TableId table) {
+    const TableSchema *schema = table_schema(table);
+    static const char *const KINDS[] = {"text",   "key of",       "list",  "one of",
+                                        "number", "whole number", "gauge", "yes or no"};
+    static const char *const FLAGS[] = {"", "needed", "key"};
+    buffer_format(text, "%s: %s\n\n", schema->name, schema->meaning);
+    for (size_t i = 0; i < schema->column_count; i++) {
+        const ColumnSchema *column = &schema->columns[i];
+        buffer_format(text, "  %-18s %-7s %s%s%s%s%s\n", column->name, FLAGS[column->flag],
+                      KINDS[column->kind], *column->extra == '\0' ? "" : " ", column->extra,
+                      *column->meaning == '\0' ? "" : ": ", column->meaning);
+    }
+}
+
+static void list_tables(Buffer *text) {
+    static const char *const GROUPS[] = {"What a job holds", "What the library holds",
+                                         "What is derived"};
+    for (int group = GROUP_JOB; group <= GROUP_RESULT; group++) {
+        buffer_format(text, "%s%s\n", group > 0 ? "\n" : "", GROUPS[group]);
+        for (int i = 0; i < TABLE_COUNT; i++) {
+            const TableSchema *schema = table_schema((TableId)i);
+            if ((int)schema->group == group) {
+                buffer_format(text, "  %-18s %s\n", schema->name, schema->meaning);
+            }
+        }
+    }
+}
+
+int verb_schema(const Options *options) {
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    int code = EXIT_CLEAN;
+    if (options->word_count == 1) {
+        TableId table = named_table(options->words[0]);
+        if (table == TABLE_COUNT) {
+            return EXIT_BAD_INPUT;
+        }
+        describe_table(&text, table);
+    } else if (options->format != NULL && strcmp(options->format, "md") == 0) {
+        table_write_docs(&text);
+    } else {
+        list_tables(&text);
+    }
+    code = put(options, &text);
+    arena_free(&arena);
+    return code;
+}
+
+int verb_new(const Options *options) {
+    int code = tell_status(start_new(options->words[0]));
+    if (code == EXIT_CLEAN) {
+        fprintf(stderr, "marling: %s is ready: fill its tables, then `marling prove %s`\n",
+                options->words[0], options->words[0]);
+    }
+    return code;
+}

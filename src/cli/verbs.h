@@ -1,0 +1,26 @@
+/* The verbs. Each takes the parsed words, does its work through `app`, and returns the exit code:
+ * 0 done (or proved), 1 open findings of severity error, 2 bad input or usage. */
+#ifndef CLI_VERBS_H
+#define CLI_VERBS_H
+
+#include "cli/options.h"
+
+enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
+
+/* VERB(name, function, arguments, least words, most words, what it does) */
+#define VERB_LIST(VERB)                                                                            \
+    VERB("prove", verb_prove, "JOB", 1, 1, "run every pass, print the one-page summary")           \
+    VERB("show", verb_show, "TABLE JOB", 2, 2,                                                     \
+         "print a table: of the job, the library, or derived")                                     \
+    VERB("why", verb_why, "KEY JOB", 2, 2, "print the chain of reasons for a row")                 \
+    VERB("compare", verb_compare, "JOB_A JOB_B", 2, 2, "print what differs between two jobs")      \
+    VERB("allot", verb_allot, "JOB", 1, 1, "keep wire keys and disconnect cavities in the job")    \
+    VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \
+    VERB("new", verb_new, "JOB", 1, 1, "make a job folder to start from")
+
+#define VERB_PROTOTYPE(name, function, arguments, least, most, what)                               \
+    int function(const Options *options);
+VERB_LIST(VERB_PROTOTYPE)
+#undef VERB_PROTOTYPE
+
+#endif
