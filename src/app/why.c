@@ -16,8 +16,10 @@ enum { ROWS_MAX = 12 };
 
 /* A value for reading: six digits of a number say enough, the tables have them all. */
 static const char *readable(Arena *arena, const ColumnSchema *column, const void *field) {
-    double number = column->kind == COLUMN_REAL ? *(const double *)field : NAN;
-    return isnan(number) ? value_text(arena, column, field) : arena_format(arena, "%.6g", number);
+    if (column->kind == COLUMN_REAL && !isnan(*(const double *)field)) {
+        return arena_format(arena, "%.6g", *(const double *)field);
+    }
+    return value_text(arena, column, field);
 }
 
 static void write_row(Buffer *out, const TableSet *set, TableId table, size_t index) {
