@@ -291,7 +291,10 @@ static Duty port_duty(DrawWork *work, uint32_t f) {
         uint32_t index = draw->feed_loads[i];
         const SupplyLoad *load = &work->supply->loads[index];
         const double *given = load_sum(work, index);
-        Duty onward = given == work->nothing ? (Duty){0} : highest(work, given, NULL);
+        Duty onward = {0};
+        if (given != work->nothing) {
+            onward = highest(work, given, NULL);
+        }
         draw->load_design_a[index] = load->design_a + onward.design_a;
         duty.design_a += draw->load_design_a[index];
         duty.steady_a += onward.steady_a + (load->intermittent ? 0.0 : load->design_a);
