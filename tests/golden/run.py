@@ -9,6 +9,7 @@ A case is a folder:
     base             a job folder to start from, named from the root of the project (or none)
     job/*.csv        tables laid over it
     edits            changes to rows, one a line (tests/tool/jobs.py says how)
+    library_edits    the same for a copy of the parts library
     command          arguments, one command; `job` is the job folder
     rules            lines `fires: RULE` and `quiet: RULE`, held against the job's finding table
     expected.txt     what it prints, expected_err.txt what it says on the side (no file: nothing)
@@ -20,6 +21,7 @@ import difflib
 import io
 import os
 import shlex
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -39,9 +41,22 @@ def read(path, default=None):
         return file.read()
 
 
+def make_library(case, library):
+    """The project's own library, or a copy of it changed by CASE/library_edits."""
+    edits = os.path.join(case, "library_edits")
+    if os.path.exists(edits):
+        shutil.copytree(os.path.join(ROOT, "library"), library)
+        with open(edits, encoding="utf-8") as file:
+            jobs.apply_edits(library, file)
+    else:
+        os.symlink(os.path.join(ROOT, "library"), library)
+
+
 def run(program, arguments, folder):
-    done = subprocess.run([program] + arguments, cwd=folder, capture_output=True,
-                          stdin=subprocess.DEVNULL, timeout=SECONDS_LIMIT, check=False)
+    """Runs it beside the folders `job` and `library`, so that no path of this machine is printed."""
+    done = subprocess.run([program, *arguments, "--library", "library"], cwd=folder,
+                          capture_output=True, stdin=subprocess.DEVNULL, timeout=SECONDS_LIMIT,
+                          check=False)
     if done.returncode < 0:
         sys.exit(f"{' '.join(arguments)}: killed by signal {-done.returncode}\n"
                  f"{done.stderr.decode('utf-8', 'replace')}")
@@ -85,6 +100,7 @@ def run_case(program, case, bless):
     """Problems as lines of text; none when all is as kept."""
     with tempfile.TemporaryDirectory() as folder:
         jobs.make_job(ROOT, case, os.path.join(folder, "job"))
+        make_library(case, os.path.join(folder, "library"))
         arguments = shlex.split(read(os.path.join(case, "command")).decode(), comments=True)
         done = run(program, arguments, folder)
         problems = rule_problems(program, case, folder)
