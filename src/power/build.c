@@ -824,8 +824,7 @@ void build_set_sources(PowerNetwork *built, const Model *model, const char *cons
         const BuildAlternator *row = &built->alternators[i];
         NetworkAlternator *alternator = &built->network.alternators[i];
         alternator->limit_a = build_output_a(model, row->alternator, engine);
-        alternator->running =
-            !is_off(model, positions, row->source) && alternator->limit_a > 0.0;
+        alternator->running = !is_off(model, positions, row->source) && alternator->limit_a > 0.0;
     }
     for (uint32_t i = 0; i < built->network.battery_count; i++) {
         const BuildBattery *row = &built->batteries[i];

@@ -206,8 +206,7 @@ static void report_lost(const Model *model, const Supply *supply, const PowerNet
 }
 
 static void judge_contactors(const Model *model, const Supply *supply, const PowerNetwork *built,
-                             PhasesCrank *crank, const char *const *positions,
-                             Findings *findings) {
+                             PhasesCrank *crank, const char *const *positions, Findings *findings) {
     crank->contactor_holds = true;
     for (uint32_t i = 0; i < supply->coil_count; i++) {
         const SupplyCoil *coil = &supply->coils[i];
@@ -266,8 +265,7 @@ void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwor
     if (feed != ID_NONE) {
         positions = supply_close_feed(out, model, supply, positions, feed);
     }
-    NetworkState state =
-        network_state_copy(out, &built->network, &phases->results[phase].state);
+    NetworkState state = network_state_copy(out, &built->network, &phases->results[phase].state);
     phases_set(built, model, supply, phase, positions, &state);
     built->network.loads[built->starter].nominal_a = job->crank_a;
     crank->done = phases_solve(phases->plan, built, &state, out, &crank->result, NULL);

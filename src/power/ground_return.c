@@ -10,8 +10,8 @@
 
 typedef struct Metal {
     Network network;
-    uint32_t *node; /* by node of the whole network: node here, NETWORK_NONE */
-    OwnerId *points;  /* ground points with boxes; contact i leads to point i */
+    uint32_t *node;  /* by node of the whole network: node here, NETWORK_NONE */
+    OwnerId *points; /* ground points with boxes; contact i leads to point i */
     uint32_t point_count;
     uint32_t *sources; /* rows of `source`; contact point_count + i leads to source i */
     uint32_t source_count;
@@ -86,9 +86,8 @@ static void mark_metal(const Model *model, const PowerNetwork *built, Metal *met
     metal->network.node_count = 1;
     metal->node[0] = 0;
     for (OwnerId owner = 0; owner < model->owner_count; owner++) {
-        uint32_t node = model->owners[owner].kind == OWNER_GROUND
-                            ? point_of(model, built, owner)
-                            : NETWORK_NONE;
+        uint32_t node = model->owners[owner].kind == OWNER_GROUND ? point_of(model, built, owner)
+                                                                  : NETWORK_NONE;
         if (node != NETWORK_NONE) {
             metal_node(metal, node);
         }

@@ -66,13 +66,12 @@ static void margin_row(const Model *model, const Supply *supply, const Phases *p
         uint32_t lowest = phases->lowest_at[phase];
         row->solved_a = phases->delivered_a[phase];
         row->lowest_v = phases->lowest_v[phase];
-        row->lowest_at =
-            lowest == ID_NONE ? "" : model->terminals[supply->loads[lowest].port].end;
+        row->lowest_at = lowest == ID_NONE ? "" : model->terminals[supply->loads[lowest].port].end;
     }
 }
 
-void phases_rows(Arena *arena, const Model *model, const Supply *supply,
-                 const PowerNetwork *built, const Phases *phases, TableSet *results) {
+void phases_rows(Arena *arena, const Model *model, const Supply *supply, const PowerNetwork *built,
+                 const Phases *phases, TableSet *results) {
     for (size_t i = 0; i < model->set->phase.count; i++) {
         uint32_t phase = phases->order[i];
         if (!phases->solved[phase]) {
@@ -86,8 +85,7 @@ void phases_rows(Arena *arena, const Model *model, const Supply *supply,
         for (size_t k = before; k < results->port_voltage.count; k++) {
             PortVoltageRow *row = &results->port_voltage.rows[k];
             uint32_t load = supply->terminal_load[model_terminal(model, row->port)];
-            row->state =
-                state_name(phases->ports[(size_t)phase * supply->load_count + load].state);
+            row->state = state_name(phases->ports[(size_t)phase * supply->load_count + load].state);
         }
         device_rows(arena, model, supply, built, result, name, results);
         margin_row(model, supply, phases, results, phase);
@@ -110,8 +108,8 @@ typedef struct Why {
     const SolveResult *result;
 } Why;
 
-static void why_piece(const Why *why, const char *name, const char *what, double ohm,
-                      double amps_a, double volts_v) {
+static void why_piece(const Why *why, const char *name, const char *what, double ohm, double amps_a,
+                      double volts_v) {
     buffer_format(why->out, "  %-10s %-34s %9.2f mohm x %8.3f A = %7.3f V\n", name, what,
                   1000.0 * ohm, amps_a, volts_v);
 }
@@ -131,8 +129,8 @@ static void why_net(const Why *why, NetId net) {
             Buffer what = {.arena = why->out->arena};
             buffer_format(&what, "%s to %s", why->model->terminals[cable->from].end,
                           why->model->terminals[cable->to].end);
-            why_piece(why, why->wiring->conductors[conductor].key, what.bytes, element->ohm,
-                      amps_a, element->ohm * amps_a);
+            why_piece(why, why->wiring->conductors[conductor].key, what.bytes, element->ohm, amps_a,
+                      element->ohm * amps_a);
         }
     }
 }

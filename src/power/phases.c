@@ -22,7 +22,7 @@ typedef struct Run {
     const double *rating_a;
     Phases *phases;
     Findings *findings;
-    uint32_t *ground_node; /* by load: node its drop is counted to */
+    uint32_t *ground_node;   /* by load: node its drop is counted to */
     uint32_t *worst_minimum; /* by load: phase with the lowest voltage below the minimum, ID_NONE */
     uint32_t *worst_drop;    /* by load: phase with the largest drop over the limit, ID_NONE */
     double *drop_v;          /* by load: that drop */
@@ -53,8 +53,7 @@ static bool has_field(const PowerNetwork *built, const SolveResult *result, uint
         return true;
     }
     const NetworkLoad *load = &built->network.loads[field];
-    double needed_v =
-        load->minimum_v > 0.0 ? load->minimum_v : PHASES_DEAD_SHARE * load->nominal_v;
+    double needed_v = load->minimum_v > 0.0 ? load->minimum_v : PHASES_DEAD_SHARE * load->nominal_v;
     return result->load_v[field] >= needed_v;
 }
 
@@ -161,10 +160,10 @@ static void report_failure(const Run *run, uint32_t phase, const SolveResult *re
             where = run->model->terminals[run->model->pins[point].terminal].end;
         }
     }
-    Finding *finding = report_row(
-        run->findings, run->model, RULE_SOLVE_CONVERGE, TABLE_phase, phase, "",
-        "no operating point of %s was found; %.3g A are left over at %s", phase_name(run, phase),
-        result->residual_a, *where == '\0' ? "a node" : where);
+    Finding *finding =
+        report_row(run->findings, run->model, RULE_SOLVE_CONVERGE, TABLE_phase, phase, "",
+                   "no operating point of %s was found; %.3g A are left over at %s",
+                   phase_name(run, phase), result->residual_a, *where == '\0' ? "a node" : where);
     finding->value = result->residual_a;
     finding->unit = "A";
     finding->rows = where;
@@ -212,10 +211,10 @@ static void judge_loads(Run *run, uint32_t phase) {
         ports[i] = phases_port(run->built, result, i);
         const PhasesPort *port = &ports[i];
         if (port->state == PHASES_DEAD) {
-            Finding *finding = report_owner(
-                run->findings, run->model, RULE_SOLVE_DEAD, load->owner,
-                "%s is to draw %.3g A in %s and has no supply", load_end(run, i),
-                load->phase_a[phase], phase_name(run, phase));
+            Finding *finding =
+                report_owner(run->findings, run->model, RULE_SOLVE_DEAD, load->owner,
+                             "%s is to draw %.3g A in %s and has no supply", load_end(run, i),
+                             load->phase_a[phase], phase_name(run, phase));
             finding->table = "port_voltage";
             finding->key = arena_format(run->findings->arena, "%s %s", load_end(run, i),
                                         phase_name(run, phase));
@@ -356,8 +355,7 @@ static void judge_batteries(const Run *run, uint32_t phase) {
         if (result->battery_a[i] <= PHASES_REST_A) {
             continue;
         }
-        const char *unit =
-            run->model->set->source.rows[run->built->batteries[i].source].unit;
+        const char *unit = run->model->set->source.rows[run->built->batteries[i].source].unit;
         Finding *finding = report_row(
             run->findings, run->model, RULE_SOLVE_DISCHARGE, TABLE_phase, phase, "",
             "in %s %s gives %.1f A: the alternators are at their %.0f A, which plain amps at %.0f "
@@ -395,10 +393,10 @@ static void report_drop(const Run *run, uint32_t load) {
     const SupplyLoad *row = &run->supply->loads[load];
     const char *phase = phase_name(run, run->worst_drop[load]);
     double limit_v = drop_limit_v(run->model, row->intermittent);
-    Finding *finding = report_owner(
-        run->findings, run->model, RULE_SOLVE_DROP, row->owner,
-        "%s loses %.2f V from %s and back in %s; %.1f V are allowed", load_end(run, load),
-        run->drop_v[load], run->model->set->bus.rows[row->bus].bus, phase, limit_v);
+    Finding *finding = report_owner(run->findings, run->model, RULE_SOLVE_DROP, row->owner,
+                                    "%s loses %.2f V from %s and back in %s; %.1f V are allowed",
+                                    load_end(run, load), run->drop_v[load],
+                                    run->model->set->bus.rows[row->bus].bus, phase, limit_v);
     finding->table = "port_voltage";
     finding->key = arena_format(run->findings->arena, "%s %s", load_end(run, load), phase);
     finding->value = run->drop_v[load];
@@ -410,10 +408,10 @@ static void report_drop(const Run *run, uint32_t load) {
 static void report_overload(const Run *run, OwnerId owner) {
     const char *phase = phase_name(run, run->worst_device[owner]);
     double rating_a = owner_rating_a(run, owner);
-    Finding *finding = report_owner(run->findings, run->model, RULE_SOLVE_OVERLOAD, owner,
-                                    "%s carries %.1f A in %s and is rated %.4g A",
-                                    run->model->owners[owner].tag, run->device_a[owner], phase,
-                                    rating_a);
+    Finding *finding =
+        report_owner(run->findings, run->model, RULE_SOLVE_OVERLOAD, owner,
+                     "%s carries %.1f A in %s and is rated %.4g A", run->model->owners[owner].tag,
+                     run->device_a[owner], phase, rating_a);
     finding->value = run->device_a[owner];
     finding->limit = rating_a;
     finding->unit = "A";

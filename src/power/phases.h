@@ -8,21 +8,21 @@
 
 /* While the starter turns, in the phase whose engine speed is `cranking`. */
 typedef struct PhasesCrank {
-    bool done;             /* the job names a starter, its current and such a phase */
-    uint32_t phase;        /* row of `phase` */
-    SolveResult result;    /* at job.crank_a */
-    double starter_v;      /* solved, between the starter's plus and minus */
-    uint32_t source;       /* plain figure: the battery nearest to the starter */
-    double plain_ohm;      /* its inner resistance, copper there and back, job.crank_mohm */
-    double plain_v;        /* resting voltage - crank_a x plain_ohm */
-    uint32_t *lost;        /* loads of Supply.loads that drop out, in order */
+    bool done;          /* the job names a starter, its current and such a phase */
+    uint32_t phase;     /* row of `phase` */
+    SolveResult result; /* at job.crank_a */
+    double starter_v;   /* solved, between the starter's plus and minus */
+    uint32_t source;    /* plain figure: the battery nearest to the starter */
+    double plain_ohm;   /* its inner resistance, copper there and back, job.crank_mohm */
+    double plain_v;     /* resting voltage - crank_a x plain_ohm */
+    uint32_t *lost;     /* loads of Supply.loads that drop out, in order */
     uint32_t lost_count;
-    bool contactor_holds;  /* every contactor on the starter's feed stays closed */
+    bool contactor_holds; /* every contactor on the starter's feed stays closed */
 } PhasesCrank;
 
 /* How one load of Supply.loads fares. */
 typedef enum PhasesState {
-    PHASES_OFF,     /* draws nothing in this phase */
+    PHASES_OFF, /* draws nothing in this phase */
     PHASES_ON,
     PHASES_CUT_OUT, /* below its minimum voltage */
     PHASES_DEAD     /* no supply at all */
@@ -35,8 +35,8 @@ typedef struct PhasesPort {
 } PhasesPort;
 
 typedef struct Phases {
-    SolvePlan *plan; /* of built->network, for later passes */
-    uint32_t *order; /* rows of `phase` by rank */
+    SolvePlan *plan;      /* of built->network, for later passes */
+    uint32_t *order;      /* rows of `phase` by rank */
     SolveResult *results; /* by row of `phase` */
     bool *solved;         /* by row of `phase`: an operating point was found */
     PhasesPort *ports;    /* [phase * load_count + load] */
@@ -46,7 +46,8 @@ typedef struct Phases {
     PhasesCrank crank;
 } Phases;
 
-/* Sets `built` to a phase: loads, switches, sources, charge of the batteries (source.charge_pct). */
+/* Sets `built` to a phase: loads, switches, sources, charge of the batteries (source.charge_pct).
+ */
 void phases_set(PowerNetwork *built, const Model *model, const Supply *supply, uint32_t phase,
                 const char *const *positions, NetworkState *state);
 
@@ -58,7 +59,8 @@ bool phases_solve(SolvePlan *plan, PowerNetwork *built, const NetworkState *star
 /* How a load fares in a result. */
 PhasesPort phases_port(const PowerNetwork *built, const SolveResult *result, uint32_t load);
 
-/* Largest current through one pole of a device, switch or diode, A; *closed: one of them conducts. */
+/* Largest current through one pole of a device, switch or diode, A; *closed: one of them conducts.
+ */
 double phases_owner_current_a(const PowerNetwork *built, const Supply *supply,
                               const SolveResult *result, OwnerId owner, bool *closed);
 
@@ -69,8 +71,8 @@ bool phases_run(Arena *out, const Model *model, const Wiring *wiring, const Supp
 
 /* Appends port_voltage and device_current rows (while cranking as phase `crank`), and fills the
  * solved columns of the supply_margin rows that are there. */
-void phases_rows(Arena *arena, const Model *model, const Supply *supply,
-                 const PowerNetwork *built, const Phases *phases, TableSet *results);
+void phases_rows(Arena *arena, const Model *model, const Supply *supply, const PowerNetwork *built,
+                 const Phases *phases, TableSet *results);
 
 /* Lines that say where the voltage of a port comes from: every piece on its feed and return with
  * ohm, amps and volts. */

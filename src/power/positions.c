@@ -397,8 +397,8 @@ const char *const *supply_close_feed(Arena *out, const Model *model, const Suppl
     const ModelFeed *row = &model->feeds[feed];
     for (uint32_t i = 0; i < row->step_count; i++) {
         const FeedStep *step = &model->steps[row->step_first + i];
-        for (uint32_t g = gates->owner_first[step->owner];
-             g < gates->owner_first[step->owner + 1]; g++) {
+        for (uint32_t g = gates->owner_first[step->owner]; g < gates->owner_first[step->owner + 1];
+             g++) {
             const Gate *gate = &gates->rows[g];
             TerminalId a = gate->a < model->pin_count ? model->pins[gate->a].terminal : ID_NONE;
             TerminalId b = gate->b < model->pin_count ? model->pins[gate->b].terminal : ID_NONE;

@@ -70,8 +70,8 @@ typedef struct Sizing {
 bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
               const Supply *supply, Sizing *sizing, Findings *findings);
 
-/* Raises conductor_degc[conductor] to what the design current heats each sized wire to in the hottest
- * zone on its way (AC 43.13-1B 11-66d(6)); never lowers one. */
+/* Raises conductor_degc[conductor] to what the design current heats each sized wire to in the
+ * hottest zone on its way (AC 43.13-1B 11-66d(6)); never lowers one. */
 void size_heat(const Sizing *sizing, double *conductor_degc);
 
 /* "plain drop", "bundle current" ... */
