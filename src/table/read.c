@@ -355,6 +355,7 @@ static bool read_field(Reading *reading, char *row, size_t c) {
             finding->limit = 0.0;
             finding->unit = value_unit(column);
         }
+        value_parse(reading->arena, column, "", false, field, &expected); /* not kept */
         return !needed;
     }
     return true;

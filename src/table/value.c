@@ -614,11 +614,12 @@ static ValueFault parse_text(Arena *arena, const ColumnSchema *column, const cha
         *value = text;
         return date_is_iso(text) ? VALUE_OK : VALUE_NOT_A_DATE;
     }
+    text = column->kind == COLUMN_LIST ? single_blanks(arena, text) : text;
     if (date_recognise(text, &date) && !takes_dates(column->name)) {
         *expected = "text that is no date";
         return VALUE_LOOKS_LIKE_DATE;
     }
-    *value = column->kind == COLUMN_LIST ? single_blanks(arena, text) : text;
+    *value = text;
     return VALUE_OK;
 }
 

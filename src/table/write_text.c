@@ -6,7 +6,7 @@
 #include "table/value.h"
 #include "table/write.h"
 
-static const char GAP[] = "  ";
+enum { GAP = 2 }; /* blanks between columns */
 
 static bool is_number(ColumnKind kind) {
     return kind == COLUMN_REAL || kind == COLUMN_INT || kind == COLUMN_AWG;
@@ -43,7 +43,7 @@ static void add_line(Buffer *out, const TableSchema *schema, const char *const *
         if (widths[c] == 0) {
             continue;
         }
-        owed += first ? 0 : sizeof GAP - 1;
+        owed += first ? 0 : GAP;
         first = false;
         size_t pad = widths[c] - utf8_width(cells[c]);
         bool right = is_number(schema->columns[c].kind);
