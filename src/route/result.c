@@ -177,6 +177,7 @@ static void fill_shells(const Filler *filler) {
         const DisconnectShellRow *shell = &set->disconnect_shell.rows[i];
         ShellId kind = model_row(view->model, TABLE_shell, shell->shell);
         int32_t ways = kind == ID_NONE ? 0 : set->shell.rows[kind].ways;
+        ways = ways > 0 ? ways : 0;
         int32_t used = (int32_t)view->disconnects->shell_used[i];
         ShellUseRow *row = table_append(filler->out, filler->arena, TABLE_shell_use);
         row->shell = shell->tag;

@@ -363,6 +363,9 @@ static bool add_crossing(Deriver *deriver, uint32_t row, ClassId given, const Cr
         return false;
     }
     ClassId class_id = given != ID_NONE ? given : port_class(model, ends[talker].out);
+    if (report_no_class(deriver, TABLE_link, row, class_id)) {
+        return true;
+    }
     Net *net = add_link_net(deriver, row, name, class_id);
     add_end(deriver, net, ends[talker].out);
     for (size_t i = 0; i < count; i++) {
@@ -385,6 +388,9 @@ static bool add_two_way(Deriver *deriver, uint32_t row, ClassId given, const Cro
     }
     const LinkRow *cell = &model->set->link.rows[row];
     ClassId class_id = given != ID_NONE ? given : port_class(model, ends[0].both);
+    if (report_no_class(deriver, TABLE_link, row, class_id)) {
+        return true;
+    }
     Net *net = add_link_net(deriver, row, cell->link, class_id);
     for (size_t i = 0; i < count; i++) {
         add_end(deriver, net, ends[i].both);
