@@ -161,6 +161,13 @@ static void what_can_not_be_written_is_a_status(void **state) {
     Status status = table_write_xlsx("/nonexistent/folder/x.xlsx", &set, tables, 1);
     assert_true(status.failed);
     assert_non_null(strstr(status.text, "/nonexistent/folder/x.xlsx"));
+    char folder[] = "/tmp/marling-xlsx-XXXXXX"; /* a folder stands where the file should go */
+    assert_non_null(mkdtemp(folder));
+    assert_true(table_write_xlsx(folder, &set, tables, 1).failed);
+    char beside[96];
+    snprintf(beside, sizeof beside, "%s.part-%ld", folder, (long)getpid());
+    assert_int_not_equal(access(beside, F_OK), 0);
+    assert_int_equal(rmdir(folder), 0);
     TableId twice[] = {TABLE_module, TABLE_module}; /* two sheets of one name */
     char path[64];
     temporary(path);

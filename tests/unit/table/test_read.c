@@ -283,6 +283,22 @@ static void blank_where_a_value_is_needed(void **state) {
     desk_close(desk);
 }
 
+static void a_key_may_be_a_number(void **state) {
+    (void)state;
+    const char *rows[] = {",0.5", "many,0.5", "33,", "33,wide", "33,-20"};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        Desk *desk = desk_open();
+        desk_read(desk, TABLE_bundle_factor,
+                  arena_format(&desk->arena, "wires,load_pct,factor,source,status\n%s,1,s,memory\n",
+                               rows[i]));
+        assert_int_equal(desk->findings.count, 1);
+        assert_int_equal(desk->findings.rows[0].line, 2);
+        assert_int_equal(desk->set.bundle_factor.count, 0);
+        assert_true(desk->set.partial[TABLE_bundle_factor]);
+        desk_close(desk);
+    }
+}
+
 static void values_that_can_not_be_taken(void **state) {
     (void)state;
     const struct {
@@ -382,6 +398,46 @@ static void a_flood_is_counted_not_listed(void **state) {
 static uint64_t next_random(uint64_t *state) {
     *state = *state * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
     return *state >> 33;
+}
+
+static void unknown_columns_without_end(void **state) {
+    (void)state;
+    Desk *desk = desk_open();
+    Buffer text = {.arena = &desk->arena};
+    buffer_text(&text, "module,name");
+    for (int i = 0; i < 200; i++) {
+        buffer_format(&text, ",x%d", i);
+    }
+    buffer_text(&text, "\nM1,panel\n");
+    desk_read(desk, TABLE_module, text.bytes);
+    assert_int_equal(desk->findings.count, FINDINGS_PER_FILE_MAX + 1);
+    assert_int_equal(desk->set.module.count, 1);
+    desk_close(desk);
+}
+
+static void more_rows_than_are_read(void **state) {
+    (void)state;
+    static const char row[] = "A,B\n";
+    static const char head[] = "module,name\n";
+    size_t length = sizeof head - 1 + (sizeof row - 1) * (TABLE_ROWS_MAX + 1);
+    char *text = malloc(length);
+    assert_non_null(text);
+    memcpy(text, head, sizeof head - 1);
+    for (size_t i = sizeof head - 1; i < length; i += sizeof row - 1) {
+        memcpy(text + i, row, sizeof row - 1);
+    }
+    Desk *desk = desk_open();
+    desk_read_bytes(desk, TABLE_module, text, length - (sizeof row - 1));
+    desk_clean(desk);
+    assert_int_equal(desk->set.module.count, TABLE_ROWS_MAX);
+    desk_close(desk);
+    desk = desk_open();
+    desk_read_bytes(desk, TABLE_module, text, length);
+    desk_only(desk, RULE_READ_RANGE, TABLE_ROWS_MAX + 2, "");
+    assert_int_equal(desk->set.module.count, TABLE_ROWS_MAX);
+    assert_true(desk->set.partial[TABLE_module]);
+    desk_close(desk);
+    free(text);
 }
 
 /* Ten megabytes of anything end in a few findings; a reader that took the square of the size would
@@ -538,10 +594,13 @@ int main(void) {
         cmocka_unit_test(cells_without_a_column),
         cmocka_unit_test(quotes_that_go_wrong),
         cmocka_unit_test(blank_where_a_value_is_needed),
+        cmocka_unit_test(a_key_may_be_a_number),
         cmocka_unit_test(values_that_can_not_be_taken),
         cmocka_unit_test(words_and_flags_name_what_would_do),
         cmocka_unit_test(results_may_be_negative),
         cmocka_unit_test(a_flood_is_counted_not_listed),
+        cmocka_unit_test(unknown_columns_without_end),
+        cmocka_unit_test(more_rows_than_are_read),
         cmocka_unit_test(ten_megabytes_of_noise),
         cmocka_unit_test(a_folder_is_read_whole),
         cmocka_unit_test(files_that_are_no_tables_here),
