@@ -115,22 +115,90 @@ static bool prove_wires(StepClock *clock) {
     return good;
 }
 
-static bool prove_power(StepClock *clock) {
+/* One round: gauges, then where they go, then the network with them. */
+static bool prove_sizes(StepClock *clock, const double *network_v) {
     Proof *proof = clock->proof;
     Arena *arena = &proof->arena;
     Findings *findings = &proof->findings;
-    begin(clock, PROOF_SUPPLY);
-    bool good = supply_build(arena, &proof->model, &proof->wiring, &proof->supply, findings);
-    end(clock, PROOF_SUPPLY);
     begin(clock, PROOF_SIZE);
-    good = good && size_run(arena, &proof->model, &proof->wiring, &proof->routing, &proof->supply,
-                            &proof->sizing, findings);
+    bool good = size_run(arena, &proof->model, &proof->wiring, &proof->routing, &proof->supply,
+                         network_v, &proof->sizing, findings);
     end(clock, PROOF_SIZE);
     begin(clock, PROOF_DISCONNECT);
     good = good && disconnects_allot(arena, &proof->model, &proof->wiring, &proof->routing,
                                      proof->sizing.awg, &proof->disconnects, findings);
     end(clock, PROOF_DISCONNECT);
     return good;
+}
+
+static bool prove_network(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    Findings *findings = &proof->findings;
+    begin(clock, PROOF_BUILD);
+    double *conductor_degc =
+        build_conductor_degc(arena, &proof->model, &proof->wiring, &proof->routing, 0.0);
+    size_heat(&proof->sizing, conductor_degc);
+    BuildOptions options = {
+        .awg = proof->sizing.awg,
+        .rating_a = proof->sizing.rating_a,
+        .conductor_degc = conductor_degc,
+    };
+    bool good =
+        build_network(arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+                      &proof->supply, &options, &proof->network, findings);
+    end(clock, PROOF_BUILD);
+    begin(clock, PROOF_SOLVE);
+    good = good && phases_run(arena, &proof->model, &proof->wiring, &proof->supply, &proof->network,
+                              proof->sizing.rating_a, &proof->phases, findings);
+    end(clock, PROOF_SOLVE);
+    return good;
+}
+
+/* Volts that the solved network loses on the way of each load beyond what sizing reckoned with, for
+ * loads beyond their limit; true when any is more than before. A box that draws constant power
+ * draws more at the voltage a bus really has than at the nominal one. */
+static bool raise_network_v(const Proof *proof, double *network_v) {
+    const double WORTH_A_ROUND_V = 1e-4;
+    bool raised = false;
+    for (uint32_t i = 0; i < proof->sizing.feeder_count; i++) {
+        const Feeder *feeder = &proof->sizing.feeders[i];
+        double solved_v = feeder->load == ID_NONE ? 0.0 : proof->phases.drop_v[feeder->load];
+        if (!(solved_v > 0.0)) {
+            continue;
+        }
+        double more_v = solved_v - feeder->hot_drop_v;
+        if (more_v > WORTH_A_ROUND_V) {
+            network_v[feeder->load] += more_v;
+            raised = true;
+        }
+    }
+    return raised;
+}
+
+/* Sizes by design figures first; where the solved network loses more than a limit allows, again
+ * with what it loses, until nothing is over that a thicker wire would help. Gauges only grow from
+ * round to round, so it ends; the findings are those of the last round. */
+static bool prove_power(StepClock *clock) {
+    enum { ROUNDS_MAX = 6 };
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    begin(clock, PROOF_SUPPLY);
+    bool good =
+        supply_build(arena, &proof->model, &proof->wiring, &proof->supply, &proof->findings);
+    end(clock, PROOF_SUPPLY);
+    double *network_v = ARENA_ARRAY(arena, double, proof->supply.load_count);
+    size_t mark = proof->findings.count;
+    bool solved = false;
+    for (proof->rounds = 1; good; proof->rounds++) {
+        proof->findings.count = mark;
+        good = prove_sizes(clock, network_v);
+        solved = good && prove_network(clock);
+        if (!solved || proof->rounds == ROUNDS_MAX || !raise_network_v(proof, network_v)) {
+            break;
+        }
+    }
+    return solved;
 }
 
 static void prove_place(StepClock *clock) {
@@ -147,9 +215,6 @@ static void prove_place(StepClock *clock) {
 
 static void add_counts(Proof *proof) {
     for (size_t i = 0; i < proof->set.phase.count; i++) {
-        if (!proof->phases.solved[i]) {
-            continue;
-        }
         const SolveCounts *counts = &proof->phases.results[i].counts;
         proof->counts.factorisations += counts->factorisations;
         proof->counts.refactorisations += counts->refactorisations;
@@ -159,46 +224,23 @@ static void add_counts(Proof *proof) {
         proof->counts.state_changes += counts->state_changes;
         proof->counts.weak_pivots += counts->weak_pivots;
         proof->counts.klu_fallbacks += counts->klu_fallbacks;
-        proof->counts.analyses = counts->analyses;
-        proof->counts.chains = counts->chains;
-        proof->counts.unknowns = counts->unknowns;
     }
 }
 
-static bool prove_network(StepClock *clock) {
+static bool prove_loads(StepClock *clock) {
     Proof *proof = clock->proof;
     Arena *arena = &proof->arena;
     Findings *findings = &proof->findings;
     begin(clock, PROOF_LOADS);
+    add_counts(proof);
+    ground_return_check(&proof->model, &proof->wiring, &proof->network, findings);
     bool good = loads_run(arena, &proof->model, &proof->supply, &proof->loads, findings);
     end(clock, PROOF_LOADS);
-    begin(clock, PROOF_BUILD);
-    double *conductor_degc =
-        build_conductor_degc(arena, &proof->model, &proof->wiring, &proof->routing, 0.0);
-    size_heat(&proof->sizing, conductor_degc);
-    BuildOptions options = {
-        .awg = proof->sizing.awg,
-        .rating_a = proof->sizing.rating_a,
-        .conductor_degc = conductor_degc,
-    };
-    good = good &&
-           build_network(arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
-                         &proof->supply, &options, &proof->network, findings);
-    end(clock, PROOF_BUILD);
-    begin(clock, PROOF_SOLVE);
-    bool solved =
-        good && phases_run(arena, &proof->model, &proof->wiring, &proof->supply, &proof->network,
-                           proof->sizing.rating_a, &proof->phases, findings);
-    if (solved) {
-        add_counts(proof);
-        ground_return_check(&proof->model, &proof->wiring, &proof->network, findings);
-    }
-    end(clock, PROOF_SOLVE);
     begin(clock, PROOF_ENDURE);
-    solved = solved && endurance_run(arena, &proof->model, &proof->supply, &proof->network,
-                                     &proof->phases, &proof->loads, &proof->endurance, findings);
+    good = good && endurance_run(arena, &proof->model, &proof->supply, &proof->network,
+                                 &proof->phases, &proof->loads, &proof->endurance, findings);
     end(clock, PROOF_ENDURE);
-    return solved;
+    return good;
 }
 
 /* --- results ------------------------------------------------------------------------------------
@@ -246,7 +288,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     bool good = wired && whole && prove_power(&clock);
     if (good) {
         prove_place(&clock);
-        good = prove_network(&clock);
+        good = prove_loads(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

@@ -16,10 +16,10 @@
     STEP(SUPPLY, "supply")                                                                         \
     STEP(SIZE, "size")                                                                             \
     STEP(DISCONNECT, "disconnect")                                                                 \
-    STEP(PLACE, "place")                                                                           \
-    STEP(LOADS, "loads")                                                                           \
     STEP(BUILD, "build")                                                                           \
     STEP(SOLVE, "solve")                                                                           \
+    STEP(PLACE, "place")                                                                           \
+    STEP(LOADS, "loads")                                                                           \
     STEP(ENDURE, "endure")                                                                         \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
@@ -54,7 +54,8 @@ typedef struct Proof {
     PowerNetwork network;
     Phases phases;
     Endurance endurance;
-    SolveCounts counts;                  /* work of all phases together */
+    SolveCounts counts;                  /* work of all phases together, in the last round */
+    uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */
     ProofStep reached;                   /* the last step that ran */
     bool complete;                       /* every step ran */

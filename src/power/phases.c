@@ -532,6 +532,7 @@ static void prepare(Run *run) {
     run->worst_minimum = ARENA_ARRAY(run->out, uint32_t, supply->load_count);
     run->worst_drop = ARENA_ARRAY(run->out, uint32_t, supply->load_count);
     run->drop_v = ARENA_ARRAY(run->out, double, supply->load_count);
+    run->phases->drop_v = run->drop_v;
     run->worst_device = ARENA_ARRAY(run->out, uint32_t, run->model->owner_count);
     run->device_a = ARENA_ARRAY(run->out, double, run->model->owner_count);
     memset(run->worst_minimum, 0xff, supply->load_count * sizeof(uint32_t));

@@ -41,6 +41,8 @@ typedef struct Phases {
     bool *solved;         /* by row of `phase`: an operating point was found */
     PhasesPort *ports;    /* [phase * load_count + load] */
     double *delivered_a;  /* by phase: what sources deliver */
+    double *drop_v;       /* by load: its largest drop from its bus and back where that is beyond
+                             the limit; 0 where none is */
     double *lowest_v;     /* by phase: at a box that is on; NAN when none is */
     uint32_t *lowest_at;  /* by phase: its load, ID_NONE */
     PhasesCrank crank;

@@ -163,7 +163,10 @@ static void start_drops(SizeDetail *detail) {
         }
     }
     for (uint32_t f = 0; f < feeders->count; f++) {
-        detail->fixed_v[f] = find_fixed_v(detail, f);
+        uint32_t load = feeders->rows[f].load;
+        double network_v =
+            detail->network_v == NULL || load == ID_NONE ? 0.0 : detail->network_v[load];
+        detail->fixed_v[f] = find_fixed_v(detail, f) + network_v;
         for (int kind = 0; kind < DROP_KIND_COUNT; kind++) {
             detail->drop_v[kind][f] = sum_drop(detail, (SizeDrop)kind, f);
             /* NAN as a limit: none is published for this voltage, nothing to keep. */
@@ -407,7 +410,7 @@ static void finish_feeders(SizeDetail *detail) {
 }
 
 bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
-              const Supply *supply, Sizing *sizing, Findings *findings) {
+              const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings) {
     Arena scratch = {0};
     SizeDetail *detail = ARENA_NEW(out, SizeDetail);
     *sizing = (Sizing){
@@ -416,8 +419,12 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
         .rating_a = ARENA_ARRAY(out, double, model->set->protection.count),
         .detail = detail,
     };
-    *detail = (SizeDetail){
-        .model = model, .wiring = wiring, .routing = routing, .supply = supply, .sizing = sizing};
+    *detail = (SizeDetail){.model = model,
+                           .wiring = wiring,
+                           .routing = routing,
+                           .supply = supply,
+                           .network_v = network_v,
+                           .sizing = sizing};
     feeders_find(out, &scratch, model, wiring, routing, supply, &detail->feeders, findings);
     limits_find(out, &scratch, model, wiring, routing, &detail->limits, findings);
     detail->mechanical_awg = (int32_t)lround(model_limit(model, "smallest_awg"));

@@ -65,10 +65,12 @@ typedef struct Sizing {
     SizeDetail *detail; /* for size_why and size_rows */
 } Sizing;
 
-/* Chooses all gauges and blank ratings. Everything lives in `out`; the inputs must outlive it.
- * Findings: size.*. Always returns true: what can't be met is a finding. */
+/* Chooses all gauges and blank ratings. network_v: by Supply.loads, volts that the solved network
+ * loses on the way of that load beyond its hot drop here (a lower bus voltage draws more); NULL:
+ * none. They count as the devices on the way do. Everything lives in `out`; the inputs must outlive
+ * it. Findings: size.*. Always returns true: what can't be met is a finding. */
 bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
-              const Supply *supply, Sizing *sizing, Findings *findings);
+              const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings);
 
 /* Raises conductor_degc[conductor] to what the design current heats each sized wire to in the
  * hottest zone on its way (AC 43.13-1B 11-66d(6)); never lowers one. */

@@ -32,6 +32,7 @@ struct SizeDetail {
     const Wiring *wiring;
     const Routing *routing;
     const Supply *supply;
+    const double *network_v; /* by load, may be NULL: see size_run */
     Sizing *sizing;
     Feeders feeders;
     Limits limits;

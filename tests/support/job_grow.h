@@ -238,6 +238,13 @@ static inline void grow_ground(Grow *grow, const char *name, const char *port, c
     ground->onto = arena_format(grow->arena, "%s.%s", point, tab);
 }
 
+static inline void grow_bond(Grow *grow, const char *item) {
+    BondRow *bond = table_append(grow->set, grow->arena, TABLE_bond);
+    bond->item = item;
+    bond->onto = "structure";
+    bond->mohm = 0.3;
+}
+
 /* Battery and alternator of a power group on one main bus, tied to the group before through a
  * contactor and limiters. */
 static inline void grow_group(Grow *grow, size_t group) {
@@ -297,10 +304,7 @@ static inline void grow_bay_supply(Grow *grow, size_t bay) {
     point->stub_mm = 100.0;
     point->tabs = 4 * GROW_BAY_CONDUCTORS;
     point->kind = "block";
-    BondRow *bond = table_append(grow->set, arena, TABLE_bond);
-    bond->item = point->point;
-    bond->onto = "structure";
-    bond->mohm = 0.3;
+    grow_bond(grow, point->point);
     grow->tab = 1;
     if (bay % GROW_GROUP_BAYS == 0) {
         grow_ground(grow, grow_name(grow, "GB", group), arena_format(arena, "B%zu.NEG", group),
@@ -308,10 +312,8 @@ static inline void grow_bay_supply(Grow *grow, size_t bay) {
         GroundRow *strap = &grow->set->ground.rows[grow->set->ground.count - 1];
         strap->class = "E";
         strap->awg = 4;
-        BondRow *flange = table_append(grow->set, arena, TABLE_bond);
-        flange->item = grow_name(grow, "A", group);
-        flange->onto = "structure";
-        flange->mohm = 0.3;
+        grow_bond(grow, grow_name(grow, "A", group));
+        grow_bond(grow, grow_name(grow, "KM", group));
     }
     const char *bus = grow_name(grow, "BUS", bay);
     grow_bus(grow, bus, arena_format(arena, "BB%zu.T", bay), node);
@@ -593,7 +595,7 @@ static inline void job_grow(Arena *arena, const TableSet *model, size_t conducto
     grow_copy(&grow, TABLE_zone);
     grow_copy(&grow, TABLE_phase);
     for (size_t i = 0; i < set->phase.count; i++) {
-        set->phase.rows[i].carried_by = "A0";
+        set->phase.rows[i].carried_by = ""; /* every group has its own alternator */
     }
     set->job.rows[0].starter = "";
     grow_learn_loads(&grow);
