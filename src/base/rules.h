@@ -199,7 +199,8 @@
     R(SOLVE_DEAD, "solve.dead", ERROR, "no supply where a phase needs it", "docs/theory/solve.md") \
     R(SOLVE_MINIMUM, "solve.minimum", ERROR, "less voltage than a box needs",                      \
       "docs/theory/solve.md")                                                                      \
-    R(SOLVE_DROP, "solve.drop", ERROR, "more voltage drop than allowed", "AC 43.13-1B Table 11-6") \
+    R(SOLVE_DROP, "solve.drop", WARNING, "more voltage drop than allowed",                         \
+      "AC 43.13-1B Table 11-6")                                                                    \
     R(SOLVE_OVERLOAD, "solve.overload", ERROR, "more current than a device is rated for",          \
       "docs/theory/solve.md")                                                                      \
     R(SOLVE_HELD, "solve.held", ERROR, "a contactor that its coil does not hold",                  \

@@ -455,10 +455,10 @@ static void add_box(Builder *builder, uint32_t number) {
         .hysteresis_v = isnan(load->minimum_v) ? 0.0 : BUILD_COME_BACK_SHARE * nominal_v,
     };
     if (load->return_port == load->port) {
-        /* A reversing motor: between the two cores of its own port. */
-        if (port->pin_count >= 2) {
-            element.plus = node_of(builder, port->pin_first);
-            element.minus = node_of(builder, port->pin_first + 1);
+        /* A reversing motor: between the two cores of its own port, one way or the other. */
+        for (uint32_t turn = 0; turn < 2 && port->pin_count >= 2; turn++) {
+            element.plus = node_of(builder, port->pin_first + turn);
+            element.minus = node_of(builder, port->pin_first + 1 - turn);
             add_load(builder, element, number);
         }
         return;
@@ -785,9 +785,28 @@ void build_set_load(PowerNetwork *built, const Supply *supply, uint32_t load, do
     CHECK(load < supply->load_count);
     uint32_t first = built->load_first[load];
     uint32_t end = built->load_first[load + 1];
+    bool motor = supply->loads[load].return_port == supply->loads[load].port;
     for (uint32_t i = first; i < end; i++) {
-        built->network.loads[i].nominal_a = amps_a / (double)(end - first);
+        double share = motor ? (i == first ? 1.0 : 0.0) : 1.0 / (double)(end - first);
+        built->network.loads[i].nominal_a = amps_a * share;
     }
+}
+
+bool build_turn_motors(PowerNetwork *built, const Supply *supply, const double *load_v) {
+    bool turned = false;
+    for (uint32_t i = 0; i < built->network.load_count; i++) {
+        uint32_t load = built->load_supply[i];
+        NetworkLoad *element = &built->network.loads[i];
+        if (load == NETWORK_NONE || element->nominal_a <= 0.0 || load_v[i] >= 0.0 ||
+            supply->loads[load].return_port != supply->loads[load].port) {
+            continue;
+        }
+        uint32_t first = built->load_first[load];
+        built->network.loads[i == first ? first + 1 : first].nominal_a = element->nominal_a;
+        element->nominal_a = 0.0;
+        turned = true;
+    }
+    return turned;
 }
 
 void build_set_positions(const PowerNetwork *built, const Supply *supply,

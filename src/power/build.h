@@ -72,7 +72,8 @@ typedef struct PowerNetwork {
     double *plain_ohm;            /* by ConductorId: handbook copper at 20 degC, no contacts */
     BuildElement *gate_element;   /* by gate */
     uint32_t *load_first; /* by supply load, and one more: its network loads. A box whose ports have
-                             several cores draws an equal share through each; coils have none */
+                             several cores draws an equal share through each, a reversing motor
+                             has one each way; coils have none */
     uint32_t starter;     /* network load; NETWORK_NONE */
 } PowerNetwork;
 
@@ -107,6 +108,11 @@ double build_ohm_per_km(const Model *model, const Wiring *wiring, const BuildWir
 
 /* Sets what one load of Supply.loads draws at nominal voltage (no effect on coils). */
 void build_set_load(PowerNetwork *built, const Supply *supply, uint32_t load, double amps_a);
+
+/* A reversing motor is two network loads, one each way; the first draws. Turns those that a solved
+ * point finds with negative voltage (`load_v` by network load). True when any was turned: solve
+ * again. */
+bool build_turn_motors(PowerNetwork *built, const Supply *supply, const double *load_v);
 
 /* Sets switches and devices (contacts without a coil) in `state` to `positions`. Contactors follow
  * their coils. */

@@ -175,24 +175,28 @@ static void find_plain(const Model *model, const PowerNetwork *built, PhasesCran
 static void find_lost(Arena *out, const Supply *supply, const PowerNetwork *built, Phases *phases) {
     PhasesCrank *crank = &phases->crank;
     crank->lost = ARENA_ARRAY(out, uint32_t, supply->load_count);
+    crank->ports = ARENA_ARRAY(out, PhasesPort, supply->load_count);
     const PhasesPort *before = &phases->ports[(size_t)crank->phase * supply->load_count];
     for (uint32_t i = 0; i < supply->load_count; i++) {
-        if (supply->loads[i].load_row != ID_NONE && before[i].state == PHASES_ON &&
-            phases_port(built, &crank->result, i).state > PHASES_ON) {
+        if (supply->loads[i].load_row == ID_NONE) {
+            continue;
+        }
+        crank->ports[i] = phases_port(built, &crank->result, i);
+        if (before[i].state == PHASES_ON && crank->ports[i].state > PHASES_ON) {
             crank->lost[crank->lost_count++] = i;
         }
     }
 }
 
-static void report_lost(const Model *model, const Supply *supply, const PowerNetwork *built,
-                        const PhasesCrank *crank, Findings *findings) {
+static void report_lost(const Model *model, const Supply *supply, const PhasesCrank *crank,
+                        Findings *findings) {
     const JobRow *job = &model->set->job.rows[0];
     Buffer names = {.arena = findings->arena};
     double lowest_v = (double)INFINITY;
     for (uint32_t i = 0; i < crank->lost_count; i++) {
         buffer_text(&names, i == 0 ? "" : " ");
         buffer_text(&names, model->terminals[supply->loads[crank->lost[i]].port].end);
-        lowest_v = fmin(lowest_v, phases_port(built, &crank->result, crank->lost[i]).volts_v);
+        lowest_v = fmin(lowest_v, crank->ports[crank->lost[i]].volts_v);
     }
     Finding *finding =
         report_row(findings, model, RULE_SOLVE_CRANK, TABLE_job, 0, "crank_a",
@@ -268,7 +272,8 @@ void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwor
     NetworkState state = network_state_copy(out, &built->network, &phases->results[phase].state);
     phases_set(built, model, supply, phase, positions, &state);
     built->network.loads[built->starter].nominal_a = job->crank_a;
-    crank->done = phases_solve(phases->plan, built, &state, out, &crank->result, NULL);
+    crank->done =
+        phases_solve(phases->plan, built, supply, &state, NULL, out, &crank->result, NULL);
     crank->phase = phase;
     if (crank->done) {
         crank->starter_v = crank->result.load_v[built->starter];
@@ -276,7 +281,7 @@ void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwor
         find_lost(out, supply, built, phases);
         judge_contactors(model, supply, built, crank, positions, findings);
         if (crank->lost_count > 0) {
-            report_lost(model, supply, built, crank, findings);
+            report_lost(model, supply, crank, findings);
         }
     } else {
         Finding *finding =

@@ -41,11 +41,12 @@ typedef struct Stepper {
     uint32_t actions_done;
     const char *const *positions;
     NetworkState state;
-    Cells *cells;     /* by network battery */
-    double *rate_ah;  /* by network battery: ampere-hours counted for an hour */
+    Cells *cells;      /* by network battery */
+    double *rate_ah;   /* by network battery: ampere-hours counted for an hour */
     double *cells_ohm; /* by network battery, while it is not empty */
     double now_min;
     uint32_t solves;
+    uint32_t cycling; /* load that the present point finds neither on nor out; ID_NONE */
     bool rates_known; /* rate_ah belongs to the present point, where nothing is out */
     bool failed;
 } Stepper;
@@ -53,7 +54,7 @@ typedef struct Stepper {
 /* What one run of a situation found for every battery. */
 typedef struct Ending {
     double minutes_min;
-    uint32_t load;    /* ID_NONE: the battery itself */
+    uint32_t load; /* ID_NONE: the battery itself */
     bool found;
 } Ending;
 
@@ -98,8 +99,7 @@ static double rate_of(const Cells *cells, double amps_a) {
     if (cells->peukert <= 1.0 || isnan(cells->rated_h)) {
         return amps_a;
     }
-    double hours =
-        battery_rated_h(cells->capacity_ah, cells->rated_h, amps_a, cells->peukert);
+    double hours = battery_rated_h(cells->capacity_ah, cells->rated_h, amps_a, cells->peukert);
     return fmax(amps_a, cells->capacity_ah / hours);
 }
 
@@ -113,19 +113,26 @@ static bool is_empty(const Cells *cells) {
 static void set_point(Stepper *stepper) {
     PowerNetwork *built = stepper->built;
     for (uint32_t i = 0; i < built->network.battery_count; i++) {
-        build_set_charge(built, stepper->model, i, charge_pct(&stepper->cells[i]),
-                         &stepper->state);
+        build_set_charge(built, stepper->model, i, charge_pct(&stepper->cells[i]), &stepper->state);
         built->network.batteries[i].ohm =
             is_empty(&stepper->cells[i]) ? (double)INFINITY : stepper->cells_ohm[i];
     }
 }
 
-/* Solves at the present charge; fills rate_ah. False when no operating point was found. */
+/* Solves at the present charge; fills rate_ah. False when no operating point was found; a box that
+ * goes out, comes back as its own voltage rises, and goes out again is told in `cycling`. */
 static bool solve_point(Stepper *stepper, SolveResult *result) {
     set_point(stepper);
     stepper->solves++;
     SolveOptions options = {.skip_expand = true};
-    if (!solve_run(stepper->phases->plan, &stepper->state, &options, NULL, result)) {
+    stepper->cycling = ID_NONE;
+    bool found = phases_solve(stepper->phases->plan, stepper->built, stepper->supply,
+                              &stepper->state, &options, NULL, result, NULL);
+    if (!found && result->status == SOLVE_OSCILLATES && result->offender_kind == NETWORK_LOAD) {
+        stepper->cycling = stepper->built->load_supply[result->offender];
+        found = stepper->cycling != NETWORK_NONE;
+    }
+    if (!found) {
         return false;
     }
     for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
@@ -143,8 +150,8 @@ static void set_actions(Stepper *stepper) {
     for (uint32_t i = 0; i < supply->load_count; i++) {
         if (supply->loads[i].load_row != ID_NONE) {
             build_set_load(stepper->built, supply, i,
-                           loads_situation_a(model, supply, stepper->positions,
-                                             stepper->situation, stepper->actions_done, i));
+                           loads_situation_a(model, supply, stepper->positions, stepper->situation,
+                                             stepper->actions_done, i));
         }
     }
     build_set_positions(stepper->built, supply, stepper->positions, &stepper->state);
@@ -164,25 +171,21 @@ static bool *find_groups(Stepper *stepper) {
     const Model *model = stepper->model;
     const Supply *supply = stepper->supply;
     uint32_t batteries = stepper->built->network.battery_count;
-    const char *const *positions = supply_positions(stepper->scratch, model, supply,
-                                                    stepper->phase, stepper->situation,
-                                                    UINT32_MAX, NULL);
+    const char *const *positions = supply_positions(stepper->scratch, model, supply, stepper->phase,
+                                                    stepper->situation, UINT32_MAX, NULL);
     bool *fed = ARENA_ARRAY(stepper->scratch, bool, (size_t)batteries * supply->load_count);
     SpotsWalk walk = spots_walk_new(stepper->scratch, &supply->spots);
     for (uint32_t k = 0; k < batteries; k++) {
         const SourceRow *source = &model->set->source.rows[stepper->built->batteries[k].source];
-        uint32_t plus =
-            gates_owner_point(model, model_owner(model, source->unit), source->plus);
+        uint32_t plus = gates_owner_point(model, model_owner(model, source->unit), source->plus);
         spots_reach(&supply->spots, positions, supply->spots.point_spot[plus], &walk);
         for (uint32_t i = 0; i < supply->load_count; i++) {
             const SupplyLoad *load = &supply->loads[i];
-            uint32_t spot =
-                supply->spots.point_spot[model->terminals[load->port].pin_first];
-            double amps_a = loads_situation_a(model, supply, positions, stepper->situation,
-                                              UINT32_MAX, i);
-            fed[(size_t)k * supply->load_count + i] = load->load_row != ID_NONE &&
-                                                      amps_a > 0.0 &&
-                                                      walk.seen[spot] == walk.number;
+            uint32_t spot = supply->spots.point_spot[model->terminals[load->port].pin_first];
+            double amps_a =
+                loads_situation_a(model, supply, positions, stepper->situation, UINT32_MAX, i);
+            fed[(size_t)k * supply->load_count + i] =
+                load->load_row != ID_NONE && amps_a > 0.0 && walk.seen[spot] == walk.number;
         }
     }
     return fed;
@@ -191,7 +194,8 @@ static bool *find_groups(Stepper *stepper) {
 /* The first load of a battery's group that does not work, ID_NONE. */
 static uint32_t first_out(const Stepper *stepper, const SolveResult *result, const bool *group) {
     for (uint32_t i = 0; i < stepper->supply->load_count; i++) {
-        if (group[i] && phases_port(stepper->built, result, i).state > PHASES_ON) {
+        if (group[i] &&
+            (i == stepper->cycling || phases_port(stepper->built, result, i).state > PHASES_ON)) {
             return i;
         }
     }
@@ -213,8 +217,8 @@ static double action_delay_min(const Stepper *stepper) {
 
 /* Charge a battery may give in one step: down to the next corner, its limit, or a quarter. */
 static double step_ah(const Cells *cells) {
-    double room_ah = fmin(cells->limit_ah - cells->drawn_ah,
-                          ENDURANCE_STEP_SHARE * cells->capacity_ah);
+    double room_ah =
+        fmin(cells->limit_ah - cells->drawn_ah, ENDURANCE_STEP_SHARE * cells->capacity_ah);
     double now_pct = charge_pct(cells);
     for (uint32_t i = 0; i < cells->corner_count; i++) {
         double down_ah = (now_pct - cells->corner_pct[i]) / 100.0 * cells->capacity_ah;
@@ -231,8 +235,7 @@ static double step_minutes(const Stepper *stepper, const double *rate_ah) {
     double minutes_min = (double)INFINITY;
     for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
         if (rate_ah[i] > 0.0 && !is_empty(&stepper->cells[i])) {
-            minutes_min =
-                fmin(minutes_min, 60.0 * step_ah(&stepper->cells[i]) / rate_ah[i]);
+            minutes_min = fmin(minutes_min, 60.0 * step_ah(&stepper->cells[i]) / rate_ah[i]);
         }
     }
     return minutes_min;
@@ -252,10 +255,10 @@ static void mark_endings(Stepper *stepper, const SolveResult *result, const bool
         if (endings[k].found) {
             continue;
         }
-        uint32_t out = is_empty(&stepper->cells[k])
-                           ? ID_NONE
-                           : first_out(stepper, result,
-                                       &fed[(size_t)k * stepper->supply->load_count]);
+        uint32_t out =
+            is_empty(&stepper->cells[k])
+                ? ID_NONE
+                : first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]);
         if (out != ID_NONE || is_empty(&stepper->cells[k])) {
             endings[k] = (Ending){stepper->now_min, out, true};
         }
@@ -267,8 +270,7 @@ static bool any_out(const Stepper *stepper, const SolveResult *result, const boo
                     const Ending *endings) {
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
         if (!endings[k].found && !is_empty(&stepper->cells[k]) &&
-            first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]) !=
-                ID_NONE) {
+            first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]) != ID_NONE) {
             return true;
         }
     }
@@ -294,8 +296,8 @@ static bool begin_step(Stepper *stepper, bool settled, const bool *fed, Ending *
 }
 
 /* Minutes after which the first box goes out, at most `most_min`. */
-static double halve(Stepper *stepper, const double *from_ah, const double *rate_ah,
-                    double most_min, const bool *fed, const Ending *endings) {
+static double halve(Stepper *stepper, const double *from_ah, const double *rate_ah, double most_min,
+                    const bool *fed, const Ending *endings) {
     double low_min = 0.0;
     double high_min = most_min;
     for (int i = 0; i < ENDURANCE_HALVINGS; i++) {
@@ -465,12 +467,12 @@ static void judge(const Model *model, const LoadsEndurance *row, const Endurance
         return;
     }
     const SituationRow *situation = &model->set->situation.rows[row->situation];
-    Finding *finding = report_row(
-        findings, model, RULE_LOADS_ENDURANCE, TABLE_situation, row->situation,
-        row->aged ? "asked_aged_min" : "asked_new_min",
-        "%s: %s lasts %.1f min %s, %.0f are asked for (plain %.1f, solved %.1f: %s)",
-        situation->situation, situation->battery, least_min, row->aged ? "aged" : "new",
-        row->asked_min, row->plain_min, solved->minutes_min, solved->ends_with);
+    Finding *finding =
+        report_row(findings, model, RULE_LOADS_ENDURANCE, TABLE_situation, row->situation,
+                   row->aged ? "asked_aged_min" : "asked_new_min",
+                   "%s: %s lasts %.1f min %s, %.0f are asked for (plain %.1f, solved %.1f: %s)",
+                   situation->situation, situation->battery, least_min, row->aged ? "aged" : "new",
+                   row->asked_min, row->plain_min, solved->minutes_min, solved->ends_with);
     finding->value = least_min;
     finding->limit = row->asked_min;
     finding->unit = "min";
@@ -516,8 +518,7 @@ bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNe
                 other->source == ID_NONE ? NETWORK_NONE : battery_of(built, other->source);
             if (!done[k] && battery != NETWORK_NONE && other->aged == row->aged &&
                 same_run(model, row->situation, other->situation)) {
-                store(out, model, supply, &endings[battery], stepper.failed,
-                      &endurance->solved[k]);
+                store(out, model, supply, &endings[battery], stepper.failed, &endurance->solved[k]);
                 done[k] = true;
             }
         }
@@ -546,8 +547,8 @@ void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
     }
 }
 
-void endurance_why(Buffer *out, const Model *model, const Loads *loads,
-                   const Endurance *endurance, uint32_t entry) {
+void endurance_why(Buffer *out, const Model *model, const Loads *loads, const Endurance *endurance,
+                   uint32_t entry) {
     const LoadsEndurance *row = &loads->endurances[entry];
     const EnduranceSolved *solved = &endurance->solved[entry];
     buffer_format(out,

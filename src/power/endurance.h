@@ -30,7 +30,7 @@ void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
                     const Endurance *endurance, TableSet *results);
 
 /* A line about the solved figure. */
-void endurance_why(Buffer *out, const Model *model, const Loads *loads,
-                   const Endurance *endurance, uint32_t entry);
+void endurance_why(Buffer *out, const Model *model, const Loads *loads, const Endurance *endurance,
+                   uint32_t entry);
 
 #endif

@@ -36,10 +36,6 @@ static void sum_buses(Arena *out, const Model *model, const Supply *supply, Load
 /* --- margins ------------------------------------------------------------------------------------
  */
 
-static bool engine_turns(const PhaseRow *phase) {
-    return strcmp(phase->engine, "off") != 0 && strcmp(phase->engine, "cranking") != 0;
-}
-
 /* Row of `alternator` of a source, ID_NONE for batteries. */
 static uint32_t source_part(const Model *model, TableId table, uint32_t source) {
     OwnerId owner = model_owner(model, model->set->source.rows[source].unit);
@@ -49,9 +45,13 @@ static uint32_t source_part(const Model *model, TableId table, uint32_t source) 
     return model_row(model, table, model->set->unit.rows[model->owners[owner].row].part);
 }
 
-static bool has_alternator(const Model *model) {
+/* True when some alternator is on and gives something in a phase. */
+static bool has_alternator(const Model *model, const Supply *supply, uint32_t phase) {
     for (uint32_t i = 0; i < model->set->source.count; i++) {
-        if (source_part(model, TABLE_alternator, i) != ID_NONE) {
+        uint32_t part = source_part(model, TABLE_alternator, i);
+        OwnerId owner = model_owner(model, model->set->source.rows[i].unit);
+        if (part != ID_NONE && strcmp(supply->positions[phase][owner], "off") != 0 &&
+            build_output_a(model, part, model->set->phase.rows[phase].engine) > 0.0) {
             return true;
         }
     }
@@ -90,13 +90,13 @@ static LoadsMargin find_margin(const Model *model, const Supply *supply, const L
     return margin;
 }
 
-static void judge_margin(const Model *model, const LoadsMargin *margin, uint32_t phase,
-                         Findings *findings) {
+static void judge_margin(const Model *model, const Supply *supply, const LoadsMargin *margin,
+                         uint32_t phase, Findings *findings) {
     const PhaseRow *row = &model->set->phase.rows[phase];
     if (margin->source == ID_NONE) {
-        if (engine_turns(row) && margin->total_a > 0.0 && has_alternator(model)) {
+        if (margin->total_a > 0.0 && has_alternator(model, supply, phase)) {
             report_row(findings, model, RULE_LOADS_CARRIED, TABLE_phase, phase, "carried_by",
-                       "%s draws %.2f A with the engine running and names no alternator for it",
+                       "%s draws %.2f A with an alternator on and names none to carry it",
                        row->phase, margin->total_a)
                 ->hint = "name the alternator in carried_by";
         }
@@ -311,7 +311,7 @@ bool loads_run(Arena *out, const Model *model, const Supply *supply, Loads *load
     loads->margins = ARENA_ARRAY(out, LoadsMargin, model->set->phase.count);
     for (uint32_t phase = 0; phase < model->set->phase.count; phase++) {
         loads->margins[phase] = find_margin(model, supply, loads, phase);
-        judge_margin(model, &loads->margins[phase], phase, findings);
+        judge_margin(model, supply, &loads->margins[phase], phase, findings);
     }
     find_endurances(out, &scratch, model, supply, loads);
     find_parked(out, &scratch, model, supply, loads, findings);

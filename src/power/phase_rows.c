@@ -18,21 +18,20 @@ static const char *state_name(PhasesState state) {
  */
 
 static void port_rows(Arena *arena, const Model *model, const Supply *supply,
-                      const PowerNetwork *built, const SolveResult *result, const char *phase,
+                      const PowerNetwork *built, const PhasesPort *ports, const char *phase,
                       TableSet *results) {
     for (uint32_t i = 0; i < supply->load_count; i++) {
         const SupplyLoad *load = &supply->loads[i];
         if (load->load_row == ID_NONE || built->load_first[i] == built->load_first[i + 1]) {
             continue;
         }
-        PhasesPort port = phases_port(built, result, i);
         PortVoltageRow *row = table_append(results, arena, TABLE_port_voltage);
         row->port = model->terminals[load->port].end;
         row->phase = phase;
-        row->volts_v = port.volts_v;
-        row->amps_a = port.amps_a;
+        row->volts_v = ports[i].volts_v;
+        row->amps_a = ports[i].amps_a;
         row->minimum_v = load->minimum_v;
-        row->state = state_name(port.state);
+        row->state = state_name(ports[i].state);
     }
 }
 
@@ -79,19 +78,13 @@ void phases_rows(Arena *arena, const Model *model, const Supply *supply, const P
         }
         const char *name = model->set->phase.rows[phase].phase;
         const SolveResult *result = &phases->results[phase];
-        /* What is off is told by the phase's own currents, which are no longer in the network. */
-        size_t before = results->port_voltage.count;
-        port_rows(arena, model, supply, built, result, name, results);
-        for (size_t k = before; k < results->port_voltage.count; k++) {
-            PortVoltageRow *row = &results->port_voltage.rows[k];
-            uint32_t load = supply->terminal_load[model_terminal(model, row->port)];
-            row->state = state_name(phases->ports[(size_t)phase * supply->load_count + load].state);
-        }
+        port_rows(arena, model, supply, built, &phases->ports[(size_t)phase * supply->load_count],
+                  name, results);
         device_rows(arena, model, supply, built, result, name, results);
         margin_row(model, supply, phases, results, phase);
     }
     if (phases->crank.done) {
-        port_rows(arena, model, supply, built, &phases->crank.result, "crank", results);
+        port_rows(arena, model, supply, built, phases->crank.ports, "crank", results);
         device_rows(arena, model, supply, built, &phases->crank.result, "crank", results);
     }
 }

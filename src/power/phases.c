@@ -57,26 +57,36 @@ static bool has_field(const PowerNetwork *built, const SolveResult *result, uint
     return result->load_v[field] >= needed_v;
 }
 
-bool phases_solve(SolvePlan *plan, PowerNetwork *built, const NetworkState *start, Arena *out,
-                  SolveResult *result, bool *unfed) {
-    uint32_t count = built->network.alternator_count;
-    for (uint32_t i = 0; unfed != NULL && i < count; i++) {
-        unfed[i] = false;
-    }
-    for (uint32_t round = 0;; round++) {
-        bool found = solve_run(plan, start, NULL, out, result);
-        bool stopped = false;
-        for (uint32_t i = 0; found && i < count; i++) {
-            NetworkAlternator *alternator = &built->network.alternators[i];
-            if (alternator->running && !has_field(built, result, i)) {
-                alternator->running = false;
-                stopped = true;
-                if (unfed != NULL) {
-                    unfed[i] = true;
-                }
+/* Stops alternators that run without field; true when any did. */
+static bool stop_unfed(PowerNetwork *built, const SolveResult *result, bool *unfed) {
+    bool stopped = false;
+    for (uint32_t i = 0; i < built->network.alternator_count; i++) {
+        NetworkAlternator *alternator = &built->network.alternators[i];
+        if (alternator->running && !has_field(built, result, i)) {
+            alternator->running = false;
+            stopped = true;
+            if (unfed != NULL) {
+                unfed[i] = true;
             }
         }
-        if (!stopped || round > count) {
+    }
+    return stopped;
+}
+
+bool phases_solve(SolvePlan *plan, PowerNetwork *built, const Supply *supply,
+                  const NetworkState *start, const SolveOptions *options, Arena *out,
+                  SolveResult *result, bool *unfed) {
+    for (uint32_t i = 0; unfed != NULL && i < built->network.alternator_count; i++) {
+        unfed[i] = false;
+    }
+    bool turned = false; /* once: what turns back has no way that suits it */
+    for (;;) {
+        bool found = solve_run(plan, start, options, out, result);
+        if (found && !turned && build_turn_motors(built, supply, result->load_v)) {
+            turned = true;
+            continue;
+        }
+        if (!found || !stop_unfed(built, result, unfed)) {
             return found;
         }
     }
@@ -84,21 +94,24 @@ bool phases_solve(SolvePlan *plan, PowerNetwork *built, const NetworkState *star
 
 PhasesPort phases_port(const PowerNetwork *built, const SolveResult *result, uint32_t load) {
     PhasesPort port = {.volts_v = (double)INFINITY, .state = PHASES_OFF};
+    double idle_v = 0.0;
     for (uint32_t i = built->load_first[load]; i < built->load_first[load + 1]; i++) {
         const NetworkLoad *element = &built->network.loads[i];
+        if (element->nominal_a <= 0.0) {
+            idle_v = fmax(idle_v, result->load_v[i]);
+            continue;
+        }
         port.volts_v = fmin(port.volts_v, result->load_v[i]);
         port.amps_a += result->load_a[i];
         PhasesState state = PHASES_ON;
-        if (element->nominal_a <= 0.0) {
-            state = PHASES_OFF;
-        } else if (result->load_v[i] < PHASES_DEAD_SHARE * element->nominal_v) {
+        if (result->load_v[i] < PHASES_DEAD_SHARE * element->nominal_v) {
             state = PHASES_DEAD;
         } else if (!solve_load_works(&built->network, result, i)) {
             state = PHASES_CUT_OUT;
         }
         port.state = state > port.state ? state : port.state;
     }
-    port.volts_v = isinf(port.volts_v) ? 0.0 : port.volts_v;
+    port.volts_v = isinf(port.volts_v) ? idle_v : port.volts_v;
     return port;
 }
 
@@ -170,7 +183,8 @@ static void report_failure(const Run *run, uint32_t phase, const SolveResult *re
 }
 
 /* Voltage lost between a load's bus and the ground its return ends at. */
-static double load_drop_v(const Run *run, const SolveResult *result, uint32_t load) {
+static double load_drop_v(const Run *run, const SolveResult *result, uint32_t load,
+                          double volts_v) {
     const SupplyLoad *row = &run->supply->loads[load];
     TerminalId stud = row->bus == ID_NONE ? ID_NONE : run->model->buses[row->bus].stud;
     if (stud == ID_NONE) {
@@ -181,11 +195,7 @@ static double load_drop_v(const Run *run, const SolveResult *result, uint32_t lo
         return 0.0;
     }
     double across_v = result->node_v[bus] - result->node_v[run->ground_node[load]];
-    double volts_v = (double)INFINITY;
-    for (uint32_t i = run->built->load_first[load]; i < run->built->load_first[load + 1]; i++) {
-        volts_v = fmin(volts_v, result->load_v[i]);
-    }
-    return isinf(volts_v) ? 0.0 : across_v - volts_v;
+    return across_v - volts_v;
 }
 
 static double drop_limit_v(const Model *model, bool intermittent) {
@@ -235,7 +245,7 @@ static void judge_loads(Run *run, uint32_t phase) {
             phases->lowest_v[phase] = port->volts_v;
             phases->lowest_at[phase] = i;
         }
-        double drop_v = load_drop_v(run, result, i);
+        double drop_v = load_drop_v(run, result, i, port->volts_v);
         if (drop_v > limits_v[load->intermittent] &&
             (run->worst_drop[i] == ID_NONE || drop_v > run->drop_v[i])) {
             run->worst_drop[i] = phase;
@@ -394,7 +404,7 @@ static void report_drop(const Run *run, uint32_t load) {
     const char *phase = phase_name(run, run->worst_drop[load]);
     double limit_v = drop_limit_v(run->model, row->intermittent);
     Finding *finding = report_owner(run->findings, run->model, RULE_SOLVE_DROP, row->owner,
-                                    "%s loses %.2f V from %s and back in %s; %.1f V are allowed",
+                                    "%s loses %.3f V from %s and back in %s; %.1f V are allowed",
                                     load_end(run, load), run->drop_v[load],
                                     run->model->set->bus.rows[row->bus].bus, phase, limit_v);
     finding->table = "port_voltage";
@@ -566,7 +576,8 @@ bool phases_run(Arena *out, const Model *model, const Wiring *wiring, const Supp
         uint32_t phase = phases->order[i];
         SolveResult *result = &phases->results[phase];
         phases_set(built, model, supply, phase, supply->positions[phase], &state);
-        phases->solved[phase] = phases_solve(phases->plan, built, &state, out, result, unfed);
+        phases->solved[phase] =
+            phases_solve(phases->plan, built, supply, &state, NULL, out, result, unfed);
         if (!phases->solved[phase]) {
             report_failure(&run, phase, result);
             continue;

@@ -6,20 +6,6 @@
 #include "power/build.h"
 #include "power/solve.h"
 
-/* While the starter turns, in the phase whose engine speed is `cranking`. */
-typedef struct PhasesCrank {
-    bool done;          /* the job names a starter, its current and such a phase */
-    uint32_t phase;     /* row of `phase` */
-    SolveResult result; /* at job.crank_a */
-    double starter_v;   /* solved, between the starter's plus and minus */
-    uint32_t source;    /* plain figure: the battery nearest to the starter */
-    double plain_ohm;   /* its inner resistance, copper there and back, job.crank_mohm */
-    double plain_v;     /* resting voltage - crank_a x plain_ohm */
-    uint32_t *lost;     /* loads of Supply.loads that drop out, in order */
-    uint32_t lost_count;
-    bool contactor_holds; /* every contactor on the starter's feed stays closed */
-} PhasesCrank;
-
 /* How one load of Supply.loads fares. */
 typedef enum PhasesState {
     PHASES_OFF, /* draws nothing in this phase */
@@ -33,6 +19,21 @@ typedef struct PhasesPort {
     double amps_a;  /* sum of its shares */
     PhasesState state;
 } PhasesPort;
+
+/* While the starter turns, in the phase whose engine speed is `cranking`. */
+typedef struct PhasesCrank {
+    bool done;          /* the job names a starter, its current and such a phase */
+    uint32_t phase;     /* row of `phase` */
+    SolveResult result; /* at job.crank_a */
+    double starter_v;   /* solved, between the starter's plus and minus */
+    uint32_t source;    /* plain figure: the battery nearest to the starter */
+    double plain_ohm;   /* its inner resistance, copper there and back, job.crank_mohm */
+    double plain_v;     /* resting voltage - crank_a x plain_ohm */
+    PhasesPort *ports;  /* by load */
+    uint32_t *lost;     /* loads of Supply.loads that drop out, in order */
+    uint32_t lost_count;
+    bool contactor_holds; /* every contactor on the starter's feed stays closed */
+} PhasesCrank;
 
 typedef struct Phases {
     SolvePlan *plan;      /* of built->network, for later passes */
@@ -53,12 +54,14 @@ typedef struct Phases {
 void phases_set(PowerNetwork *built, const Model *model, const Supply *supply, uint32_t phase,
                 const char *const *positions, NetworkState *state);
 
-/* Solves, and again without alternators whose field has no voltage (at most once for each). Returns
- * what solve_run returned. unfed[alternator] says which were stopped; may be NULL. */
-bool phases_solve(SolvePlan *plan, PowerNetwork *built, const NetworkState *start, Arena *out,
+/* Solves, and again with motors turned to the way their current flows and without alternators whose
+ * field has no voltage. Returns what solve_run returned. unfed[alternator] says which were stopped;
+ * may be NULL. */
+bool phases_solve(SolvePlan *plan, PowerNetwork *built, const Supply *supply,
+                  const NetworkState *start, const SolveOptions *options, Arena *out,
                   SolveResult *result, bool *unfed);
 
-/* How a load fares in a result. */
+/* How a load fares in a result, by the currents it is set to in `built` now. */
 PhasesPort phases_port(const PowerNetwork *built, const SolveResult *result, uint32_t load);
 
 /* Largest current through one pole of a device, switch or diode, A; *closed: one of them conducts.

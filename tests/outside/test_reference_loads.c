@@ -1,18 +1,9 @@
 /* Load totals, margins, endurance and parked drain of the example aircraft against figures that
  * were worked out apart from this program (tests/reference, with the method of each). They agree in
  * the last printed digit. */
-#include <math.h>
-#include <setjmp.h>
-#include <stdarg.h>
-#include <stddef.h>
-#include <stdint.h>
-#include <stdio.h>
 #include <stdlib.h>
 
-#include <cmocka.h>
-
-#include "near.h"
-#include "support/example.h"
+#include "support/powered.h"
 
 /* The printed digits of the reference: half a unit of the last one, and the rounding of sums. */
 #define CENTIAMP 0.005001
@@ -50,24 +41,13 @@ static FILE *open_reference(const char *name, char *text, size_t room) {
     return file;
 }
 
-typedef struct Sums {
-    Example example;
-    Loads loads;
-} Sums;
-
-static void sums_make(Sums *sums) {
-    example_derive(&sums->example);
-    loads_run(&sums->example.arena, &sums->example.model, &sums->example.supply, &sums->loads,
-              &sums->example.findings);
-}
-
 static void totals_agree(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    sums_make(&sums);
-    assert_int_equal(sums.example.findings.count, 0);
-    const Model *model = &sums.example.model;
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    powered_load(&sums);
+    assert_int_equal(sums.job.findings.count, 0);
+    const Model *model = &sums.job.model;
     char text[512];
     FILE *file = open_reference("loads.csv", text, sizeof text);
     Line line;
@@ -86,15 +66,15 @@ static void totals_agree(void **state) {
     }
     fclose(file);
     assert_true(compared >= 63);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 static void margins_agree(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    sums_make(&sums);
-    const Model *model = &sums.example.model;
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    powered_load(&sums);
+    const Model *model = &sums.job.model;
     char text[512];
     FILE *file = open_reference("margins.csv", text, sizeof text);
     Line line;
@@ -113,14 +93,14 @@ static void margins_agree(void **state) {
     }
     fclose(file);
     assert_int_equal(compared, 6);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 static void endurance_agrees(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    sums_make(&sums);
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    powered_load(&sums);
     char text[512];
     FILE *file = open_reference("endurance.csv", text, sizeof text);
     Line line;
@@ -130,7 +110,7 @@ static void endurance_agrees(void **state) {
         bool found = false;
         for (uint32_t i = 0; i < sums.loads.endurance_count; i++) {
             const LoadsEndurance *row = &sums.loads.endurances[i];
-            const SituationRow *situation = &sums.example.set.situation.rows[row->situation];
+            const SituationRow *situation = &sums.job.set.situation.rows[row->situation];
             if (row->aged == aged && strcmp(situation->situation, line.cell[0]) == 0) {
                 assert_string_equal(situation->battery, line.cell[1]);
                 assert_near(row->load_a, strtod(line.cell[3], NULL), CENTIAMP);
@@ -147,16 +127,16 @@ static void endurance_agrees(void **state) {
     }
     fclose(file);
     assert_int_equal(compared, 9);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 /* 21.8 mA and 24.5 days, of 21 asked, with HOT, ENA and ENB live while it is moored. */
 static void parked_agrees(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    sums_make(&sums);
-    const TableSet *set = &sums.example.set;
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    powered_load(&sums);
+    const TableSet *set = &sums.job.set;
     size_t seen = 0;
     for (uint32_t i = 0; i < sums.loads.parked_count; i++) {
         const LoadsParked *parked = &sums.loads.parked[i];
@@ -171,44 +151,34 @@ static void parked_agrees(void **state) {
         }
     }
     assert_int_equal(seen, 2);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 /* A standby alternator of 15 A instead of 20 A: emergency is at 129.2 % of 100 % allowed. */
 static void smaller_standby_is_refused(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    for (size_t i = 0; i < sums.example.set.alternator.count; i++) {
-        AlternatorRow *row = &sums.example.set.alternator.rows[i];
-        if (strcmp(row->part, "alternator-20") == 0) {
-            row->rated_a = 15.0;
-        }
-    }
-    sums_make(&sums);
-    assert_int_equal(example_count(&sums.example.findings, RULE_LOADS_RATING), 1);
-    const Finding *finding = example_find(&sums.example.findings, RULE_LOADS_RATING);
-    assert_string_equal(finding->key, "emergency");
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    job_write(&sums.job, TABLE_alternator, "alternator-20", "rated_a", "15");
+    powered_load(&sums);
+    assert_int_equal(job_count(&sums.job, RULE_LOADS_RATING), 1);
+    const Finding *finding = job_finding(&sums.job, RULE_LOADS_RATING, "emergency");
+    assert_non_null(finding);
     assert_near(finding->value, 129.2, TENTH);
     assert_near(finding->limit, 100.0, 1e-9);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 /* With the charge points off the survey day draws 29.28 A. */
 static void charge_points_off(void **state) {
     (void)state;
-    Sums sums;
-    example_read(&sums.example, "osier");
-    for (size_t i = 0; i < sums.example.set.mode.count; i++) {
-        ModeRow *row = &sums.example.set.mode.rows[i];
-        if (strcmp(row->port, "USB.PWR") == 0 && strcmp(row->phase, "survey_day") == 0) {
-            row->amps_a = 0.0;
-        }
-    }
-    sums_make(&sums);
-    uint32_t phase = name_map_find(&sums.example.model.phase_by_name, "survey_day");
+    Powered sums = {0};
+    job_read_example(&sums.job);
+    job_write(&sums.job, TABLE_mode, "survey_day USB.PWR", "amps_a", "0");
+    powered_load(&sums);
+    uint32_t phase = name_map_find(&sums.job.model.phase_by_name, "survey_day");
     assert_near(sums.loads.total_a[phase], 29.28, CENTIAMP);
-    arena_free(&sums.example.arena);
+    arena_free(&sums.job.arena);
 }
 
 int main(void) {
