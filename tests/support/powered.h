@@ -49,7 +49,7 @@ static inline void powered_solve(Powered *powered) {
     const double *rating_a = NULL;
     if (powered->awg == NULL) {
         assert_true(size_run(arena, &job->model, &powered->wiring, &powered->routing,
-                             &powered->supply, &powered->sizing, &unheard));
+                             &powered->supply, NULL, &powered->sizing, &unheard));
         powered->awg = powered->sizing.awg;
         rating_a = powered->sizing.rating_a;
     }
