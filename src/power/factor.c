@@ -250,8 +250,15 @@ static bool klu_compute(Factor *factor) {
 
 FactorOutcome factor_compute(Factor *factor, double growth_limit) {
     factor_release(factor);
-    if (factor->pattern->count == 0 || ldl_compute(factor, growth_limit)) {
+    if (factor->pattern->count == 0) {
         return FACTOR_LDL;
+    }
+    if (ldl_compute(factor, growth_limit)) {
+        bool negative = false;
+        for (int k = 0; k < factor->pattern->count; k++) {
+            negative |= factor->pivot[k] < 0;
+        }
+        return negative ? FACTOR_INDEFINITE : FACTOR_LDL;
     }
     return klu_compute(factor) ? FACTOR_KLU : FACTOR_SINGULAR;
 }

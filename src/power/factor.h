@@ -15,9 +15,10 @@ typedef struct FactorPattern FactorPattern; /* constant once made; may be shared
 typedef struct Factor Factor;               /* numbers and scratch; one a thread */
 
 typedef enum FactorOutcome {
-    FACTOR_LDL,     /* factored */
-    FACTOR_KLU,     /* weak pivots in L D L', factored by KLU */
-    FACTOR_SINGULAR /* neither could */
+    FACTOR_LDL,        /* factored, positive definite */
+    FACTOR_INDEFINITE, /* factored, with negative pivots (as many as negative eigenvalues) */
+    FACTOR_KLU,        /* weak pivots in L D L', factored by KLU; signs not known */
+    FACTOR_SINGULAR    /* neither could */
 } FactorOutcome;
 
 /* Analyses the pattern of `count` rows with the couplings a[k], b[k], k < pair_count; an end that

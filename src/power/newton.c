@@ -1,6 +1,12 @@
 /* Newton's method on the currents of the kept nodes. A load inside a chain is solved exactly for
  * the chain's voltage (a division or a quadratic), so that every chain obeys its law at every step
- * and only sums of currents are left to be made zero. */
+ * and only sums of currents are left to be made zero.
+ *
+ * These sums are the gradient of the network's co-content (Millar, Philosophical Magazine 42, 1951;
+ * each chain adds the integral of its current over its voltage), and the matrix is its second
+ * derivative. A point where the network can stay is a minimum of it. So each step must go downhill:
+ * where power loads make the matrix indefinite their chords take the place of their tangents, and
+ * the slope along the step decides how far to go. */
 #include <math.h>
 #include <string.h>
 
@@ -15,10 +21,15 @@
 /* Below this current everything is at rest: the noise of one ulp of 30 V over the smallest
  * resistances, after the low parts of the voltages are counted. */
 #define NEWTON_FLOOR_A 1e-15
-/* Steps with secant conductances before tangents are tried again. */
-enum { NEWTON_SECANT_STEPS = 4, NEWTON_HALVINGS = 5 };
+/* A step is short enough when the slope at its end is no steeper uphill than this share of the
+ * slope downhill at its beginning; otherwise it is shortened, so many times at most. */
+#define NEWTON_UPHILL 0.5
+enum { NEWTON_SHORTENINGS = 8 };
 /* A power load that takes nearly all its feed can carry has a nearly vertical law there. */
 #define NEWTON_NOSE 1e-3
+/* An alternator at its limit whose voltage runs past the corner of its law is on its way back to
+ * regulating; till then its current falls to nothing over this share of its set-point. */
+#define NEWTON_LIMIT_BAND 0.1
 
 typedef enum NewtonSlope {
     NEWTON_START,   /* loads are resistances: law and slope */
@@ -95,6 +106,21 @@ static double chain_w_v(const Point *point, const Chain *chain) {
            (error + (point->v_low[chain->a] - point->v_low[chain->b]));
 }
 
+/* The same for an alternator at its limit. */
+static void limit_chain_law(const Point *point, Chain *chain, double w_v) {
+    const NetworkAlternator *alternator = &point->network->alternators[chain->alternator];
+    double corner_v = alternator->set_v - alternator->slope_ohm * alternator->limit_a;
+    double band_s = alternator->limit_a / (NEWTON_LIMIT_BAND * alternator->set_v);
+    chain->slope_s = 0;
+    chain->current_a = -alternator->limit_a;
+    chain->x_v = w_v + chain->ohm * alternator->limit_a;
+    if (chain->x_v > corner_v) {
+        chain->slope_s = band_s / (1 + band_s * chain->ohm);
+        chain->x_v = corner_v + (chain->x_v - corner_v) / (1 + band_s * chain->ohm);
+        chain->current_a = band_s * (chain->x_v - corner_v) - alternator->limit_a;
+    }
+}
+
 static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
     if (chain->dead || chain->law == CHAIN_OPEN) {
         chain->current_a = 0;
@@ -109,9 +135,7 @@ static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
     } else if (chain->law == CHAIN_LOAD) {
         load_chain_law(point, chain, w_v, slope);
     } else {
-        chain->slope_s = 0;
-        chain->current_a = -point->network->alternators[chain->alternator].limit_a;
-        chain->x_v = w_v - chain->ohm * chain->current_a;
+        limit_chain_law(point, chain, w_v);
     }
 }
 
@@ -148,7 +172,7 @@ static void point_evaluate(Point *point, NewtonSlope slope) {
 
 /* --- Matrix ---------------------------------------------------------------------------------- */
 
-static bool matrix_factor(Point *point) {
+static FactorOutcome matrix_factor(Point *point) {
     Factor *factor = point->factor;
     uint32_t kept_count = point->collapse->kept_count;
     factor_clear(factor);
@@ -180,9 +204,10 @@ static bool matrix_factor(Point *point) {
     } else {
         point->counts.refactorisations++;
     }
-    point->counts.weak_pivots += outcome != FACTOR_LDL ? 1U : 0U;
-    point->counts.klu_fallbacks += outcome != FACTOR_LDL ? 1U : 0U;
-    return outcome != FACTOR_SINGULAR;
+    bool weak = outcome == FACTOR_KLU || outcome == FACTOR_SINGULAR;
+    point->counts.weak_pivots += weak ? 1U : 0U;
+    point->counts.klu_fallbacks += weak ? 1U : 0U;
+    return outcome;
 }
 
 /* Adds share * step_v to the voltages, keeping what rounding would lose. */
@@ -197,15 +222,24 @@ static void step_add(Point *point, double share) {
     }
 }
 
-static void step_solve(Point *point) {
+/* The slope of the co-content along the step: negative downhill. */
+static double step_slope(const Point *point) {
+    double slope = 0;
+    for (uint32_t k = 0; k < point->collapse->kept_count; k++) {
+        slope -= point->fixed[k] ? 0 : point->inflow_a[k] * point->step_v[k];
+    }
+    return slope;
+}
+
+/* Finds the step from the factor and what is left over; its slope. */
+static double step_find(Point *point) {
     uint32_t kept_count = point->collapse->kept_count;
     for (uint32_t k = 0; k < kept_count; k++) {
         point->step_v[k] = point->fixed[k] ? 0 : point->inflow_a[k];
     }
     factor_solve(point->factor, point->step_v);
     point->counts.substitutions++;
-    point->counts.newton_steps++;
-    step_add(point, 1);
+    return step_slope(point);
 }
 
 /* --- Newton ---------------------------------------------------------------------------------- */
@@ -220,43 +254,50 @@ static bool newton_start(Point *point) {
     memset(point->v, 0, ((size_t)kept_count + 1) * sizeof *point->v);
     memset(point->v_low, 0, ((size_t)kept_count + 1) * sizeof *point->v_low);
     point_evaluate(point, NEWTON_START);
-    if (!matrix_factor(point)) {
+    if (matrix_factor(point) == FACTOR_SINGULAR) {
         return false;
     }
-    step_solve(point);
+    step_find(point);
+    step_add(point, 1);
+    point->counts.newton_steps++;
     point->cold = false;
     point->tangent_ready = true; /* if the loads are resistances; the first rate will tell */
     return true;
 }
 
-/* After a full step that did not help: shorter ones. False, and back where it began, if none
- * leaves less than before_a. */
-static bool newton_halve(Point *point, double before_a) {
-    double taken = 1;
-    for (int i = 0; i < NEWTON_HALVINGS; i++) {
-        step_add(point, -taken / 2);
-        taken /= 2;
-        point_evaluate(point, NEWTON_TANGENT);
-        if (point->residual_a < before_a) {
-            return true;
-        }
-    }
-    step_add(point, -taken);
-    return false;
-}
-
-/* Makes the factor that of the present slopes; where tangents are singular, of the secants. */
-static bool newton_factor(Point *point, int *secant_left) {
-    if (*secant_left == 0) {
-        if (matrix_factor(point)) {
-            point->tangent_ready = true;
-            return true;
-        }
-        *secant_left = NEWTON_SECANT_STEPS;
-        point_evaluate(point, NEWTON_SECANT);
+/* Finds a step downhill with a new factor: of the tangents, or of the chords where the tangents
+ * lead uphill or nowhere. Its slope, 0 when there is none. */
+static double newton_direction(Point *point) {
+    FactorOutcome outcome = matrix_factor(point);
+    point->tangent_ready = outcome == FACTOR_LDL || outcome == FACTOR_KLU;
+    double slope = point->tangent_ready ? step_find(point) : 0;
+    if (slope < 0) {
+        return slope;
     }
     point->tangent_ready = false;
-    return matrix_factor(point);
+    point->counts.secant_steps++;
+    point_evaluate(point, NEWTON_SECANT);
+    outcome = matrix_factor(point);
+    return outcome == FACTOR_SINGULAR ? 0 : step_find(point);
+}
+
+/* Takes the step, or as much of it as goes downhill. */
+static void newton_take(Point *point, double slope) {
+    double taken = 1;
+    step_add(point, 1);
+    point_evaluate(point, NEWTON_TANGENT);
+    point->counts.newton_steps++;
+    for (int i = 0; i < NEWTON_SHORTENINGS; i++) {
+        double end = step_slope(point);
+        if (!(end > -NEWTON_UPHILL * slope)) {
+            return;
+        }
+        double shorter = taken * -slope / (end - slope); /* where a straight slope is level */
+        shorter = shorter > 0.1 * taken ? shorter : 0.1 * taken;
+        step_add(point, shorter - taken);
+        taken = shorter;
+        point_evaluate(point, NEWTON_TANGENT);
+    }
 }
 
 bool point_newton(Point *point, double ratio) {
@@ -264,7 +305,6 @@ bool point_newton(Point *point, double ratio) {
     if (started && !newton_start(point)) {
         return false;
     }
-    int secant_left = 0;
     double rate = started ? 0 : 1; /* how much of the residual the last step left */
     point_evaluate(point, NEWTON_TANGENT);
     for (uint32_t step = 0; step < point->options.newton_limit; step++) {
@@ -272,34 +312,19 @@ bool point_newton(Point *point, double ratio) {
             return true;
         }
         double before_a = point->residual_a;
-        bool reused = secant_left == 0 && point->tangent_ready && rate < NEWTON_REUSE_RATE;
-        if (!reused && !newton_factor(point, &secant_left)) {
-            return false;
+        bool reused = point->tangent_ready && rate < NEWTON_REUSE_RATE;
+        double slope = reused ? step_find(point) : newton_direction(point);
+        if (slope < 0) {
+            newton_take(point, slope);
         }
-        step_solve(point);
-        if (secant_left > 0) {
-            point->counts.secant_steps++;
-            secant_left--;
-            point_evaluate(point, secant_left > 0 ? NEWTON_SECANT : NEWTON_TANGENT);
-            rate = 1;
-            continue;
-        }
-        point_evaluate(point, NEWTON_TANGENT);
         rate = point->residual_a / before_a;
-        if (rate < 1) {
-            continue;
-        }
-        if (residual_within(point, NEWTON_STALL_RATIO)) {
+        if ((rate >= 1 || slope >= 0) && residual_within(point, NEWTON_STALL_RATIO)) {
             return true;
         }
-        rate = 1;
-        if (reused) {
-            step_add(point, -1);
-            point_evaluate(point, NEWTON_TANGENT);
-        } else if (!newton_halve(point, before_a)) {
-            secant_left = NEWTON_SECANT_STEPS;
-            point_evaluate(point, NEWTON_SECANT);
+        if (slope >= 0 && !reused) {
+            return false;
         }
+        rate = slope < 0 ? rate : 1;
     }
     return residual_within(point, ratio);
 }

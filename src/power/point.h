@@ -40,6 +40,12 @@ typedef enum ChainSide {
     CHAIN_SIDE_DEAD     /* between two open elements, without */
 } ChainSide;
 
+/* One element that wants to change its state, and by what share of its threshold. */
+typedef struct StatesOffer {
+    double share;
+    uint32_t index;
+} StatesOffer;
+
 typedef struct Point {
     const Network *network;
     const Collapse *collapse;
@@ -71,6 +77,9 @@ typedef struct Point {
 
     bool *diode_wrong; /* scratch of the choice of states */
     NetworkAlternatorMode *alternator_wants;
+    StatesOffer *offers;
+    uint32_t offer_count;
+    double *shares;
 
     double *potential_v; /* link_longest + 1: chain_expand()'s result */
     ChainSide *side;

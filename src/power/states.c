@@ -7,6 +7,7 @@
 #include "power/states.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 #include "base/check.h"
 
@@ -25,6 +26,10 @@
 #define STATES_TIE 1e-9
 /* Rounds of turning all over without getting fewer, before one at a time. */
 enum { STATES_PATIENCE = 3 };
+/* More than this many cut-outs or relays that want to change at once are a crowd (one dip of a very
+ * large network): one in STATES_CROWD_PART changes at a time, so that rounds grow with the logarithm
+ * of the crowd. */
+enum { STATES_CROWD = 64, STATES_CROWD_PART = 16 };
 
 typedef struct Margin {
     double a;
@@ -262,21 +267,14 @@ static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind, u
 
 /* --- Memory: cut-outs and coils -------------------------------------------------------------- */
 
-/* The element to change next: the one whose threshold is broken by the largest share. */
-typedef struct Event {
-    NetworkKind kind;
-    uint32_t index; /* NETWORK_NONE: nothing wants to change */
-    double share;
-} Event;
-
-static void event_offer(Event *event, NetworkKind kind, uint32_t index, double share) {
-    if (share > 0 && (event->index == NETWORK_NONE || share > event->share + STATES_TIE)) {
-        *event = (Event){kind, index, share};
+static void offer_add(Point *point, uint32_t index, double share) {
+    if (share > 0) {
+        point->offers[point->offer_count++] = (StatesOffer){share, index};
     }
 }
 
 /* Loads that cut out (on true) or come back. */
-static void loads_offer(Point *point, Event *event, bool on) {
+static void loads_offer(Point *point, bool on) {
     const Network *network = point->network;
     for (uint32_t i = 0; i < network->load_count; i++) {
         const NetworkLoad *load = &network->loads[i];
@@ -290,11 +288,11 @@ static void loads_offer(Point *point, Event *event, bool on) {
         }
         double wanted_v = load->minimum_v + (on ? 0 : load->hysteresis_v);
         double over_v = on ? wanted_v - v - STATES_MARGIN_V : v - wanted_v + STATES_MARGIN_V;
-        event_offer(event, NETWORK_LOAD, i, over_v / load->nominal_v);
+        offer_add(point, i, over_v / load->nominal_v);
     }
 }
 
-static void coils_offer(Point *point, Event *event) {
+static void coils_offer(Point *point) {
     const Network *network = point->network;
     for (uint32_t i = 0; i < network->coil_count; i++) {
         const NetworkCoil *coil = &network->coils[i];
@@ -305,35 +303,73 @@ static void coils_offer(Point *point, Event *event) {
         double over_v = point->state.coil_energised[i] ? coil->dropout_v - v - STATES_MARGIN_V
                                                        : v - coil->pickup_v + STATES_MARGIN_V;
         double scale_v = coil->pickup_v > 0 ? coil->pickup_v : 1;
-        event_offer(event, NETWORK_COIL, i, over_v / scale_v);
+        offer_add(point, i, over_v / scale_v);
     }
 }
 
-static Event event_next(Point *point) {
-    Event event = {.index = NETWORK_NONE};
-    loads_offer(point, &event, true);
-    if (event.index == NETWORK_NONE) {
-        coils_offer(point, &event);
-    }
-    if (event.index == NETWORK_NONE) {
-        loads_offer(point, &event, false);
-    }
-    return event;
+static int shares_compare(const void *a, const void *b) {
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x < y) - (x > y);
 }
 
-static void event_apply(Point *point, const Event *event) {
-    const Network *network = point->network;
-    point->counts.state_changes++;
-    if (event->kind == NETWORK_LOAD) {
-        point->state.load_on[event->index] = !point->state.load_on[event->index];
-        chain_of_read(point, NETWORK_LOAD, event->index);
+/* Leaves in the offers those that change now: the first of the most violated, or, where very many
+ * want to, a part of them. Ties go together there, so that no order of elements shows. */
+static void offers_choose(Point *point) {
+    StatesOffer *offers = point->offers;
+    uint32_t count = point->offer_count;
+    if (count <= STATES_CROWD) {
+        uint32_t best = 0;
+        for (uint32_t i = 1; i < count; i++) {
+            best = offers[i].share > offers[best].share + STATES_TIE ? i : best;
+        }
+        offers[0] = offers[best];
+        point->offer_count = count > 0 ? 1 : 0;
         return;
     }
-    bool energised = !point->state.coil_energised[event->index];
-    point->state.coil_energised[event->index] = energised;
+    for (uint32_t i = 0; i < count; i++) {
+        point->shares[i] = offers[i].share;
+    }
+    qsort(point->shares, count, sizeof *point->shares, shares_compare);
+    double least = point->shares[count / STATES_CROWD_PART - 1] - STATES_TIE;
+    point->offer_count = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        if (offers[i].share >= least) {
+            offers[point->offer_count++] = offers[i];
+        }
+    }
+}
+
+/* What changes next, in point->offers: all of the kind returned. */
+static NetworkKind offers_find(Point *point) {
+    NetworkKind kind = NETWORK_LOAD;
+    point->offer_count = 0;
+    loads_offer(point, true);
+    if (point->offer_count == 0) {
+        kind = NETWORK_COIL;
+        coils_offer(point);
+    }
+    if (point->offer_count == 0) {
+        kind = NETWORK_LOAD;
+        loads_offer(point, false);
+    }
+    offers_choose(point);
+    return kind;
+}
+
+static void offer_apply(Point *point, NetworkKind kind, uint32_t index) {
+    const Network *network = point->network;
+    point->counts.state_changes++;
+    if (kind == NETWORK_LOAD) {
+        point->state.load_on[index] = !point->state.load_on[index];
+        chain_of_read(point, NETWORK_LOAD, index);
+        return;
+    }
+    bool energised = !point->state.coil_energised[index];
+    point->state.coil_energised[index] = energised;
     for (uint32_t i = 0; i < network->contact_count; i++) {
         const NetworkContact *contact = &network->contacts[i];
-        if (contact->coil == event->index) {
+        if (contact->coil == index) {
             point->state.contact_closed[i] = energised == contact->closed_when_energised;
             chain_of_read(point, NETWORK_CONTACT, i);
         }
@@ -359,14 +395,16 @@ SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *of
         if (status != SOLVE_OK) {
             return status;
         }
-        Event event = event_next(point);
-        if (event.index == NETWORK_NONE) {
+        NetworkKind kind = offers_find(point);
+        if (point->offer_count == 0) {
             return SOLVE_OK;
         }
-        now ^= element_mark(event.kind, event.index);
+        for (uint32_t i = 0; i < point->offer_count; i++) {
+            now ^= element_mark(kind, point->offers[i].index);
+        }
         if (now == kept || point->counts.state_changes >= point->options.state_change_limit) {
-            *offender_kind = event.kind;
-            *offender = event.index;
+            *offender_kind = kind;
+            *offender = point->offers[0].index;
             return SOLVE_OSCILLATES;
         }
         if (++since == power) {
@@ -374,6 +412,10 @@ SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *of
             since = 0;
             power *= 2;
         }
-        event_apply(point, &event);
+        /* The point that follows depends on the states, not on the way there. */
+        point->cold = true;
+        for (uint32_t i = 0; i < point->offer_count; i++) {
+            offer_apply(point, kind, point->offers[i].index);
+        }
     }
 }
