@@ -216,42 +216,19 @@ static SolveStatus memoryless_pivot(Point *point, NetworkKind *offender_kind, ui
 }
 
 /* A diode that is on and carries nothing can hold up the potential of a part that nothing else
- * feeds, as if it conducted backwards. Each one that is content to be off goes off; voltages stay
- * as they are, for no current changes. True if any went off. */
+ * feeds, as if it conducted backwards. All such diodes go off; those that have a voltage to conduct
+ * come on again. True if there were any. */
 static bool diodes_rest(Point *point) {
-    const Network *network = point->network;
     Margin margin = margin_of(point, false);
-    uint32_t candidates = 0;
-    for (uint32_t i = 0; i < network->diode_count; i++) {
-        point->diode_wrong[i] =
-            point->state.diode_on[i] && fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a;
-        candidates += point->diode_wrong[i] ? 1U : 0U;
-    }
-    if (candidates == 0) {
-        return false;
-    }
-    bool cold = point->cold;
-    uint32_t changes = point->counts.state_changes;
-    for (uint32_t i = 0; i < network->diode_count; i++) {
-        if (point->diode_wrong[i]) {
+    bool any = false;
+    for (uint32_t i = 0; i < point->network->diode_count; i++) {
+        if (point->state.diode_on[i] &&
+            fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a) {
             diode_turn(point, i);
+            any = true;
         }
     }
-    for (bool again = true; again;) {
-        again = false;
-        point_join(point);
-        for (uint32_t i = 0; i < network->diode_count; i++) {
-            if (point->diode_wrong[i] && !point->state.diode_on[i] &&
-                diode_wrong(point, i, margin)) {
-                diode_turn(point, i);
-                candidates--;
-                again = true;
-            }
-        }
-    }
-    point->cold = cold;
-    point->counts.state_changes = changes + candidates;
-    return true;
+    return any;
 }
 
 static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind, uint32_t *offender) {
@@ -259,10 +236,7 @@ static SolveStatus memoryless_settle(Point *point, NetworkKind *offender_kind, u
     if (status != SOLVE_OK) {
         return status;
     }
-    if (diodes_rest(point) && !point_solve(point, point->options.balance_ratio)) {
-        return SOLVE_NOT_CONVERGED;
-    }
-    return SOLVE_OK;
+    return diodes_rest(point) ? memoryless_pivot(point, offender_kind, offender) : SOLVE_OK;
 }
 
 /* --- Memory: cut-outs and coils -------------------------------------------------------------- */

@@ -204,7 +204,7 @@ static inline void odd_source(Odd *odd, bool alternator) {
                                       dice_scale(dice, 1e-3, 5e-2), dice_scale(dice, 3, 60));
         maker->network.alternators[id].running = dice_chance(dice, 0.85);
     } else {
-        make_battery(maker, plus, minus, odd->nominal_v * dice_between(dice, 0.85, 0.95),
+        make_battery(maker, plus, minus, odd->nominal_v * dice_between(dice, 0.86, 1.04),
                      dice_scale(dice, 3e-3, 5e-2));
     }
 }
