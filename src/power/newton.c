@@ -248,6 +248,20 @@ static bool residual_within(const Point *point, double ratio) {
     return point->residual_a <= ratio * point->total_a + NEWTON_FLOOR_A;
 }
 
+/* True if no slope depends on a voltage. */
+static bool point_is_linear(const Point *point) {
+    for (uint32_t c = 0; c < point->collapse->chain_count; c++) {
+        const Chain *chain = &point->chains[c];
+        bool bends = chain->law == CHAIN_CURRENT ||
+                     (chain->law == CHAIN_LOAD &&
+                      point->network->loads[chain->load].kind != NETWORK_LOAD_RESISTANCE);
+        if (bends && !chain->dead) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* Loads as resistances, from 0 V. */
 static bool newton_start(Point *point) {
     uint32_t kept_count = point->collapse->kept_count;
@@ -261,7 +275,7 @@ static bool newton_start(Point *point) {
     step_add(point, 1);
     point->counts.newton_steps++;
     point->cold = false;
-    point->tangent_ready = true; /* if the loads are resistances; the first rate will tell */
+    point->tangent_ready = point_is_linear(point); /* then this was the last factor needed */
     return true;
 }
 
