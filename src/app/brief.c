@@ -43,7 +43,10 @@ static void check_questions(Arena *out, const Model *model, TableSet *result, Fi
         row->asks = question->asks;
         bool passed = gate_passed(model, question->gate);
         Finding *finding = finding_add(findings, passed ? RULE_BRIEF_PASSED : RULE_BRIEF_OPEN);
-        RowPlace place = answer == NULL ? (RowPlace){0} : answer->row_at;
+        RowPlace place = {0};
+        if (answer != NULL) {
+            place = answer->row_at;
+        }
         place_finding(model, finding, TABLE_brief, question->question, place);
         finding->column = "answer";
         finding->message = arena_format(findings->arena,
