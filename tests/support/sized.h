@@ -27,8 +27,8 @@ static inline void sized_run(Sized *sized) {
     assert_true(route_find(arena, &job->model, &sized->wiring, &sized->routing, &unheard));
     assert_true(supply_build(arena, &job->model, &sized->wiring, &sized->supply, &unheard));
     job->findings.count = 0;
-    assert_true(size_run(arena, &job->model, &sized->wiring, &sized->routing, &sized->supply,
-                         NULL, &sized->sizing, &job->findings));
+    assert_true(size_run(arena, &job->model, &sized->wiring, &sized->routing, &sized->supply, NULL,
+                         &sized->sizing, &job->findings));
     sized->rows = (TableSet){0};
     size_rows(arena, &sized->sizing, &sized->rows);
 }
