@@ -34,9 +34,7 @@
     R(MODEL_PIN, "model.pin", ERROR, "the pin table of a box contradicts itself",                  \
       "docs/tables.md")                                                                            \
     R(MODEL_SEGMENT, "model.segment", ERROR, "a segment leads nowhere", "docs/tables.md")          \
-    R(MODEL_SHORT, "model.short", WARNING, "a segment shorter than its nodes are apart",           \
-      "geometry")                                                                                  \
-    R(MODEL_NEGATIVE, "model.negative", UNREADABLE, "a number less than nothing", "docs/tables.md")
+    R(MODEL_SHORT, "model.short", WARNING, "a segment shorter than its nodes are apart", "geometry")
 
 /* wire: circuits */
 #define WIRE_RULES(R)                                                                              \

@@ -2,6 +2,7 @@
  * for people who wait goes to standard error. */
 #include "cli/verbs.h"
 
+#include <errno.h>
 #include <stdio.h>
 #include <string.h>
 #include <time.h>
@@ -85,7 +86,10 @@ static int put(const Options *options, const Buffer *text) {
     if (options->output != NULL) {
         return tell_status(file_write(options->output, bytes, text->length));
     }
-    fwrite(bytes, 1, text->length, stdout);
+    errno = 0;
+    if (fwrite(bytes, 1, text->length, stdout) != text->length || fflush(stdout) != 0) {
+        return tell_status(status_failed("cannot write", "standard output", errno));
+    }
     return EXIT_CLEAN;
 }
 
@@ -176,8 +180,10 @@ int verb_show(const Options *options) {
         code = EXIT_BAD_INPUT;
     } else {
         code = put_table(options, &proof.set, table);
-        if (code == EXIT_CLEAN && table != TABLE_finding && proof_exit_code(&proof) == 2) {
-            tell_unreadable(&proof);
+        if (code == EXIT_CLEAN && proof_exit_code(&proof) == EXIT_BAD_INPUT) {
+            if (table != TABLE_finding) {
+                tell_unreadable(&proof);
+            }
             code = EXIT_BAD_INPUT;
         }
     }

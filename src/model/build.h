@@ -11,6 +11,8 @@ typedef struct ModelBuilder {
     NameMap part_by_name;     /* -> row of `part` */
     uint32_t *port_pin_first; /* by row of `port`: its rows of `port_pin` are together */
     uint32_t *port_pin_count;
+    NameMap left_out; /* tags and buses whose row could not be read */
+    bool partial;     /* a table of tags or buses could not be read to its end */
     size_t joint_capacity;
     size_t step_capacity;
     size_t target_capacity;

@@ -36,8 +36,27 @@ static const char *nearest_end(ModelBuilder *builder, const char *end) {
     return arena_format(builder->arena, "%s%s", nearest, point);
 }
 
+/* Whether a row that could not be read is why this end, tag or bus is unknown; that row has its own
+ * finding, and more of them would only bury it. */
+static bool is_explained(const ModelBuilder *builder, const char *end) {
+    const char *point = strchr(end, '.');
+    size_t length = point == NULL ? strlen(end) : (size_t)(point - end);
+    const char *tag = arena_text(builder->arena, end, length);
+    OwnerId owner = model_owner(builder->model, tag);
+    if (owner != ID_NONE) {
+        const ModelOwner *there = &builder->model->owners[owner];
+        bool has_part = there->kind == OWNER_UNIT || there->kind == OWNER_PROTECTION ||
+                        there->kind == OWNER_SWITCHGEAR;
+        return has_part && there->part == ID_NONE;
+    }
+    return builder->partial || name_map_find(&builder->left_out, tag) != NAME_NONE;
+}
+
 static void report_end(ModelBuilder *builder, TableId table, uint32_t row, const char *column,
                        const char *end) {
+    if (is_explained(builder, end)) {
+        return;
+    }
     const char *point = strchr(end, '.');
     OwnerId owner = ID_NONE;
     if (point != NULL) {
@@ -178,7 +197,7 @@ static TerminalId bolted_place(ModelBuilder *builder, TableId table, uint32_t ro
     OwnerId owner = model_owner(model, name);
     TerminalId terminal =
         owner == ID_NONE ? model_terminal(model, name) : device_terminal(builder, owner, !in);
-    if (terminal == ID_NONE) {
+    if (terminal == ID_NONE && !is_explained(builder, name)) {
         Finding *finding =
             builder_report(builder, RULE_MODEL_BOLT, table, row, in ? "bolted_on" : "bolts_to",
                            "no bus, device or end is called %s", name);
@@ -337,6 +356,10 @@ static bool add_steps(ModelBuilder *builder, uint32_t row, ModelFeed *feed) {
     for (size_t i = 0; i < count; i++) {
         FeedStep step;
         if (!find_step(builder, words[i], &step)) {
+            usable = false;
+            if (is_explained(builder, words[i])) {
+                continue;
+            }
             Finding *finding =
                 builder_report(builder, RULE_MODEL_STEP, TABLE_feed, row, "through",
                                "%s is no device, switch or box that a feed can pass", words[i]);
@@ -345,7 +368,6 @@ static bool add_steps(ModelBuilder *builder, uint32_t row, ModelFeed *feed) {
                 nearest == NULL
                     ? "name a protection or switchgear row, or a box as IN>OUT"
                     : arena_format(builder->findings->arena, "did you mean %s?", nearest);
-            usable = false;
             continue;
         }
         size_t steps = model->step_count;

@@ -105,45 +105,6 @@ static void add_segments(ModelBuilder *builder) {
     }
 }
 
-/* --- numbers that can't be below nothing --------------------------------------------------------
- */
-
-/* Coordinates, temperatures, limits with a unit of their own and accepted values may be negative.
- */
-static bool may_be_negative(const char *column) {
-    size_t length = strlen(column);
-    static const char *const ALLOWED[] = {"x_mm", "y_mm", "z_mm", "value", "loss_limit_db"};
-    for (size_t i = 0; i < sizeof ALLOWED / sizeof *ALLOWED; i++) {
-        if (strcmp(column, ALLOWED[i]) == 0) {
-            return true;
-        }
-    }
-    return length > 5 && strcmp(column + length - 5, "_degc") == 0;
-}
-
-static void check_negative(ModelBuilder *builder, TableId table) {
-    const TableSchema *schema = table_schema(table);
-    const TableSet *set = builder->model->set;
-    for (size_t c = 0; c < schema->column_count; c++) {
-        const ColumnSchema *column = &schema->columns[c];
-        if (column->kind != COLUMN_REAL || may_be_negative(column->name)) {
-            continue;
-        }
-        for (size_t i = 0; i < set->any[table].count; i++) {
-            const char *bytes = table_row(set, table, i);
-            double value = *(const double *)(const void *)(bytes + column->offset);
-            if (value < 0.0) {
-                Finding *finding =
-                    builder_report(builder, RULE_MODEL_NEGATIVE, table, (uint32_t)i, column->name,
-                                   "%s is %g, less than nothing", column->name, value);
-                finding->value = value;
-                finding->limit = 0.0;
-                finding->hint = "a length, current, mass or resistance is 0 or more";
-            }
-        }
-    }
-}
-
 /* --- library ------------------------------------------------------------------------------------
  */
 
@@ -217,6 +178,27 @@ Finding *builder_report(ModelBuilder *builder, RuleId rule, TableId table, uint3
     return finding;
 }
 
+/* --- rows that could not be read -----------------------------------------------------------------
+ */
+
+static bool names_something(TableId table) {
+    return table == TABLE_unit || table == TABLE_protection || table == TABLE_switchgear ||
+           table == TABLE_ground_point || table == TABLE_antenna || table == TABLE_bus;
+}
+
+static void name_left_out(ModelBuilder *builder) {
+    const TableSet *set = builder->model->set;
+    for (size_t i = 0; i < set->left_out_count; i++) {
+        if (names_something(set->left_out[i].table)) {
+            name_map_add(&builder->left_out, builder->arena, set->left_out[i].key, 0);
+        }
+    }
+    for (int table = 0; table < TABLE_COUNT; table++) {
+        builder->partial =
+            builder->partial || (names_something((TableId)table) && set->partial[table]);
+    }
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 
@@ -242,11 +224,7 @@ bool model_build(Arena *arena, const TableSet *set, Model *model, Findings *find
     name_rows(&builder, TABLE_bus, &model->bus_by_name);
     name_rows(&builder, TABLE_interface, &model->class_by_name);
     name_rows(&builder, TABLE_phase, &model->phase_by_name);
-    for (int table = 0; table < TABLE_COUNT; table++) {
-        if (table_schema((TableId)table)->group != GROUP_RESULT) {
-            check_negative(&builder, (TableId)table);
-        }
-    }
+    name_left_out(&builder);
     add_nodes(&builder);
     add_segments(&builder);
     add_parts(&builder);
