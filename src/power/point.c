@@ -358,8 +358,8 @@ void point_new(Point *point, Arena *arena, const Network *network, const Collaps
     point->dead = ARENA_ARRAY(arena, bool, kept);
     point->diode_wrong = ARENA_ARRAY(arena, bool, network->diode_count);
     point->alternator_wants = ARENA_ARRAY(arena, NetworkAlternatorMode, network->alternator_count);
-    uint32_t larger = network->load_count > network->coil_count ? network->load_count
-                                                                : network->coil_count;
+    uint32_t larger =
+        network->load_count > network->coil_count ? network->load_count : network->coil_count;
     point->offers = ARENA_ARRAY(arena, StatesOffer, (size_t)larger + 1);
     point->shares = ARENA_ARRAY(arena, double, larger);
     point->potential_v = ARENA_ARRAY(arena, double, (size_t)collapse->link_longest + 1);

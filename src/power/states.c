@@ -27,8 +27,8 @@
 /* Rounds of turning all over without getting fewer, before one at a time. */
 enum { STATES_PATIENCE = 3 };
 /* More than this many cut-outs or relays that want to change at once are a crowd (one dip of a very
- * large network): one in STATES_CROWD_PART changes at a time, so that rounds grow with the logarithm
- * of the crowd. */
+ * large network): one in STATES_CROWD_PART changes at a time, so that rounds grow with the
+ * logarithm of the crowd. */
 enum { STATES_CROWD = 64, STATES_CROWD_PART = 16 };
 
 typedef struct Margin {

@@ -151,9 +151,9 @@ static void odd_networks_agree(void **state) {
     }
     print_message("seeds 1..%d: %u solved, %u oscillate; dense restarted %u; diode on %u, limit "
                   "%u, blocked %u, cut %u, power %u, floating %u, dead %u, charging %u\n",
-                  ODD_COUNT, tally.solved, tally.oscillating, tally.restarted,
-                  tally.with_diode_on, tally.with_limit, tally.with_block, tally.with_cut,
-                  tally.with_power, tally.with_floating, tally.with_dead, tally.charging);
+                  ODD_COUNT, tally.solved, tally.oscillating, tally.restarted, tally.with_diode_on,
+                  tally.with_limit, tally.with_block, tally.with_cut, tally.with_power,
+                  tally.with_floating, tally.with_dead, tally.charging);
     assert_true(tally.solved >= 300);
     assert_true(tally.with_diode_on >= 50 && tally.with_limit >= 50 && tally.with_block >= 20);
     assert_true(tally.with_cut >= 50 && tally.with_power >= 50 && tally.with_floating >= 50);

@@ -52,12 +52,12 @@ static inline double dense_fill(const Oracle *oracle, const double *v, bool resi
     return worst;
 }
 
-/* Solves from `start`, or without one from 0 V with loads as resistances at first. True when the current left over is below
- * 1e-9 of the total; v has node_count voltages. */
+/* Solves from `start`, or without one from 0 V with loads as resistances at first. True when the
+ * current left over is below 1e-9 of the total; v has node_count voltages. */
 static inline bool dense_solve(Arena *arena, const Oracle *oracle, const double *start,
                                double total_a, double *v) {
     size_t size = oracle->network->node_count;
-    double *matrix = ARENA_ARRAY(arena, double, size * size);
+    double *matrix = ARENA_ARRAY(arena, double, size *size);
     double *left = ARENA_ARRAY(arena, double, size);
     double *back = ARENA_ARRAY(arena, double, size);
     lapack_int *pivots = ARENA_ARRAY(arena, lapack_int, size);

@@ -26,8 +26,9 @@ static inline uint32_t grow_wire(Maker *maker, Dice *dice, uint32_t a, uint32_t 
 
 static inline NetworkLoadKind grow_load_kind(Dice *dice) {
     double kind = dice_unit(dice);
-    return kind < 0.45 ? NETWORK_LOAD_POWER : kind < 0.7 ? NETWORK_LOAD_CURRENT
-                                                         : NETWORK_LOAD_RESISTANCE;
+    return kind < 0.45  ? NETWORK_LOAD_POWER
+           : kind < 0.7 ? NETWORK_LOAD_CURRENT
+                        : NETWORK_LOAD_RESISTANCE;
 }
 
 enum { GROW_BUS_LOADS = 15 };

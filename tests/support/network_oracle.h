@@ -223,7 +223,8 @@ static inline double oracle_law_v(const Oracle *oracle) {
                 broken = fabs(wanted - current) * branch.load->nominal_v / branch.load->nominal_a;
             } else if (branch.conductance_s > 0) {
                 bool dead = oracle_node_state(oracle, branch.a) == SOLVE_NODE_DEAD;
-                broken = dead ? fabs(current) : fabs(u - branch.emf_v - current / branch.conductance_s);
+                broken =
+                    dead ? fabs(current) : fabs(u - branch.emf_v - current / branch.conductance_s);
             } else {
                 broken = fabs(current - branch.current_a);
             }
@@ -240,8 +241,8 @@ static inline uint32_t oracle_unwilling(const Oracle *oracle, double slack_v, do
     uint32_t count = 0;
     for (uint32_t i = 0; i < n->diode_count; i++) {
         double u = r->node_v[n->diodes[i].anode] - r->node_v[n->diodes[i].cathode];
-        bool wants = r->state.diode_on[i] ? r->diode_a[i] < -slack_a
-                                          : u > n->diodes[i].drop_v + slack_v;
+        bool wants =
+            r->state.diode_on[i] ? r->diode_a[i] < -slack_a : u > n->diodes[i].drop_v + slack_v;
         count += wants && isfinite(n->diodes[i].ohm) ? 1U : 0U;
     }
     for (uint32_t i = 0; i < n->alternator_count; i++) {
@@ -280,8 +281,8 @@ static inline uint32_t oracle_unwilling(const Oracle *oracle, double slack_v, do
     for (uint32_t i = 0; i < n->contact_count; i++) {
         const NetworkContact *contact = &n->contacts[i];
         bool follows = contact->coil == NETWORK_NONE ||
-                       r->state.contact_closed[i] ==
-                           (r->state.coil_energised[contact->coil] == contact->closed_when_energised);
+                       r->state.contact_closed[i] == (r->state.coil_energised[contact->coil] ==
+                                                      contact->closed_when_energised);
         count += follows ? 0U : 1U;
     }
     return count;
