@@ -91,6 +91,13 @@ void point_chain_read(Point *point, uint32_t index) {
     double sum_v = 0;
     for (uint32_t k = collapse->chain_first[index]; k < collapse->chain_first[index + 1]; k++) {
         CollapseLink link = collapse->links[k];
+        if (collapse_link_kind(link) == NETWORK_RESISTOR) { /* nearly all of them */
+            double ohm = point->network->resistors[collapse_link_index(link)].ohm;
+            CHECK(ohm > 0);
+            open |= isinf(ohm) != 0;
+            sum_ohm += ohm;
+            continue;
+        }
         if (point_link_open(point, link)) {
             open = true;
             continue;
@@ -101,7 +108,7 @@ void point_chain_read(Point *point, uint32_t index) {
         sum_ohm += ohm;
         sum_v += emf_v;
     }
-    chain->ohm = sum_ohm;
+    chain->ohm = open ? 0 : sum_ohm;
     chain->emf_v = sum_v;
     chain->x_v = 0;
     chain->current_a = 0;
@@ -229,6 +236,9 @@ void point_join(Point *point) {
 
 /* The voltage over an element that is not open, in the chain's direction. */
 static double link_v(const Point *point, const Chain *chain, CollapseLink link) {
+    if (collapse_link_kind(link) == NETWORK_RESISTOR) {
+        return point->network->resistors[collapse_link_index(link)].ohm * chain->current_a;
+    }
     double ohm;
     double emf_v;
     link_numbers(point, link, &ohm, &emf_v);
@@ -277,7 +287,7 @@ void point_chain_expand(Point *point, uint32_t c) {
     uint32_t begin = 0; /* where the present piece begins */
     for (uint32_t k = 0; k < length; k++) {
         CollapseLink link = collapse->links[links + k];
-        if (point_link_open(point, link)) {
+        if (chain->law == CHAIN_OPEN && point_link_open(point, link)) {
             if (begin > 0) {
                 between_settle(point, links, begin, k);
             }

@@ -101,7 +101,12 @@ static void result_expand(Point *point, SolveResult *result) {
             }
             if (k + 1 < length) {
                 uint32_t ends[2];
-                network_element_ends(point->network, kind, index, ends);
+                if (kind == NETWORK_RESISTOR) {
+                    ends[0] = point->network->resistors[index].a;
+                    ends[1] = point->network->resistors[index].b;
+                } else {
+                    network_element_ends(point->network, kind, index, ends);
+                }
                 uint32_t node = collapse_link_sign(link) > 0 ? ends[1] : ends[0];
                 result->node_v[node] = point->potential_v[k + 1];
                 result->node_state[node] = side_state(point, chain, point->side[k + 1]);
