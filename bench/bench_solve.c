@@ -239,7 +239,8 @@ int main(void) {
         times[i] = measure(wires[i]);
     }
     printf("Linear (loads as resistances, states known); medians in ms.\n");
-    printf("  wires   nodes unknowns | cold    KLU cold  ratio | again   KLU again ratio | apart V\n");
+    printf("  wires   nodes unknowns | cold    KLU cold  ratio | again   KLU again ratio | "
+           "apart V\n");
     for (int i = 0; i < SIZE_COUNT; i++) {
         const Times *t = &times[i];
         printf("%7u %7u %8u | %7.3f %8.3f %6.1f | %7.3f %8.3f %6.1f | %.1e\n", wires[i], t->nodes,

@@ -279,11 +279,23 @@ static bool newton_start(Point *point) {
     return true;
 }
 
+/* True if a chain's current falls as its voltage rises: without the signs of pivots, nobody knows
+ * then which way is downhill. */
+static bool slopes_negative(const Point *point) {
+    for (uint32_t c = 0; c < point->collapse->chain_count; c++) {
+        if (point->chains[c].slope_s < 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 /* Finds a step downhill with a new factor: of the tangents, or of the chords where the tangents
  * lead uphill or nowhere. Its slope, 0 when there is none. */
 static double newton_direction(Point *point) {
     FactorOutcome outcome = matrix_factor(point);
-    point->tangent_ready = outcome == FACTOR_LDL || outcome == FACTOR_KLU;
+    point->tangent_ready =
+        outcome == FACTOR_LDL || (outcome == FACTOR_KLU && !slopes_negative(point));
     double slope = point->tangent_ready ? step_find(point) : 0;
     if (slope < 0) {
         return slope;

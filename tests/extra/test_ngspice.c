@@ -213,8 +213,8 @@ static void random_networks_agree(void **state) {
         }
         arena_free(&arena);
     }
-    print_message("seeds 1..%d: %u agree, worst %.2g V (%u begun near); %u elsewhere; ngspice %.1f ms for one "
-                  "point each, ours %.1f ms for all states\n",
+    print_message("seeds 1..%d: %u agree, worst %.2g V (%u begun near); %u elsewhere; ngspice "
+                  "%.1f ms for one point each, ours %.1f ms for all states\n",
                   ODD_SEEDS, compared.agreed, compared.worst_v, compared.hinted, compared.elsewhere,
                   1e3 * compared.spice_s, 1e3 * ours_s);
     assert_true(compared.agreed >= 200);

@@ -47,8 +47,9 @@ static inline double grow_bus_loads(Maker *maker, Dice *dice, uint32_t bus, uint
         make_contact(maker, bus, feed, 0.02 / (1 + amps), NETWORK_NONE, false);
         *wires += grow_wire(maker, dice, feed, port, dice_between(dice, 0.05, 0.3) / amps, 0.002);
         *wires += grow_wire(maker, dice, back, ground, dice_between(dice, 0.05, 0.2) / amps, 0.002);
-        make_load(maker, port, back, grow_load_kind(dice), amps, 14,
-                  dice_chance(dice, 0.5) ? dice_between(dice, 8, 10) : 0, 0.5);
+        NetworkLoadKind kind = grow_load_kind(dice);
+        double minimum_v = dice_chance(dice, 0.5) ? dice_between(dice, 8, 10) : 0;
+        make_load(maker, port, back, kind, amps, 14, minimum_v, 0.5);
         if (dice_chance(dice, 0.1)) {
             /* A splice: a second, smaller load on the same feed. */
             uint32_t second = make_node(maker);
@@ -156,7 +157,8 @@ static inline void odd_link(Odd *odd, uint32_t a, uint32_t b) {
             bool moved = maker->network.coil_count > 0 && dice_chance(&odd->dice, 0.5);
             uint32_t coil =
                 moved ? dice_below(&odd->dice, maker->network.coil_count) : NETWORK_NONE;
-            make_contact(maker, one, two, ohm, coil, dice_chance(&odd->dice, 0.8));
+            bool closes = dice_chance(&odd->dice, 0.8);
+            make_contact(maker, one, two, ohm, coil, closes);
         } else {
             make_diode(maker, a, to, dice_between(&odd->dice, 0, 0.8), ohm);
         }
@@ -179,10 +181,12 @@ static inline void odd_load(Odd *odd) {
         minus = back;
     }
     double nominal_v = odd->nominal_v;
+    NetworkLoadKind kind = grow_load_kind(&odd->dice);
+    double amps = dice_scale(&odd->dice, 0.02, 8);
     bool cuts = dice_chance(&odd->dice, 0.5);
-    make_load(maker, plus, minus, grow_load_kind(&odd->dice), dice_scale(&odd->dice, 0.02, 8),
-              nominal_v, cuts ? nominal_v * dice_between(&odd->dice, 0.6, 0.92) : 0,
-              nominal_v * dice_between(&odd->dice, 0.02, 0.08));
+    double minimum_v = cuts ? nominal_v * dice_between(&odd->dice, 0.6, 0.92) : 0;
+    double hysteresis_v = nominal_v * dice_between(&odd->dice, 0.02, 0.08);
+    make_load(maker, plus, minus, kind, amps, nominal_v, minimum_v, hysteresis_v);
 }
 
 static inline void odd_source(Odd *odd, bool alternator) {
@@ -201,12 +205,15 @@ static inline void odd_source(Odd *odd, bool alternator) {
         minus = post;
     }
     if (alternator) {
-        uint32_t id = make_alternator(maker, plus, minus, odd->nominal_v * 1.01,
-                                      dice_scale(dice, 1e-3, 5e-2), dice_scale(dice, 3, 60));
+        double slope_ohm = dice_scale(dice, 1e-3, 5e-2);
+        double limit_a = dice_scale(dice, 3, 60);
+        uint32_t id =
+            make_alternator(maker, plus, minus, odd->nominal_v * 1.01, slope_ohm, limit_a);
         maker->network.alternators[id].running = dice_chance(dice, 0.85);
     } else {
-        make_battery(maker, plus, minus, odd->nominal_v * dice_between(dice, 0.86, 1.04),
-                     dice_scale(dice, 3e-3, 5e-2));
+        double open_v = odd->nominal_v * dice_between(dice, 0.86, 1.04);
+        double ohm = dice_scale(dice, 3e-3, 5e-2);
+        make_battery(maker, plus, minus, open_v, ohm);
     }
 }
 
@@ -227,8 +234,9 @@ static inline Network grow_odd(Arena *arena, uint64_t seed) {
         uint32_t plus = make_node(maker);
         make_resistor(maker, odd_place(&odd), plus, 0.1);
         double pickup_v = odd.nominal_v * dice_between(dice, 0.5, 0.7);
-        make_coil(maker, plus, odd_ground(&odd), dice_between(dice, 12, 100), pickup_v,
-                  pickup_v * dice_between(dice, 0.2, 0.6));
+        double dropout_v = pickup_v * dice_between(dice, 0.2, 0.6);
+        double ohm = dice_between(dice, 12, 100);
+        make_coil(maker, plus, odd_ground(&odd), ohm, pickup_v, dropout_v);
     }
     for (uint32_t i = 0; i + 1 < odd.place_count; i++) {
         odd_link(&odd, odd.places[i], odd.places[dice_below(dice, odd.place_count)]);
