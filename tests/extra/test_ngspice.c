@@ -2,7 +2,8 @@
  * as circuits for libngspice with each state fixed as found (a diode that is on is a voltage and a
  * resistance, an alternator at its limit a current source, a power load a behavioural source).
  * Elements on dead nodes are left out, floating parts are tied to the reference at the node where
- * our voltages are told from. Tolerances of ngspice are tightened from its coarse defaults. */
+ * our voltages are told from. Tolerances of ngspice are tightened from
+ * its coarse defaults, but not to the last digit, where its behavioural sources never settle. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -17,7 +18,7 @@
 #include "../support/network_grow.h"
 #include "../support/network_oracle.h"
 
-enum { ODD_SEEDS = 300, AIRCRAFT_SEEDS = 5 };
+enum { ODD_SEEDS = 500, AIRCRAFT_SEEDS = 20 };
 
 #define AGREE_RATIO 1e-6
 
@@ -90,26 +91,18 @@ static void deck_branch(Deck *deck, const char *name, const OracleBranch *branch
     }
 }
 
-/* The circuit of `oracle`'s network; node 0 is n0, tied to SPICE's 0. With `hint` it is told to
- * begin near our answer, all voltages half a percent higher. */
-static Deck deck_new(Arena *arena, const Oracle *oracle, bool hint) {
+/* The circuit of `oracle`'s network; node 0 is n0, tied to SPICE's 0. */
+static Deck deck_new(Arena *arena, const Oracle *oracle) {
     Deck deck = {.arena = arena};
     const Network *n = oracle->network;
     deck_add(&deck, arena_format(arena, "network"));
-    deck_add(&deck, arena_format(arena, ".options reltol=1e-10 abstol=1e-13 vntol=1e-11 "
+    deck_add(&deck, arena_format(arena, ".options reltol=1e-9 abstol=1e-10 vntol=1e-9 "
                                         "itl1=1000"));
     deck_add(&deck, arena_format(arena, "Vground n0 0 DC 0"));
     for (uint32_t i = 1; i < n->node_count; i++) {
         uint32_t root = oracle_find(oracle->root, i);
         if (oracle_node_state(oracle, i) == SOLVE_NODE_FLOATING && oracle->source[root] == i) {
             deck_add(&deck, arena_format(arena, "Vtie%u n%u 0 DC 0", i, i));
-        }
-    }
-    const double shift = 1.005;
-    for (uint32_t i = 1; hint && i < n->node_count; i++) {
-        if (oracle_node_state(oracle, i) != SOLVE_NODE_DEAD) {
-            deck_add(&deck, arena_format(arena, ".nodeset V(n%u)=%.17g", i,
-                                         shift * oracle->result->node_v[i]));
         }
     }
     for (NetworkKind kind = 0; kind < NETWORK_KIND_COUNT; kind++) {
@@ -138,17 +131,14 @@ static double now_s(void) {
 
 typedef struct Compared {
     uint32_t agreed;
-    uint32_t hinted;    /* of these: only when begun near our answer (several points, or no way
-                           to one) */
     uint32_t elsewhere; /* ngspice found another point, or none */
     double worst_v;
     double spice_s;
 } Compared;
 
 /* True if ngspice finds an operating point; *apart_v is the largest difference to ours. */
-static bool spice_compare(Arena *arena, const Oracle *oracle, bool hint, double *apart_v,
-                          double *spice_s) {
-    Deck deck = deck_new(arena, oracle, hint);
+static bool spice_compare(Arena *arena, const Oracle *oracle, double *apart_v, double *spice_s) {
+    Deck deck = deck_new(arena, oracle);
     if (ngSpice_Circ(deck.lines) != 0) {
         return false;
     }
@@ -179,12 +169,8 @@ static void compare_one(Arena *arena, uint64_t seed, const Network *n, const Sol
     double apart_v = 0;
     double spice_s = 0;
     double allowed_v = AGREE_RATIO * n->loads[0].nominal_v;
-    bool found = spice_compare(arena, &oracle, false, &apart_v, &spice_s);
+    bool found = spice_compare(arena, &oracle, &apart_v, &spice_s);
     compared->spice_s += spice_s;
-    if (!found || apart_v > allowed_v) {
-        compared->hinted++;
-        found = spice_compare(arena, &oracle, true, &apart_v, &spice_s);
-    }
     assert_false(heard->exited);
     if (found && apart_v <= allowed_v) {
         compared->agreed++;
@@ -213,12 +199,13 @@ static void random_networks_agree(void **state) {
         }
         arena_free(&arena);
     }
-    print_message("seeds 1..%d: %u agree, worst %.2g V (%u begun near); %u elsewhere; ngspice "
+    print_message("seeds 1..%d: %u agree, worst %.2g V; %u elsewhere; ngspice "
                   "%.1f ms for one point each, ours %.1f ms for all states\n",
-                  ODD_SEEDS, compared.agreed, compared.worst_v, compared.hinted, compared.elsewhere,
+                  ODD_SEEDS, compared.agreed, compared.worst_v, compared.elsewhere,
                   1e3 * compared.spice_s, 1e3 * ours_s);
-    assert_true(compared.agreed >= 200);
-    assert_true(compared.elsewhere * 50 <= compared.agreed);
+    assert_true(compared.agreed >= 300);
+    /* A network can have two operating points; ngspice has its own way to one of them. */
+    assert_true(compared.elsewhere * 100 <= compared.agreed);
 }
 
 static void aircraft_agree(void **state) {
