@@ -788,7 +788,17 @@ void build_set_load(PowerNetwork *built, const Supply *supply, uint32_t load, do
     bool motor = supply->loads[load].return_port == supply->loads[load].port;
     for (uint32_t i = first; i < end; i++) {
         double share = motor ? (i == first ? 1.0 : 0.0) : 1.0 / (double)(end - first);
-        built->network.loads[i].nominal_a = amps_a * share;
+        NetworkLoad *element = &built->network.loads[i];
+        element->nominal_a = amps_a * share;
+        /* What is off needs no voltage, and nobody waits to see it go out. */
+        bool watched = amps_a > 0.0 && !isnan(supply->loads[load].minimum_v);
+        element->minimum_v = watched ? supply->loads[load].minimum_v : 0.0;
+    }
+}
+
+void build_rest_loads(const PowerNetwork *built, NetworkState *state) {
+    for (uint32_t i = 0; i < built->network.load_count; i++) {
+        state->load_on[i] = state->load_on[i] || !(built->network.loads[i].nominal_a > 0.0);
     }
 }
 

@@ -106,8 +106,12 @@ double build_ohm_per_km(const Model *model, const Wiring *wiring, const BuildWir
 /* --- phase by phase ------------------------------------------------------------------------------
  */
 
-/* Sets what one load of Supply.loads draws at nominal voltage (no effect on coils). */
+/* Sets what one load of Supply.loads draws at nominal voltage (no effect on coils). With 0 it also
+ * needs no minimum voltage. */
 void build_set_load(PowerNetwork *built, const Supply *supply, uint32_t load, double amps_a);
+
+/* Boxes that are off have not cut out: when they are switched on they start anew. */
+void build_rest_loads(const PowerNetwork *built, NetworkState *state);
 
 /* A reversing motor is two network loads, one each way; the first draws. Turns those that a solved
  * point finds with negative voltage (`load_v` by network load). True when any was turned: solve

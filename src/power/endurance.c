@@ -1,7 +1,7 @@
-/* Method: between two events (an action, a corner of a battery's voltage curve, a share of its
- * charge) the currents change little and smoothly: each step takes the charge up to the next event
- * at the mean of the currents at its two ends. The corner at which a box goes out is found by
- * halving. Situations that differ only in the battery asked about are one run. */
+/* Method: between two events (an action, a corner of a battery's voltage curve, its usable share)
+ * the resting voltage is a straight line and the currents nearly are: each step takes the charge up
+ * to the next event at the mean of the currents at its two ends. The moment at which a box goes out
+ * is found by halving. Situations that differ only in the battery asked about are one run. */
 #include "power/endurance.h"
 
 #include <math.h>
@@ -13,10 +13,8 @@
 enum {
     ENDURANCE_STEPS_MAX = 400,
     ENDURANCE_CORNERS = 32,
-    ENDURANCE_HALVINGS = 20 /* of a step of 25 %: to a millionth of the charge */
+    ENDURANCE_HALVINGS = 20 /* of a step: to a millionth of the charge */
 };
-/* Longest step, share of the capacity. */
-#define ENDURANCE_STEP_SHARE 0.25
 /* A battery giving less than this, A, is at rest. */
 #define ENDURANCE_REST_A 1e-6
 
@@ -28,7 +26,14 @@ typedef struct Cells {
     double rated_h;
     double corner_pct[ENDURANCE_CORNERS]; /* of its curve, falling */
     uint32_t corner_count;
+    bool removed; /* its usable share is drawn: out of the network */
 } Cells;
+
+/* The boxes on one battery. */
+typedef struct Group {
+    uint32_t *loads;
+    size_t count;
+} Group;
 
 typedef struct Stepper {
     Arena *scratch;
@@ -41,6 +46,7 @@ typedef struct Stepper {
     uint32_t actions_done;
     const char *const *positions;
     NetworkState state;
+    Group *groups;     /* by network battery */
     Cells *cells;      /* by network battery */
     double *rate_ah;   /* by network battery: ampere-hours counted for an hour */
     double *cells_ohm; /* by network battery, while it is not empty */
@@ -103,10 +109,6 @@ static double rate_of(const Cells *cells, double amps_a) {
     return fmax(amps_a, cells->capacity_ah / hours);
 }
 
-static bool is_empty(const Cells *cells) {
-    return cells->drawn_ah >= cells->limit_ah * (1.0 - 1e-9);
-}
-
 /* --- one point ----------------------------------------------------------------------------------
  */
 
@@ -115,7 +117,7 @@ static void set_point(Stepper *stepper) {
     for (uint32_t i = 0; i < built->network.battery_count; i++) {
         build_set_charge(built, stepper->model, i, charge_pct(&stepper->cells[i]), &stepper->state);
         built->network.batteries[i].ohm =
-            is_empty(&stepper->cells[i]) ? (double)INFINITY : stepper->cells_ohm[i];
+            stepper->cells[i].removed ? (double)INFINITY : stepper->cells_ohm[i];
     }
 }
 
@@ -154,6 +156,7 @@ static void set_actions(Stepper *stepper) {
                                              stepper->actions_done, i));
         }
     }
+    build_rest_loads(stepper->built, &stepper->state);
     build_set_positions(stepper->built, supply, stepper->positions, &stepper->state);
     build_set_sources(stepper->built, model, stepper->positions,
                       model->set->phase.rows[stepper->phase].engine);
@@ -165,41 +168,53 @@ static void set_actions(Stepper *stepper) {
 /* --- groups -------------------------------------------------------------------------------------
  */
 
-/* Marks, for every battery and load, which load hangs on which battery after all actions:
- * fed[battery * load_count + load]. */
-static bool *find_groups(Stepper *stepper) {
+/* The loads that hang on each battery after all actions and draw something. */
+static void find_groups(Stepper *stepper) {
     const Model *model = stepper->model;
     const Supply *supply = stepper->supply;
     uint32_t batteries = stepper->built->network.battery_count;
     const char *const *positions = supply_positions(stepper->scratch, model, supply, stepper->phase,
                                                     stepper->situation, UINT32_MAX, NULL);
-    bool *fed = ARENA_ARRAY(stepper->scratch, bool, (size_t)batteries * supply->load_count);
+    uint32_t *spot_of = ARENA_ARRAY(stepper->scratch, uint32_t, supply->load_count);
+    for (uint32_t i = 0; i < supply->load_count; i++) {
+        const SupplyLoad *load = &supply->loads[i];
+        double amps_a =
+            loads_situation_a(model, supply, positions, stepper->situation, UINT32_MAX, i);
+        bool box = load->load_row != ID_NONE && amps_a > 0.0;
+        spot_of[i] =
+            box ? supply->spots.point_spot[model->terminals[load->port].pin_first] : ID_NONE;
+    }
+    SpotsIndex index = spots_index(stepper->scratch, &supply->spots, spot_of, supply->load_count);
     SpotsWalk walk = spots_walk_new(stepper->scratch, &supply->spots);
+    stepper->groups = ARENA_ARRAY(stepper->scratch, Group, batteries);
     for (uint32_t k = 0; k < batteries; k++) {
         const SourceRow *source = &model->set->source.rows[stepper->built->batteries[k].source];
         uint32_t plus = gates_owner_point(model, model_owner(model, source->unit), source->plus);
         spots_reach(&supply->spots, positions, supply->spots.point_spot[plus], &walk);
-        for (uint32_t i = 0; i < supply->load_count; i++) {
-            const SupplyLoad *load = &supply->loads[i];
-            uint32_t spot = supply->spots.point_spot[model->terminals[load->port].pin_first];
-            double amps_a =
-                loads_situation_a(model, supply, positions, stepper->situation, UINT32_MAX, i);
-            fed[(size_t)k * supply->load_count + i] =
-                load->load_row != ID_NONE && amps_a > 0.0 && walk.seen[spot] == walk.number;
+        Group *group = &stepper->groups[k];
+        size_t capacity = 0;
+        for (uint32_t i = 0; i < walk.count; i++) {
+            uint32_t spot = walk.queue[i];
+            for (uint32_t at = index.first[spot]; at < index.first[spot + 1]; at++) {
+                *ARENA_PUSH(stepper->scratch, group->loads, group->count, capacity) =
+                    index.items[at];
+            }
         }
     }
-    return fed;
 }
 
 /* The first load of a battery's group that does not work, ID_NONE. */
-static uint32_t first_out(const Stepper *stepper, const SolveResult *result, const bool *group) {
-    for (uint32_t i = 0; i < stepper->supply->load_count; i++) {
-        if (group[i] &&
-            (i == stepper->cycling || phases_port(stepper->built, result, i).state > PHASES_ON)) {
-            return i;
+static uint32_t first_out(const Stepper *stepper, const SolveResult *result, uint32_t battery) {
+    const Group *group = &stepper->groups[battery];
+    uint32_t first = ID_NONE;
+    for (size_t i = 0; i < group->count; i++) {
+        uint32_t load = group->loads[i];
+        if (load < first && (load == stepper->cycling ||
+                             phases_port(stepper->built, result, load).state > PHASES_ON)) {
+            first = load;
         }
     }
-    return ID_NONE;
+    return first;
 }
 
 /* --- stepping -----------------------------------------------------------------------------------
@@ -215,10 +230,9 @@ static double action_delay_min(const Stepper *stepper) {
     return isnan(delay_s) ? 0.0 : delay_s / 60.0;
 }
 
-/* Charge a battery may give in one step: down to the next corner, its limit, or a quarter. */
+/* Charge a battery may give in one step: down to the next corner, or its limit. */
 static double step_ah(const Cells *cells) {
-    double room_ah =
-        fmin(cells->limit_ah - cells->drawn_ah, ENDURANCE_STEP_SHARE * cells->capacity_ah);
+    double room_ah = cells->limit_ah - cells->drawn_ah;
     double now_pct = charge_pct(cells);
     for (uint32_t i = 0; i < cells->corner_count; i++) {
         double down_ah = (now_pct - cells->corner_pct[i]) / 100.0 * cells->capacity_ah;
@@ -234,7 +248,7 @@ static double step_ah(const Cells *cells) {
 static double step_minutes(const Stepper *stepper, const double *rate_ah) {
     double minutes_min = (double)INFINITY;
     for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
-        if (rate_ah[i] > 0.0 && !is_empty(&stepper->cells[i])) {
+        if (rate_ah[i] > 0.0 && !stepper->cells[i].removed) {
             minutes_min = fmin(minutes_min, 60.0 * step_ah(&stepper->cells[i]) / rate_ah[i]);
         }
     }
@@ -248,38 +262,64 @@ static void draw(Stepper *stepper, const double *from_ah, const double *rate_ah,
     }
 }
 
-/* Marks endings at the present point: empty batteries, boxes out. */
-static void mark_endings(Stepper *stepper, const SolveResult *result, const bool *fed,
-                         Ending *endings) {
+/* Marks endings at the present point: batteries taken out, boxes out. */
+static void mark_endings(Stepper *stepper, const SolveResult *result, Ending *endings) {
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
-        if (endings[k].found) {
-            continue;
-        }
-        uint32_t out =
-            is_empty(&stepper->cells[k])
-                ? ID_NONE
-                : first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]);
-        if (out != ID_NONE || is_empty(&stepper->cells[k])) {
+        bool removed = stepper->cells[k].removed;
+        uint32_t out = removed || endings[k].found ? ID_NONE : first_out(stepper, result, k);
+        if (!endings[k].found && (removed || out != ID_NONE)) {
             endings[k] = (Ending){stepper->now_min, out, true};
         }
     }
 }
 
 /* True when a group that still lives has a box out at the present point. */
-static bool any_out(const Stepper *stepper, const SolveResult *result, const bool *fed,
-                    const Ending *endings) {
+static bool any_out(const Stepper *stepper, const SolveResult *result, const Ending *endings) {
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
-        if (!endings[k].found && !is_empty(&stepper->cells[k]) &&
-            first_out(stepper, result, &fed[(size_t)k * stepper->supply->load_count]) != ID_NONE) {
+        if (!endings[k].found && !stepper->cells[k].removed &&
+            first_out(stepper, result, k) != ID_NONE) {
             return true;
         }
     }
     return false;
 }
 
+/* Boxes that hang on no battery any more draw nothing: spares the solver watching them go out. */
+static void drop_orphans(Stepper *stepper) {
+    Arena scratch = {0};
+    bool *held = ARENA_ARRAY(&scratch, bool, stepper->supply->load_count);
+    for (int pass = 0; pass < 2; pass++) {
+        for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+            const Group *group = &stepper->groups[k];
+            bool removed = stepper->cells[k].removed;
+            for (size_t i = 0; i < group->count && removed == (pass == 1); i++) {
+                if (pass == 0) {
+                    held[group->loads[i]] = true;
+                } else if (!held[group->loads[i]]) {
+                    build_set_load(stepper->built, stepper->supply, group->loads[i], 0.0);
+                }
+            }
+        }
+    }
+    arena_free(&scratch);
+}
+
+/* Takes batteries out whose usable share is drawn; true when there were any. */
+static bool remove_empty(Stepper *stepper) {
+    bool any = false;
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        Cells *cells = &stepper->cells[i];
+        if (!cells->removed && cells->drawn_ah >= cells->limit_ah * (1.0 - 1e-9)) {
+            cells->removed = true;
+            any = true;
+        }
+    }
+    return any;
+}
+
 /* Sees what is out at the beginning of a step and fills rate_ah, unless the step before ended in
  * just this point. False when there is no operating point. */
-static bool begin_step(Stepper *stepper, bool settled, const bool *fed, Ending *endings) {
+static bool begin_step(Stepper *stepper, bool settled, Ending *endings) {
     if (stepper->rates_known) {
         return true;
     }
@@ -290,33 +330,52 @@ static bool begin_step(Stepper *stepper, bool settled, const bool *fed, Ending *
     }
     network_state_set(&stepper->state, &stepper->built->network, &result.state);
     if (settled) {
-        mark_endings(stepper, &result, fed, endings);
+        mark_endings(stepper, &result, endings);
     }
     return true;
 }
 
-/* Minutes after which the first box goes out, at most `most_min`. */
-static double halve(Stepper *stepper, const double *from_ah, const double *rate_ah, double most_min,
-                    const bool *fed, const Ending *endings) {
+/* rate_ah becomes the mean of itself and the rates of the point last solved. */
+static void mean_rates(const Stepper *stepper, double *rate_ah) {
+    for (uint32_t i = 0; i < stepper->built->network.battery_count; i++) {
+        rate_ah[i] = (rate_ah[i] + stepper->rate_ah[i]) / 2.0;
+    }
+}
+
+/* Minutes after which the first box goes out, at most `most_min`. In: the rates of the beginning.
+ * Out: the mean ones up to then. The charge at which it goes out is found at the rates of the
+ * beginning; the time it takes to get there follows from the mean ones. */
+static double halve(Stepper *stepper, const double *from_ah, double *rate_ah, double most_min,
+                    const Ending *endings) {
     double low_min = 0.0;
     double high_min = most_min;
+    SolveResult result;
     for (int i = 0; i < ENDURANCE_HALVINGS; i++) {
         double middle_min = (low_min + high_min) / 2.0;
-        SolveResult result;
         draw(stepper, from_ah, rate_ah, middle_min);
-        bool out = !solve_point(stepper, &result) || any_out(stepper, &result, fed, endings);
+        bool out = !solve_point(stepper, &result) || any_out(stepper, &result, endings);
         low_min = out ? low_min : middle_min;
         high_min = out ? middle_min : high_min;
     }
-    return high_min;
+    draw(stepper, from_ah, rate_ah, low_min);
+    if (!solve_point(stepper, &result)) {
+        return high_min;
+    }
+    uint32_t strongest = 0;
+    for (uint32_t i = 1; i < stepper->built->network.battery_count; i++) {
+        strongest = rate_ah[i] > rate_ah[strongest] ? i : strongest;
+    }
+    double begin_ah = rate_ah[strongest];
+    mean_rates(stepper, rate_ah);
+    return rate_ah[strongest] > 0.0 ? high_min * begin_ah / rate_ah[strongest] : high_min;
 }
 
 /* One step of at most `most_min`. Returns false when nothing moves any more. */
-static bool take_step(Stepper *stepper, double most_min, const bool *fed, Ending *endings,
-                      double *from_ah, double *rate_ah) {
+static bool take_step(Stepper *stepper, double most_min, Ending *endings, double *from_ah,
+                      double *rate_ah) {
     uint32_t batteries = stepper->built->network.battery_count;
     bool settled = isinf(most_min); /* all actions done: what is out now counts */
-    if (!begin_step(stepper, settled, fed, endings)) {
+    if (!begin_step(stepper, settled, endings)) {
         return false;
     }
     stepper->rates_known = false;
@@ -335,19 +394,20 @@ static bool take_step(Stepper *stepper, double most_min, const bool *fed, Ending
         stepper->failed = true;
         return false;
     }
-    bool emptied = false;
-    for (uint32_t i = 0; i < batteries; i++) {
-        bool empty = is_empty(&stepper->cells[i]);
-        emptied = emptied || (empty && rate_ah[i] > 0.0);
-        rate_ah[i] = empty ? rate_ah[i] : (rate_ah[i] + stepper->rate_ah[i]) / 2.0;
-    }
-    bool falls = settled && any_out(stepper, &result, fed, endings);
-    draw(stepper, from_ah, rate_ah, 0.0);
-    minutes_min = fmin(step_minutes(stepper, rate_ah), most_min);
+    bool falls = settled && any_out(stepper, &result, endings);
     if (falls) {
-        minutes_min = halve(stepper, from_ah, rate_ah, minutes_min, fed, endings);
+        minutes_min = halve(stepper, from_ah, rate_ah, minutes_min, endings);
+    } else {
+        mean_rates(stepper, rate_ah);
+        draw(stepper, from_ah, rate_ah, 0.0);
+        minutes_min = fmin(step_minutes(stepper, rate_ah), most_min);
     }
     draw(stepper, from_ah, rate_ah, minutes_min);
+    bool emptied = remove_empty(stepper);
+    if (emptied) {
+        drop_orphans(stepper);
+        build_rest_loads(stepper->built, &stepper->state);
+    }
     stepper->rates_known = settled && !falls && !emptied;
     stepper->now_min += minutes_min;
     return true;
@@ -379,14 +439,15 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
         stepper->phases->solved[stepper->phase]
             ? network_state_copy(stepper->scratch, &stepper->built->network, &before->state)
             : network_state_rest(stepper->scratch, &stepper->built->network);
-    bool *fed = find_groups(stepper);
+    remove_empty(stepper);
+    find_groups(stepper);
     set_actions(stepper);
     double left_min = action_delay_min(stepper);
     for (uint32_t step = 0; step < ENDURANCE_STEPS_MAX && !all_found(stepper, endings); step++) {
         double began_min = stepper->now_min;
         bool moved = true;
         if (left_min > 0.0) {
-            moved = take_step(stepper, left_min, fed, endings, from_ah, rate_ah);
+            moved = take_step(stepper, left_min, endings, from_ah, rate_ah);
         }
         if (stepper->failed || (!moved && isinf(left_min))) {
             return;

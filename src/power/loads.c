@@ -2,9 +2,11 @@
 #include "power/loads.h"
 
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "power/build.h"
+#include "power/merge.h"
 #include "power/report.h"
 
 /* --- totals -------------------------------------------------------------------------------------
@@ -149,17 +151,23 @@ double loads_situation_a(const Model *model, const Supply *supply, const char *c
     return row->phase_a[phase];
 }
 
-/* Walks from a source's plus; false when the source has no such port. */
-static bool walk_from(const Model *model, const Supply *supply, const char *const *positions,
-                      uint32_t source, SpotsWalk *walk) {
+/* The spot of a source's plus, ID_NONE when it has no such port. */
+static uint32_t source_spot(const Model *model, const Supply *supply, uint32_t source) {
     OwnerId owner = model_owner(model, model->set->source.rows[source].unit);
     uint32_t plus = owner == ID_NONE
                         ? ID_NONE
                         : gates_owner_point(model, owner, model->set->source.rows[source].plus);
+    return plus == ID_NONE ? ID_NONE : supply->spots.point_spot[plus];
+}
+
+/* Walks from a source's plus; false when the source has no such port. */
+static bool walk_from(const Model *model, const Supply *supply, const char *const *positions,
+                      uint32_t source, SpotsWalk *walk) {
+    uint32_t plus = source_spot(model, supply, source);
     if (plus == ID_NONE) {
         return false;
     }
-    spots_reach(&supply->spots, positions, supply->spots.point_spot[plus], walk);
+    spots_reach(&supply->spots, positions, plus, walk);
     return true;
 }
 
@@ -167,6 +175,56 @@ static bool is_reached(const Model *model, const Supply *supply, const SpotsWalk
                        TerminalId port) {
     uint32_t spot = supply->spots.point_spot[model->terminals[port].pin_first];
     return walk->seen[spot] == walk->number;
+}
+
+/* What hangs at each spot. */
+typedef struct Hanging {
+    SpotsIndex loads;
+    SpotsIndex buses;
+} Hanging;
+
+static Hanging find_hanging(Arena *arena, const Model *model, const Supply *supply) {
+    uint32_t buses = (uint32_t)model->set->bus.count;
+    uint32_t *load_spot = ARENA_ARRAY(arena, uint32_t, supply->load_count);
+    uint32_t *bus_spot = ARENA_ARRAY(arena, uint32_t, buses);
+    for (uint32_t i = 0; i < supply->load_count; i++) {
+        load_spot[i] = supply->spots.point_spot[model->terminals[supply->loads[i].port].pin_first];
+    }
+    for (BusId bus = 0; bus < buses; bus++) {
+        TerminalId stud = model->buses[bus].stud;
+        bus_spot[bus] =
+            stud == ID_NONE ? ID_NONE : supply->spots.point_spot[model->terminals[stud].pin_first];
+    }
+    return (Hanging){
+        .loads = spots_index(arena, &supply->spots, load_spot, supply->load_count),
+        .buses = spots_index(arena, &supply->spots, bus_spot, buses),
+    };
+}
+
+static int compare_numbers(const void *left, const void *right) {
+    uint32_t a = *(const uint32_t *)left;
+    uint32_t b = *(const uint32_t *)right;
+    return a < b ? -1 : (a > b ? 1 : 0);
+}
+
+/* The items of an index at the spots of the last walk, rising. */
+static uint32_t reached_items(Arena *arena, const SpotsWalk *walk, const SpotsIndex *index,
+                              uint32_t **items) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < walk->count; i++) {
+        count += index->first[walk->queue[i] + 1] - index->first[walk->queue[i]];
+    }
+    *items = ARENA_ARRAY(arena, uint32_t, count);
+    count = 0;
+    for (uint32_t i = 0; i < walk->count; i++) {
+        for (uint32_t k = index->first[walk->queue[i]]; k < index->first[walk->queue[i] + 1]; k++) {
+            (*items)[count++] = index->items[k];
+        }
+    }
+    if (count > 1) {
+        qsort(*items, count, sizeof **items, compare_numbers);
+    }
+    return count;
 }
 
 static double minutes(double capacity_ah, double usable, double load_a) {
@@ -229,17 +287,16 @@ static void find_endurances(Arena *out, Arena *scratch, const Model *model, cons
 /* --- parked -------------------------------------------------------------------------------------
  */
 
-static const char *live_buses(Arena *out, const Model *model, const Supply *supply,
-                              const SpotsWalk *walk) {
+static const char *live_buses(Arena *out, Arena *scratch, const Model *model, const SpotsWalk *walk,
+                              const Hanging *hanging) {
     Buffer text = {.arena = out};
-    for (BusId bus = 0; bus < model->set->bus.count; bus++) {
-        TerminalId stud = model->buses[bus].stud;
-        if (stud != ID_NONE && is_reached(model, supply, walk, stud)) {
-            buffer_text(&text, text.length == 0 ? "" : " ");
-            buffer_text(&text, model->set->bus.rows[bus].bus);
-        }
+    uint32_t *buses = NULL;
+    uint32_t count = reached_items(scratch, walk, &hanging->buses, &buses);
+    for (uint32_t i = 0; i < count; i++) {
+        buffer_text(&text, i == 0 ? "" : " ");
+        buffer_text(&text, model->set->bus.rows[buses[i]].bus);
     }
-    return text.length == 0 ? "" : text.bytes;
+    return count == 0 ? "" : text.bytes;
 }
 
 static void judge_parked(const Model *model, const LoadsParked *parked, Findings *findings) {
@@ -260,41 +317,80 @@ static void judge_parked(const Model *model, const LoadsParked *parked, Findings
     finding->hint = "put the drain behind a contactor, or fit a larger battery";
 }
 
+/* One walk for all batteries that are wired together: by the first spot of what is joined to a
+ * battery without a diode in between, its entry of loads->parked. */
+typedef struct Islands {
+    uint32_t *spot;  /* by spot: the first spot of its island */
+    uint32_t *entry; /* by that spot; ID_NONE */
+} Islands;
+
+static Islands find_islands(Arena *arena, const Supply *supply, const char *const *positions) {
+    const Spots *spots = &supply->spots;
+    Islands islands = {
+        .spot = ARENA_ARRAY(arena, uint32_t, spots->count),
+        .entry = ARENA_ARRAY(arena, uint32_t, spots->count),
+    };
+    merge_start(islands.spot, spots->count);
+    memset(islands.entry, 0xff, spots->count * sizeof *islands.entry);
+    for (uint32_t i = 0; i < supply->gates.count; i++) {
+        const Gate *gate = &supply->gates.rows[i];
+        uint32_t a = spots->point_spot[gate->a];
+        uint32_t b = spots->point_spot[gate->b];
+        if (gate->kind != GATE_DIODE && !spots->grounded[a] && !spots->grounded[b] &&
+            gates_closed(gate, positions[gate->owner])) {
+            merge_join(islands.spot, a, b);
+        }
+    }
+    return islands;
+}
+
+/* Drain and live buses of the battery from which `walk` has just gone. */
+static void fill_parked(Arena *out, Arena *scratch, const Model *model, const Supply *supply,
+                        const SpotsWalk *walk, const Hanging *hanging, LoadsParked *parked) {
+    uint32_t *reached = NULL;
+    uint32_t count = reached_items(scratch, walk, &hanging->loads, &reached);
+    for (uint32_t i = 0; i < count; i++) {
+        parked->drain_a += supply->loads[reached[i]].phase_a[parked->phase];
+    }
+    parked->live = live_buses(out, scratch, model, walk, hanging);
+}
+
 static void find_parked(Arena *out, Arena *scratch, const Model *model, const Supply *supply,
                         Loads *loads, Findings *findings) {
     const TableSet *set = model->set;
     SpotsWalk walk = spots_walk_new(scratch, &supply->spots);
+    Hanging hanging = find_hanging(scratch, model, supply);
     loads->parked = ARENA_ARRAY(out, LoadsParked, set->phase.count * set->source.count);
     for (uint32_t phase = 0; phase < set->phase.count; phase++) {
         if (strcmp(set->phase.rows[phase].engine, "off") != 0) {
             continue;
         }
+        Islands islands = find_islands(scratch, supply, supply->positions[phase]);
         for (uint32_t source = 0; source < set->source.count; source++) {
             uint32_t battery = source_part(model, TABLE_battery, source);
-            if (battery == ID_NONE ||
-                !walk_from(model, supply, supply->positions[phase], source, &walk)) {
+            uint32_t plus = source_spot(model, supply, source);
+            if (battery == ID_NONE || plus == ID_NONE) {
                 continue;
             }
-            double drain_a = 0.0;
-            for (uint32_t i = 0; i < supply->load_count; i++) {
-                if (is_reached(model, supply, &walk, supply->loads[i].port)) {
-                    drain_a += supply->loads[i].phase_a[phase];
-                }
-            }
             const BatteryRow *part = &set->battery.rows[battery];
-            LoadsParked *parked = &loads->parked[loads->parked_count++];
+            uint32_t entry = loads->parked_count++;
+            uint32_t *first = &islands.entry[merge_root(islands.spot, plus)];
+            LoadsParked *parked = &loads->parked[entry];
+            *parked = (LoadsParked){.phase = phase, .source = source, .battery = battery};
+            if (*first == ID_NONE) {
+                *first = entry;
+                spots_reach(&supply->spots, supply->positions[phase], plus, &walk);
+                fill_parked(out, scratch, model, supply, &walk, &hanging, parked);
+            } else {
+                parked->drain_a = loads->parked[*first].drain_a;
+                parked->live = loads->parked[*first].live;
+            }
             double day_min = 24.0 * 60.0;
-            *parked = (LoadsParked){
-                .phase = phase,
-                .source = source,
-                .battery = battery,
-                .drain_a = drain_a,
-                .days_day =
-                    minutes(part->capacity_ah, part->usable_new_pct / 100.0, drain_a) / day_min,
-                .aged_day =
-                    minutes(part->capacity_ah, part->usable_aged_pct / 100.0, drain_a) / day_min,
-                .live = live_buses(out, model, supply, &walk),
-            };
+            parked->days_day =
+                minutes(part->capacity_ah, part->usable_new_pct / 100.0, parked->drain_a) / day_min;
+            parked->aged_day =
+                minutes(part->capacity_ah, part->usable_aged_pct / 100.0, parked->drain_a) /
+                day_min;
             judge_parked(model, parked, findings);
         }
     }

@@ -38,6 +38,7 @@ void phases_set(PowerNetwork *built, const Model *model, const Supply *supply, u
     for (uint32_t i = 0; i < supply->load_count; i++) {
         build_set_load(built, supply, i, supply->loads[i].phase_a[phase]);
     }
+    build_rest_loads(built, state);
     build_set_positions(built, supply, positions, state);
     build_set_sources(built, model, positions, model->set->phase.rows[phase].engine);
     for (uint32_t i = 0; i < built->network.battery_count; i++) {
@@ -90,6 +91,72 @@ bool phases_solve(SolvePlan *plan, PowerNetwork *built, const Supply *supply,
             return found;
         }
     }
+}
+
+/* Puts coils, with their contacts, where the phase expects them; moved[coil] says which moved. */
+static bool expect_coils(const PowerNetwork *built, const Supply *supply,
+                         const char *const *positions, NetworkState *state, bool *moved) {
+    bool any = false;
+    for (uint32_t i = 0; i < supply->coil_count; i++) {
+        const SupplyCoil *coil = &supply->coils[i];
+        bool energised = strcmp(positions[coil->owner], coil->rest) != 0;
+        moved[i] = energised != state->coil_energised[i];
+        state->coil_energised[i] = energised;
+        any = any || moved[i];
+    }
+    for (uint32_t i = 0; any && i < built->network.contact_count; i++) {
+        const NetworkContact *contact = &built->network.contacts[i];
+        if (contact->coil != NETWORK_NONE) {
+            state->contact_closed[i] =
+                state->coil_energised[contact->coil] == contact->closed_when_energised;
+        }
+    }
+    return any;
+}
+
+/* True when every coil that was moved would also have moved by itself: above its pick-up voltage,
+ * or below its drop-out voltage, and nothing moved it back. */
+static bool expected_rightly(const PowerNetwork *built, const NetworkState *expected,
+                             const SolveResult *result, const bool *moved) {
+    for (uint32_t i = 0; i < built->network.coil_count; i++) {
+        if (!moved[i]) {
+            continue;
+        }
+        const NetworkCoil *coil = &built->network.coils[i];
+        double volts_v = fabs(result->coil_v[i]);
+        bool right =
+            result->state.coil_energised[i] == expected->coil_energised[i] &&
+            (expected->coil_energised[i] ? volts_v >= coil->pickup_v : volts_v < coil->dropout_v);
+        if (!right) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Solves a phase from the states of the one before. Contactors that are to move are moved at once,
+ * which spares a solution for each; where that was not what they would have done, they go their own
+ * way, one after the other. */
+static bool solve_phase(Run *run, uint32_t phase, const NetworkState *before, SolveResult *result,
+                        bool *unfed) {
+    const Supply *supply = run->supply;
+    PowerNetwork *built = run->built;
+    Arena scratch = {0};
+    bool *moved = ARENA_ARRAY(&scratch, bool, supply->coil_count);
+    NetworkState expected = network_state_copy(&scratch, &built->network, before);
+    bool found = false;
+    if (expect_coils(built, supply, supply->positions[phase], &expected, moved)) {
+        found = phases_solve(run->phases->plan, built, supply, &expected, NULL, run->out, result,
+                             unfed) &&
+                expected_rightly(built, &expected, result, moved);
+    }
+    if (!found) {
+        NetworkState own = network_state_copy(&scratch, &built->network, before);
+        phases_set(built, run->model, supply, phase, supply->positions[phase], &own);
+        found = phases_solve(run->phases->plan, built, supply, &own, NULL, run->out, result, unfed);
+    }
+    arena_free(&scratch);
+    return found;
 }
 
 PhasesPort phases_port(const PowerNetwork *built, const SolveResult *result, uint32_t load) {
@@ -576,8 +643,7 @@ bool phases_run(Arena *out, const Model *model, const Wiring *wiring, const Supp
         uint32_t phase = phases->order[i];
         SolveResult *result = &phases->results[phase];
         phases_set(built, model, supply, phase, supply->positions[phase], &state);
-        phases->solved[phase] =
-            phases_solve(phases->plan, built, supply, &state, NULL, out, result, unfed);
+        phases->solved[phase] = solve_phase(&run, phase, &state, result, unfed);
         if (!phases->solved[phase]) {
             report_failure(&run, phase, result);
             continue;

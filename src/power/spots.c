@@ -102,6 +102,25 @@ void spots_build(Arena *out, const Model *model, const Wiring *wiring, const Gat
 /* --- walks --------------------------------------------------------------------------------------
  */
 
+SpotsIndex spots_index(Arena *out, const Spots *spots, const uint32_t *spot_of, uint32_t count) {
+    SpotsIndex index = {
+        .first = ARENA_ARRAY(out, uint32_t, (size_t)spots->count + 2),
+        .items = ARENA_ARRAY(out, uint32_t, count),
+    };
+    for (uint32_t i = 0; i < count; i++) {
+        index.first[spot_of[i] == ID_NONE ? 1 : spot_of[i] + 2] += spot_of[i] != ID_NONE;
+    }
+    for (uint32_t spot = 2; spot < spots->count + 2; spot++) {
+        index.first[spot] += index.first[spot - 1];
+    }
+    for (uint32_t i = 0; i < count; i++) {
+        if (spot_of[i] != ID_NONE) {
+            index.items[index.first[spot_of[i] + 1]++] = i;
+        }
+    }
+    return index;
+}
+
 SpotsWalk spots_walk_new(Arena *arena, const Spots *spots) {
     return (SpotsWalk){
         .seen = ARENA_ARRAY(arena, uint32_t, spots->count),
@@ -141,6 +160,7 @@ void spots_reach(const Spots *spots, const char *const *positions, uint32_t star
             }
         }
     }
+    walk->count = tail;
 }
 
 static bool is_end(const Spots *spots, uint32_t spot, bool upstream) {

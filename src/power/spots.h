@@ -22,11 +22,21 @@ typedef struct Spots {
 void spots_build(Arena *out, const Model *model, const Wiring *wiring, const Gates *gates,
                  Spots *spots);
 
+/* Things by spot: items[first[spot]] .. items[first[spot + 1] - 1], in rising order. */
+typedef struct SpotsIndex {
+    uint32_t *first; /* by spot, and one more */
+    uint32_t *items;
+} SpotsIndex;
+
+/* The index of `count` things; spot_of[i] is the spot of thing i, ID_NONE: left out. */
+SpotsIndex spots_index(Arena *out, const Spots *spots, const uint32_t *spot_of, uint32_t count);
+
 /* Scratch of a walk: as long as there are spots, all zero at first, used again by later walks. */
 typedef struct SpotsWalk {
-    uint32_t *seen; /* number of the walk that was here last */
-    uint32_t *from; /* gate it came by */
-    uint32_t *queue;
+    uint32_t *seen;  /* number of the walk that was here last */
+    uint32_t *from;  /* gate it came by */
+    uint32_t *queue; /* the spots of the last walk, in the order of reaching them */
+    uint32_t count;  /* of them */
     uint32_t number;
 } SpotsWalk;
 

@@ -294,6 +294,38 @@ static void ground_return_too_long(void **state) {
     arena_free(&powered.job.arena);
 }
 
+/* Two ground points with a cable of 100 mohm between them, each with a bond of 8 mohm: the
+ * alternator's case is 1 mohm from the structure, the battery is grounded at the first. */
+static void ground_return_within_an_island(void **state) {
+    (void)state;
+    Powered powered = {0};
+    mini_read(&powered.job,
+              (MiniJob){"14", "structure", "ALT,structure,1\nGB,structure,8\nGC,structure,8\n"});
+    job_add(&powered.job, TABLE_ground_point, "point,node,stub_mm,tabs,kind\nGC,N1,0,9,block\n");
+    job_add(&powered.job, TABLE_ground, "ground,out_of,onto\nGG,GC.t1,GB.t8\n");
+    job_write(&powered.job, TABLE_ground, "BOX_GND", "onto", "GC.t2");
+    mini_solve(&powered);
+    Arena *arena = &powered.job.arena;
+    GroundReturn *rows = NULL;
+    uint32_t count =
+        ground_return_list(arena, &powered.job.model, &powered.wiring, &powered.built, &rows);
+    assert_int_equal(count, 2); /* GB has the switch and the coil, GC the box */
+    double to_structure_ohm = parallel(0.008, 0.108);
+    double to_battery_ohm = parallel(0.1, 0.016);
+    for (uint32_t i = 0; i < count; i++) {
+        const char *tag = powered.job.model.owners[rows[i].point].tag;
+        if (strcmp(tag, "GC") == 0) {
+            /* The battery is grounded at GB: the way round over the cable or the structure. */
+            assert_near(rows[i].ohm, to_battery_ohm, 1e-9);
+            assert_string_equal(powered.job.set.source.rows[rows[i].source].unit, "BAT");
+        } else {
+            assert_near(rows[i].ohm, to_structure_ohm + 0.001, 1e-9);
+            assert_string_equal(powered.job.set.source.rows[rows[i].source].unit, "ALT");
+        }
+    }
+    arena_free(arena);
+}
+
 static void rows_of_results(void **state) {
     (void)state;
     Powered powered = {0};
@@ -384,6 +416,7 @@ int main(void) {
         cmocka_unit_test(source_of_no_kind),
         cmocka_unit_test(reversing_motor),
         cmocka_unit_test(ground_return_too_long),
+        cmocka_unit_test(ground_return_within_an_island),
         cmocka_unit_test(rows_of_results),
         cmocka_unit_test(crank_dip),
     };
