@@ -7,7 +7,6 @@
 
 #include "app/brief.h"
 #include "app/judge.h"
-#include "power/ground_return.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
 #define PROOF_STEP_NAME(id, name) name,
@@ -233,7 +232,6 @@ static bool prove_loads(StepClock *clock) {
     Findings *findings = &proof->findings;
     begin(clock, PROOF_LOADS);
     add_counts(proof);
-    ground_return_check(&proof->model, &proof->wiring, &proof->network, findings);
     bool good = loads_run(arena, &proof->model, &proof->supply, &proof->loads, findings);
     end(clock, PROOF_LOADS);
     begin(clock, PROOF_ENDURE);

@@ -84,8 +84,8 @@ static double cavities_ohm(const Builder *builder, ConductorId conductor) {
     for (uint32_t i = disconnects->cable_first[cable]; i < disconnects->cable_first[cable + 1];
          i++) {
         const CavityUse *use = &disconnects->uses[i];
-        if (use->conductor != conductor) {
-            continue;
+        if (use->conductor != conductor || use->shell == ID_NONE) {
+            continue; /* ID_NONE: no shell took it, which has its own finding */
         }
         uint32_t shell =
             model_row(model, TABLE_shell, model->set->disconnect_shell.rows[use->shell].shell);

@@ -550,6 +550,10 @@ bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNe
         .count = loads->endurance_count,
     };
     bool *done = ARENA_ARRAY(out, bool, loads->endurance_count);
+    for (uint32_t i = 0; i < loads->endurance_count; i++) {
+        endurance->solved[i] =
+            (EnduranceSolved){(double)NAN, "the battery has no place in the network", ID_NONE};
+    }
     Arena scratch = {0};
     for (uint32_t i = 0; i < loads->endurance_count; i++) {
         const LoadsEndurance *row = &loads->endurances[i];

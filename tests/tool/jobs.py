@@ -7,6 +7,7 @@ would split them:
     drop TABLE COL=VALUE ...                  takes the rows that match out
     add TABLE COL=VALUE ...                   a new row; columns not named stay blank
     without TABLE                             the whole file goes
+    folder TABLE                              a folder stands where the file stood
     clear TABLE                               the rows go, the head stays
     rename TABLE COLUMN NEW                   another name in the head
 
@@ -64,8 +65,10 @@ def edit(job, line):
     words = shlex.split(line)
     verb, table, rest = words[0], words[1], words[2:]
     path = os.path.join(job, table + ".csv")
-    if verb == "without":
+    if verb in ("without", "folder"):
         os.remove(path)
+        if verb == "folder":
+            os.mkdir(path)
         return
     head, rows = read_table(path) if os.path.exists(path) else ([], [])
     if verb == "set":
