@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """What files and folders can do to the program: nothing there, no permission, noise, a full disk, a
 kill in the middle of a write. It always says what is wrong, ends with its own exit code and never
 leaves half a file.

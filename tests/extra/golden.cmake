@@ -1,7 +1,7 @@
 # Golden cases: one test a folder, a test that every rule has its cases, and the target that keeps
 # what the program prints now. They need the program, so they come with it.
 if(TARGET marling)
-    find_program(PYTHON3 python3 REQUIRED)
+    find_program(PYTHON3 python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
     set(golden ${CMAKE_SOURCE_DIR}/tests/golden)
     file(GLOB commands CONFIGURE_DEPENDS ${golden}/*/command)
     foreach(command ${commands})

@@ -1,6 +1,6 @@
 # The test tools and the checks of the source tree, tested themselves. They don't depend on how the
 # program was built, so once is enough: label `tree` keeps them out of the sanitizer runs.
-find_program(PYTHON3 python3 REQUIRED)
+find_program(PYTHON3 python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
 add_test(NAME tool_tests COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_tool.py)
 add_test(NAME tool_layers COMMAND ${CMAKE_SOURCE_DIR}/tools/check-layers --self-test)
 add_test(NAME tool_words COMMAND ${CMAKE_SOURCE_DIR}/tools/check-words --self-test)

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Every rule of src/base/rules.h has a golden case that fires it and one in which it stays quiet.
 (That the cases tell the truth is what run.py checks, case by case.) Rules listed in `uncovered.txt`
 are still without; one that is listed there and has both cases fails too, so that the list shrinks.

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Golden cases: what the program prints for a job, compared byte for byte with what a person has
 read and kept.
 

@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Reads a workbook with nothing but a zip and an XML parser and prints what a test asks for.
 
     read_xlsx.py FILE sheets           names of the sheets, one a line

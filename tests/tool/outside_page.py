@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Fails unless docs/theory/outside_checks.md names every numbered outside check and no other: a test
 function c41_short_name in tests/outside/test_*.c belongs to a line "| C41 | ... `c41_short_name` ...".
 """

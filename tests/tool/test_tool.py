@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """The test tools themselves: edits do what they say, and the golden runner notices what it must."""
 import os
 import stat

@@ -369,8 +369,8 @@ static void too_few_steps_names_a_node(void **state) {
     make_load(&maker, end, 0, NETWORK_LOAD_POWER, 2, 12, 0, 0);
     SolveOptions options = {.newton_limit = 1};
     SolveResult result;
-    assert_false(solve_run(solve_analyse_whole(&arena, &maker.network), NULL, &options, &arena,
-                           &result));
+    assert_false(
+        solve_run(solve_analyse_whole(&arena, &maker.network), NULL, &options, &arena, &result));
     assert_int_equal(result.status, SOLVE_NOT_CONVERGED);
     assert_int_equal(result.worst_node, end);
     assert_true(result.residual_a > 1e-6);
@@ -515,8 +515,8 @@ static void small_current_over_bolted_joints(void **state) {
     make_resistor(&maker, one, two, 3e-7);
     make_resistor(&maker, two, 0, 12599.99);
     SolveResult result;
-    assert_true(solve_run(solve_analyse_whole(&arena, &maker.network), NULL, NULL, &arena,
-                          &result));
+    assert_true(
+        solve_run(solve_analyse_whole(&arena, &maker.network), NULL, NULL, &arena, &result));
     assert_near(result.resistor_a[0], 0.5e-3, 1e-12);
     assert_near(result.resistor_a[2], 0.75e-3, 1e-12);
     assert_near(result.resistor_a[3], 0.25e-3, 1e-12);
