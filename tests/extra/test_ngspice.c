@@ -86,8 +86,8 @@ static void deck_branch(Deck *deck, const char *name, const OracleBranch *branch
         deck_add(deck, arena_format(deck->arena, "R%s n%u n%u %.17g", name, branch->a, branch->b,
                                     1 / branch->conductance_s));
     } else if (branch->current_a != 0) {
-        deck_add(deck, arena_format(deck->arena, "I%s n%u n%u DC %.17g", name, branch->a,
-                                    branch->b, branch->current_a));
+        deck_add(deck, arena_format(deck->arena, "I%s n%u n%u DC %.17g", name, branch->a, branch->b,
+                                    branch->current_a));
     }
 }
 
@@ -108,8 +108,7 @@ static Deck deck_new(Arena *arena, const Oracle *oracle) {
     for (NetworkKind kind = 0; kind < NETWORK_KIND_COUNT; kind++) {
         for (uint32_t i = 0; i < network_kind_count(n, kind); i++) {
             OracleBranch branch = oracle_branch(oracle, kind, i);
-            if (branch.a != branch.b &&
-                oracle_node_state(oracle, branch.a) != SOLVE_NODE_DEAD &&
+            if (branch.a != branch.b && oracle_node_state(oracle, branch.a) != SOLVE_NODE_DEAD &&
                 oracle_node_state(oracle, branch.b) != SOLVE_NODE_DEAD) {
                 deck_branch(&deck, arena_format(arena, "%c%u", "rkcdbgl"[kind], i), &branch);
             }
