@@ -58,7 +58,8 @@ static const char *number(Buffer *out, double value, int decimals) {
 
 static void write_title(Buffer *out, const Proof *proof, const SummaryStyle *style) {
     const JobRow *job = &proof->set.job.rows[0];
-    buffer_format(out, "%s%-*s%s%s\n", style->strong, INDENT, job->job, style->plain, job->title);
+    buffer_format(out, "%s%-*s%s %s\n", style->strong, INDENT - 1, job->job, style->plain,
+                  job->title);
     buffer_format(out, "%*s%.0f V, %s return\n\n", INDENT, "", job->nominal_v, job->return_style);
 }
 

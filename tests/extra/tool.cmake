@@ -7,3 +7,8 @@ add_test(NAME tool_words COMMAND ${CMAKE_SOURCE_DIR}/tools/check-words --self-te
 add_test(NAME tool_rules_page COMMAND ${CMAKE_SOURCE_DIR}/tools/write-rules --check)
 set_tests_properties(tool_tests tool_layers tool_words tool_rules_page
     PROPERTIES LABELS "tool;tree" TIMEOUT 60)
+if(TARGET marling)
+    add_test(NAME tool_readme
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_readme.py $<TARGET_FILE:marling>)
+    set_tests_properties(tool_readme PROPERTIES LABELS "tool;tree" TIMEOUT 60)
+endif()
