@@ -37,7 +37,7 @@ class Job(unittest.TestCase):
         command = [PROGRAM, *arguments]
         if as_nobody and os.geteuid() == 0:
             command = ["setpriv", f"--reuid={NOBODY}", f"--regid={NOBODY}", "--clear-groups",
-                       *command]
+                       *self.readable_program(), *arguments]
         done = subprocess.run(command, cwd=self.folder, stdin=subprocess.DEVNULL,
                               stdout=options.pop("stdout", subprocess.PIPE),
                               stderr=subprocess.PIPE, timeout=SECONDS_LIMIT, check=False, **options)
@@ -45,6 +45,16 @@ class Job(unittest.TestCase):
         done.text = (done.stdout or b"").decode("utf-8", "replace") + \
             done.stderr.decode("utf-8", "replace")
         return done
+
+    def readable_program(self):
+        """A copy that another user can run: the tree may lie under a home that is closed."""
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        os.chmod(folder.name, 0o755)
+        program = os.path.join(folder.name, "marling")
+        shutil.copy(PROGRAM, program)
+        shutil.copytree(os.path.join(ROOT, "library"), os.path.join(folder.name, "library"))
+        return [program]
 
     def refused(self, *words, arguments=("prove", "job"), **options):
         """The program says no with exit code 2 and names the words."""
