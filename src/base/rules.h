@@ -186,31 +186,32 @@
 /* solve: the network */
 #define SOLVE_RULES(R)                                                                             \
     R(SOLVE_SOURCE, "solve.source", ERROR, "a source that can't be placed",                        \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_BOND, "solve.bond", ERROR, "a bond to what is not there", "docs/tables.md")            \
     R(SOLVE_CASE, "solve.case", ERROR, "a return through a case that is joined to nothing",        \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_CONVERGE, "solve.converge", ERROR, "no operating point was found",                     \
       "docs/theory/solve.md")                                                                      \
     R(SOLVE_OSCILLATES, "solve.oscillates", ERROR, "something switches without end",               \
       "docs/theory/solve.md")                                                                      \
-    R(SOLVE_DEAD, "solve.dead", ERROR, "no supply where a phase needs it", "docs/theory/solve.md") \
+    R(SOLVE_DEAD, "solve.dead", ERROR, "no supply where a phase needs it",                         \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_MINIMUM, "solve.minimum", ERROR, "less voltage than a box needs",                      \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_DROP, "solve.drop", WARNING, "more voltage drop than allowed",                         \
       "AC 43.13-1B Table 11-6")                                                                    \
     R(SOLVE_OVERLOAD, "solve.overload", ERROR, "more current than a device is rated for",          \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_HELD, "solve.held", ERROR, "a contactor that its coil does not hold",                  \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_FIELD, "solve.field", ERROR, "an alternator without field current",                    \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_DISCHARGE, "solve.discharge", WARNING, "a battery runs down with the engine running",  \
-      "docs/theory/solve.md")                                                                      \
+      "docs/theory/network.md")                                                                    \
     R(SOLVE_GROUND_RETURN, "solve.ground_return", WARNING,                                         \
       "more resistance back to the source than allowed", "FAA powerplant handbook: 5 milliohm")    \
     R(SOLVE_CRANK, "solve.crank", NOTE, "boxes that start again while cranking",                   \
-      "docs/theory/solve.md")
+      "docs/theory/loads.md")
 
 /* brief: what the customer asked for */
 #define BRIEF_RULES(R)                                                                             \

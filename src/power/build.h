@@ -1,7 +1,7 @@
 /* Build: the solver's network from the job. Points that are bolted together become one node; wires
  * (copper at temperature, contacts at both ends and at every disconnect), devices, poles, diodes,
  * bonds, batteries, alternators, coils and boxes become elements. The structure is node 0; what no
- * bond row joins to it is isolated. docs/theory/solve.md, "From the job to the network".
+ * bond row joins to it is isolated. docs/theory/network.md.
  *
  * The nodes and elements do not depend on the phase: a phase, a situation or a failure only changes
  * numbers and states, so one plan of the solver serves all of them. */

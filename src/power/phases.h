@@ -1,5 +1,6 @@
 /* Phases: the network solved in every phase of flight, in their order in time, each from the states
- * that the one before ended in; then the same while the engine is cranked. docs/theory/solve.md. */
+ * that the one before ended in; then the same while the engine is cranked. docs/theory/network.md.
+ */
 #ifndef POWER_PHASES_H
 #define POWER_PHASES_H
 
