@@ -559,6 +559,10 @@ static void add_battery(Builder *builder, uint32_t source, uint32_t row, SourceP
     };
 }
 
+/* Least field voltage of an alternator whose field port has no minimum of its own: common practice,
+ * no published source. */
+#define BUILD_FIELD_SHARE 0.1
+
 static void add_alternator(Builder *builder, uint32_t source, uint32_t row, SourcePoints points) {
     const Model *model = builder->model;
     PowerNetwork *built = builder->built;
@@ -574,8 +578,16 @@ static void add_alternator(Builder *builder, uint32_t source, uint32_t row, Sour
         bool there = load != ID_NONE && built->load_first[load] < built->load_first[load + 1];
         field = there ? built->load_first[load] : NETWORK_NONE;
     }
-    built->alternators[network->alternator_count] =
-        (BuildAlternator){.source = source, .alternator = row, .field = field};
+    double field_v = field == NETWORK_NONE ? 0.0 : network->loads[field].minimum_v;
+    if (!(field_v > 0.0)) {
+        field_v = BUILD_FIELD_SHARE * model->set->job.rows[0].nominal_v;
+    }
+    built->alternators[network->alternator_count] = (BuildAlternator){
+        .source = source,
+        .alternator = row,
+        .field = field,
+        .field_v = field_v,
+    };
     network->alternators[network->alternator_count++] = (NetworkAlternator){
         .plus = node_of(builder, points.plus),
         .minus = node_of(builder, points.minus),

@@ -53,6 +53,7 @@ typedef struct BuildAlternator {
     uint32_t source;     /* row of `source` */
     uint32_t alternator; /* row of `alternator` */
     uint32_t field;      /* network load that excites it; NETWORK_NONE: needs none */
+    double field_v;      /* voltage the field needs */
 } BuildAlternator;
 
 typedef struct PowerNetwork {

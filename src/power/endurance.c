@@ -190,7 +190,7 @@ static void find_groups(Stepper *stepper) {
     for (uint32_t k = 0; k < batteries; k++) {
         const SourceRow *source = &model->set->source.rows[stepper->built->batteries[k].source];
         uint32_t plus = gates_owner_point(model, model_owner(model, source->unit), source->plus);
-        spots_reach(&supply->spots, positions, supply->spots.point_spot[plus], &walk);
+        spots_reach(&supply->spots, positions, &supply->spots.point_spot[plus], 1, &walk);
         Group *group = &stepper->groups[k];
         size_t capacity = 0;
         for (uint32_t i = 0; i < walk.count; i++) {

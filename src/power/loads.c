@@ -167,7 +167,7 @@ static bool walk_from(const Model *model, const Supply *supply, const char *cons
     if (plus == ID_NONE) {
         return false;
     }
-    spots_reach(&supply->spots, positions, plus, walk);
+    spots_reach(&supply->spots, positions, &plus, 1, walk);
     return true;
 }
 
@@ -379,7 +379,7 @@ static void find_parked(Arena *out, Arena *scratch, const Model *model, const Su
             *parked = (LoadsParked){.phase = phase, .source = source, .battery = battery};
             if (*first == ID_NONE) {
                 *first = entry;
-                spots_reach(&supply->spots, supply->positions[phase], plus, &walk);
+                spots_reach(&supply->spots, supply->positions[phase], &plus, 1, &walk);
                 fill_parked(out, scratch, model, supply, &walk, &hanging, parked);
             } else {
                 parked->drain_a = loads->parked[*first].drain_a;

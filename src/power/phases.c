@@ -53,9 +53,7 @@ static bool has_field(const PowerNetwork *built, const SolveResult *result, uint
     if (field == NETWORK_NONE) {
         return true;
     }
-    const NetworkLoad *load = &built->network.loads[field];
-    double needed_v = load->minimum_v > 0.0 ? load->minimum_v : PHASES_DEAD_SHARE * load->nominal_v;
-    return result->load_v[field] >= needed_v;
+    return result->load_v[field] >= built->alternators[alternator].field_v;
 }
 
 /* Stops alternators that run without field; true when any did. */
@@ -114,6 +112,64 @@ static bool expect_coils(const PowerNetwork *built, const Supply *supply,
     return any;
 }
 
+/* Spots of the sources that are on. */
+static uint32_t live_spots(const Run *run, uint32_t *spots) {
+    const Model *model = run->model;
+    const Network *network = &run->built->network;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < network->battery_count + network->alternator_count; i++) {
+        bool battery = i < network->battery_count;
+        uint32_t at = battery ? i : i - network->battery_count;
+        bool on = battery ? !isinf(network->batteries[at].ohm) : network->alternators[at].running;
+        const SourceRow *source =
+            &model->set->source.rows[battery ? run->built->batteries[at].source
+                                             : run->built->alternators[at].source];
+        uint32_t plus = gates_owner_point(model, model_owner(model, source->unit), source->plus);
+        if (on && plus != ID_NONE) {
+            spots[count++] = run->supply->spots.point_spot[plus];
+        }
+    }
+    return count;
+}
+
+/* True when the coils that are to pick up can do so one after the other: each is reached from a
+ * source while its own contacts, and those of the ones after it, still stand as before. A contactor
+ * that only its own contact would hold is not. */
+static bool pick_up_in_turn(const Run *run, uint32_t phase, const NetworkState *before,
+                            const bool *moved, Arena *scratch) {
+    const Supply *supply = run->supply;
+    const SupplyCoil *coils = supply->coils;
+    const char **positions = ARENA_ARRAY(scratch, const char *, run->model->owner_count);
+    memcpy(positions, supply->positions[phase], run->model->owner_count * sizeof *positions);
+    uint32_t waiting = 0;
+    bool *waits = ARENA_ARRAY(scratch, bool, supply->coil_count);
+    for (uint32_t i = 0; i < supply->coil_count; i++) {
+        waits[i] = moved[i] && !before->coil_energised[i];
+        if (waits[i]) {
+            positions[coils[i].owner] = coils[i].rest;
+            waiting++;
+        }
+    }
+    const Network *network = &run->built->network;
+    uint32_t *starts =
+        ARENA_ARRAY(scratch, uint32_t, (size_t)network->battery_count + network->alternator_count);
+    uint32_t start_count = live_spots(run, starts);
+    SpotsWalk walk = spots_walk_new(scratch, &supply->spots);
+    for (bool any = true; any && waiting > 0;) {
+        any = false;
+        spots_reach(&supply->spots, positions, starts, start_count, &walk);
+        for (uint32_t i = 0; i < supply->coil_count; i++) {
+            if (waits[i] && walk.seen[supply->spots.point_spot[coils[i].plus]] == walk.number) {
+                waits[i] = false;
+                positions[coils[i].owner] = supply->positions[phase][coils[i].owner];
+                waiting--;
+                any = true;
+            }
+        }
+    }
+    return waiting == 0;
+}
+
 /* True when every coil that was moved would also have moved by itself: above its pick-up voltage,
  * or below its drop-out voltage, and nothing moved it back. */
 static bool expected_rightly(const PowerNetwork *built, const NetworkState *expected,
@@ -145,7 +201,8 @@ static bool solve_phase(Run *run, uint32_t phase, const NetworkState *before, So
     bool *moved = ARENA_ARRAY(&scratch, bool, supply->coil_count);
     NetworkState expected = network_state_copy(&scratch, &built->network, before);
     bool found = false;
-    if (expect_coils(built, supply, supply->positions[phase], &expected, moved)) {
+    if (expect_coils(built, supply, supply->positions[phase], &expected, moved) &&
+        pick_up_in_turn(run, phase, before, moved, &scratch)) {
         found = phases_solve(run->phases->plan, built, supply, &expected, NULL, run->out, result,
                              unfed) &&
                 expected_rightly(built, &expected, result, moved);
@@ -403,14 +460,13 @@ static void judge_fields(const Run *run, uint32_t phase, const bool *unfed) {
             continue;
         }
         const BuildAlternator *row = &run->built->alternators[i];
-        const NetworkLoad *field = &run->built->network.loads[row->field];
         const SourceRow *source = &run->model->set->source.rows[row->source];
         Finding *finding =
             report_row(run->findings, run->model, RULE_SOLVE_FIELD, TABLE_source, row->source,
                        "field", "%s is on in %s, but its field has %.1f V and it gives nothing",
                        source->unit, phase_name(run, phase), result->load_v[row->field]);
         finding->value = result->load_v[row->field];
-        finding->limit = field->minimum_v;
+        finding->limit = row->field_v;
         finding->unit = "V";
         finding->rows = phase_name(run, phase);
         finding->hint = "close its field switch in this phase, or set the alternator `off`";

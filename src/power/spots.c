@@ -139,13 +139,17 @@ static uint32_t beyond(const Spots *spots, const Gate *gate, uint32_t spot, bool
     return spot == a ? b : a;
 }
 
-void spots_reach(const Spots *spots, const char *const *positions, uint32_t start,
-                 SpotsWalk *walk) {
+void spots_reach(const Spots *spots, const char *const *positions, const uint32_t *starts,
+                 uint32_t start_count, SpotsWalk *walk) {
     walk->number++;
     uint32_t head = 0;
     uint32_t tail = 0;
-    walk->seen[start] = walk->number;
-    walk->queue[tail++] = start;
+    for (uint32_t i = 0; i < start_count; i++) {
+        if (walk->seen[starts[i]] != walk->number) {
+            walk->seen[starts[i]] = walk->number;
+            walk->queue[tail++] = starts[i];
+        }
+    }
     while (head < tail) {
         uint32_t spot = walk->queue[head++];
         for (uint32_t i = spots->gate_first[spot]; i < spots->gate_first[spot + 1]; i++) {

@@ -42,10 +42,11 @@ typedef struct SpotsWalk {
 
 SpotsWalk spots_walk_new(Arena *arena, const Spots *spots);
 
-/* Marks in walk->seen (== walk->number) all spots that current from spot `start` reaches through
- * gates conducting in `positions` (by OwnerId), diodes forward only, without entering a grounded
- * spot. */
-void spots_reach(const Spots *spots, const char *const *positions, uint32_t start, SpotsWalk *walk);
+/* Marks in walk->seen (== walk->number) all spots that current from the spots `starts` reaches
+ * through gates conducting in `positions` (by OwnerId), diodes forward only, without entering a
+ * grounded spot. */
+void spots_reach(const Spots *spots, const char *const *positions, const uint32_t *starts,
+                 uint32_t start_count, SpotsWalk *walk);
 
 /* A shortest way from a coil's plus end up to a bus or source (`upstream`), or from its minus end
  * down to a ground, through gates that conduct in `positions`, and through switches that do not
