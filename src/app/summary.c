@@ -132,7 +132,10 @@ static void write_bundles(Buffer *out, const Proof *proof, const SummaryStyle *s
     if (set->shell_use.count > 0) {
         write_head(out, style, "Shells");
         buffer_format(out, "%zu at disconnects", set->shell_use.count);
-        if (tightest != NULL) {
+        if (tightest != NULL && tightest->free < 0) {
+            buffer_format(out, "; %s has %d ways and lacks %d", tightest->shell, tightest->ways,
+                          -tightest->free);
+        } else if (tightest != NULL) {
             buffer_format(out, "; tightest %s: %d of %d ways free", tightest->shell, tightest->free,
                           tightest->ways);
         }

@@ -235,6 +235,8 @@ static void say_limit(Buffer *out, const SizeDetail *detail, ConductorId w, Size
             char limit[UNITS_AWG_TEXT];
             buffer_format(out, "; AWG %s is thinner than AWG %s", asked,
                           units_awg_format((int)choice->limit[which], limit));
+        } else if (!(choice->limit[which] > 0.0)) {
+            buffer_format(out, "; for AWG %s no figure is published: not proved", asked);
         } else {
             buffer_format(out, "; with AWG %s %.4g %s against %.4g %s allowed", asked,
                           choice->value[which], unit, choice->limit[which], unit);
