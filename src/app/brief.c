@@ -115,22 +115,11 @@ static const BriefQuestionRow *asked_for(const Model *model, const char *flight,
     return NULL;
 }
 
-static bool list_has(const char *list, const char *wanted) {
-    const char *word = NULL;
-    size_t length = 0;
-    while (text_next_word(&list, &word, &length)) {
-        if (strlen(wanted) == length && memcmp(word, wanted, length) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static bool is_covered(const Model *model, const char *item) {
     for (OwnerId i = 0; i < model->owner_count; i++) {
         const ModelOwner *owner = &model->owners[i];
         if (owner->kind == OWNER_UNIT && owner->part != ID_NONE &&
-            list_has(model->set->part.rows[owner->part].equips, item)) {
+            text_has_word(model->set->part.rows[owner->part].equips, item)) {
             return true;
         }
     }

@@ -10,26 +10,13 @@ static bool is_compared(TableId table) {
     return table_schema(table)->group != GROUP_LIBRARY && table != TABLE_finding;
 }
 
-/* A cell of CSV, quoted when it must be. */
-static void write_cell(Buffer *out, const char *text) {
-    if (strpbrk(text, ",\"\n\r") == NULL) {
-        buffer_text(out, text);
-        return;
-    }
-    buffer_text(out, "\"");
-    for (const char *at = text; *at != '\0'; at++) {
-        buffer_add(out, *at == '"' ? "\"\"" : at, *at == '"' ? 2 : 1);
-    }
-    buffer_text(out, "\"");
-}
-
 static void write_csv_line(Buffer *out, const char *table, const TableChange *change) {
     buffer_format(out, "%s,", table);
-    write_cell(out, change->key);
+    table_write_cell(out, change->key);
     buffer_format(out, ",%s,", change->column);
-    write_cell(out, change->before == NULL ? "" : change->before);
+    table_write_cell(out, change->before == NULL ? "" : change->before);
     buffer_text(out, ",");
-    write_cell(out, change->after == NULL ? "" : change->after);
+    table_write_cell(out, change->after == NULL ? "" : change->after);
     buffer_text(out, "\n");
 }
 

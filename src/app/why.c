@@ -77,17 +77,6 @@ static size_t write_rows(Buffer *out, const TableSet *set, TableGroup group, con
 /* --- findings -----------------------------------------------------------------------------------
  */
 
-static bool list_has(const char *list, const char *wanted) {
-    const char *word = NULL;
-    size_t length = 0;
-    while (text_next_word(&list, &word, &length)) {
-        if (strlen(wanted) == length && memcmp(word, wanted, length) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void write_finding(Buffer *out, const Finding *finding) {
     buffer_format(out, "%s %s: %s\n", severity_name(finding->severity), rule_name(finding->rule),
                   finding->message);
@@ -108,7 +97,7 @@ static size_t write_findings(Buffer *out, const Proof *proof, const char *key) {
     size_t told = 0;
     for (size_t i = 0; i < proof->findings.count; i++) {
         const Finding *finding = &proof->findings.rows[i];
-        if (list_has(finding->key, key) || list_has(finding->rows, key)) {
+        if (text_has_word(finding->key, key) || text_has_word(finding->rows, key)) {
             write_finding(out, finding);
             told++;
         }

@@ -128,6 +128,18 @@ bool text_next_word(const char **place, const char **word, size_t *length) {
     return at != start;
 }
 
+bool text_has_word(const char *list, const char *word) {
+    const char *found = NULL;
+    size_t length = 0;
+    size_t wanted = strlen(word);
+    while (text_next_word(&list, &found, &length)) {
+        if (length == wanted && memcmp(found, word, length) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
 size_t text_split(Arena *arena, const char *text, char ***words) {
     size_t count = 0;
     size_t capacity = 0;

@@ -52,6 +52,9 @@ size_t text_split(Arena *arena, const char *text, char ***words);
 /* The next word at *place of a list separated by blanks; false at the end. Copies nothing. */
 bool text_next_word(const char **place, const char **word, size_t *length);
 
+/* True when `word` is one of the blank-separated words of `list`. */
+bool text_has_word(const char *list, const char *word);
+
 /* Order of keys: by bytes, but runs of digits by value, so that W9 comes before W10. Total: equal
  * only when the bytes are equal. */
 int text_compare_keys(const char *left, const char *right);

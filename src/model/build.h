@@ -2,7 +2,7 @@
 #ifndef MODEL_BUILD_H
 #define MODEL_BUILD_H
 
-#include "model/model.h"
+#include "model/report.h"
 
 typedef struct ModelBuilder {
     Arena *arena;
@@ -27,10 +27,5 @@ void builder_add_terminals(ModelBuilder *builder);
 
 /* Buses, feeds, grounds, links, explicit nets; what is bolted together. */
 void builder_add_circuits(ModelBuilder *builder);
-
-/* A finding about a row of the job or library: table, key, column, file and line filled in. */
-Finding *builder_report(ModelBuilder *builder, RuleId rule, TableId table, uint32_t row,
-                        const char *column, const char *format, ...)
-    __attribute__((format(printf, 6, 7)));
 
 #endif

@@ -63,11 +63,11 @@ static void report_end(ModelBuilder *builder, TableId table, uint32_t row, const
         owner = model_owner(builder->model, arena_text(builder->arena, end, (size_t)(point - end)));
     }
     Finding *finding = owner == ID_NONE
-                           ? builder_report(builder, RULE_MODEL_END, table, row, column,
-                                            "nothing in this job is called %s", end)
-                           : builder_report(builder, RULE_MODEL_END, table, row, column,
-                                            "%s has no port or terminal %s",
-                                            builder->model->owners[owner].tag, point + 1);
+                           ? report_row(builder->findings, builder->model, RULE_MODEL_END, table,
+                                        row, column, "nothing in this job is called %s", end)
+                           : report_row(builder->findings, builder->model, RULE_MODEL_END, table,
+                                        row, column, "%s has no port or terminal %s",
+                                        builder->model->owners[owner].tag, point + 1);
     const char *nearest = nearest_end(builder, end);
     if (nearest != NULL) {
         finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
@@ -199,8 +199,8 @@ static TerminalId bolted_place(ModelBuilder *builder, TableId table, uint32_t ro
         owner == ID_NONE ? model_terminal(model, name) : device_terminal(builder, owner, !in);
     if (terminal == ID_NONE && !is_explained(builder, name)) {
         Finding *finding =
-            builder_report(builder, RULE_MODEL_BOLT, table, row, in ? "bolted_on" : "bolts_to",
-                           "no bus, device or end is called %s", name);
+            report_row(builder->findings, builder->model, RULE_MODEL_BOLT, table, row,
+                       in ? "bolted_on" : "bolts_to", "no bus, device or end is called %s", name);
         const char *nearest = nearest_end(builder, name);
         if (nearest != NULL) {
             finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
@@ -360,9 +360,9 @@ static bool add_steps(ModelBuilder *builder, uint32_t row, ModelFeed *feed) {
             if (is_explained(builder, words[i])) {
                 continue;
             }
-            Finding *finding =
-                builder_report(builder, RULE_MODEL_STEP, TABLE_feed, row, "through",
-                               "%s is no device, switch or box that a feed can pass", words[i]);
+            Finding *finding = report_row(
+                builder->findings, builder->model, RULE_MODEL_STEP, TABLE_feed, row, "through",
+                "%s is no device, switch or box that a feed can pass", words[i]);
             const char *nearest = nearest_end(builder, words[i]);
             finding->hint =
                 nearest == NULL
@@ -449,8 +449,8 @@ static bool starts_where_bolted(ModelBuilder *builder, uint32_t row, const Model
         return true;
     }
     Finding *finding =
-        builder_report(builder, RULE_MODEL_BOLT, TABLE_feed, row, "out_of",
-                       "%s is bolted on %s, this feed comes out of %s", owner->tag, on, from);
+        report_row(builder->findings, builder->model, RULE_MODEL_BOLT, TABLE_feed, row, "out_of",
+                   "%s is bolted on %s, this feed comes out of %s", owner->tag, on, from);
     finding->rows = owner->tag;
     finding->hint = "mend `out_of`, or the device's `bolted_on`";
     return false;

@@ -84,19 +84,19 @@ static void add_segments(ModelBuilder *builder) {
             continue;
         }
         if (a == b) {
-            Finding *finding =
-                builder_report(builder, RULE_MODEL_SEGMENT, TABLE_segment, (uint32_t)i, "node_b",
-                               "segment %s leads from %s to itself", row->segment, row->node_a);
+            Finding *finding = report_row(
+                builder->findings, builder->model, RULE_MODEL_SEGMENT, TABLE_segment, (uint32_t)i,
+                "node_b", "segment %s leads from %s to itself", row->segment, row->node_a);
             finding->hint = "name the node at its other end, or leave the row out";
         }
         double straight = straight_mm(&set->node.rows[a], &set->node.rows[b]);
         if (isnan(row->length_mm)) {
             model->segment_length_mm[i] = straight;
         } else if (row->length_mm < straight - 1.0) {
-            Finding *finding =
-                builder_report(builder, RULE_MODEL_SHORT, TABLE_segment, (uint32_t)i, "length_mm",
-                               "segment %s is given as %.0f mm, its nodes are %.0f mm apart",
-                               row->segment, row->length_mm, straight);
+            Finding *finding = report_row(
+                builder->findings, builder->model, RULE_MODEL_SHORT, TABLE_segment, (uint32_t)i,
+                "length_mm", "segment %s is given as %.0f mm, its nodes are %.0f mm apart",
+                row->segment, row->length_mm, straight);
             finding->value = row->length_mm;
             finding->limit = straight;
             finding->unit = "mm";
@@ -137,8 +137,9 @@ static void add_parts(ModelBuilder *builder) {
             if (order == 0 && builder->port_pin_count[i]++ == 0) {
                 builder->port_pin_first[i] = (uint32_t)pin;
             } else if (order < 0) {
-                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)pin, "port",
-                               "part %s has pins for %s but no such port", row->part, row->port);
+                report_row(builder->findings, builder->model, RULE_MODEL_PIN, TABLE_port_pin,
+                           (uint32_t)pin, "port", "part %s has pins for %s but no such port",
+                           row->part, row->port);
             }
             pin++;
         }
@@ -155,30 +156,8 @@ static void add_classes(ModelBuilder *builder) {
     }
 }
 
-/* --- inside the builder -------------------------------------------------------------------------
- */
-
-Finding *builder_report(ModelBuilder *builder, RuleId rule, TableId table, uint32_t row,
-                        const char *column, const char *format, ...) {
-    const TableSet *set = builder->model->set;
-    Finding *finding = finding_add(builder->findings, rule);
-    char text[1024];
-    va_list arguments;
-    va_start(arguments, format);
-    vsnprintf(text, sizeof text, format, arguments);
-    va_end(arguments);
-    const void *bytes = table_row(set, table, row);
-    const RowPlace *place = bytes;
-    finding->table = table_schema(table)->name;
-    finding->key = table_row_key(builder->findings->arena, table, bytes);
-    finding->column = column;
-    finding->file = place->file < set->file_count ? set->files[place->file] : "";
-    finding->line = place->line;
-    finding->message = arena_text(builder->findings->arena, text, strlen(text));
-    return finding;
-}
-
-/* --- rows that could not be read -----------------------------------------------------------------
+/* --- rows that could not be read
+ * -----------------------------------------------------------------
  */
 
 static bool names_something(TableId table) {

@@ -28,24 +28,6 @@ static int compare_owners(const void *left, const void *right) {
     return a->row < b->row ? -1 : (a->row > b->row ? 1 : 0);
 }
 
-static TableId owner_table(OwnerKind kind) {
-    switch (kind) {
-    case OWNER_UNIT:
-        return TABLE_unit;
-    case OWNER_PROTECTION:
-        return TABLE_protection;
-    case OWNER_SWITCHGEAR:
-        return TABLE_switchgear;
-    case OWNER_BAR:
-        return TABLE_bus;
-    case OWNER_GROUND:
-        return TABLE_ground_point;
-    case OWNER_ANTENNA:
-        return TABLE_antenna;
-    }
-    return TABLE_unit;
-}
-
 static void add_owner(ModelBuilder *builder, OwnerList *list, OwnerKind kind, size_t row,
                       const char *tag, const char *node, double stub_mm, PartId part) {
     ModelOwner *owner = ARENA_PUSH(builder->arena, list->rows, list->count, list->capacity);
@@ -119,8 +101,9 @@ static void list_bars(ModelBuilder *builder, OwnerList *list) {
         char tag[128];
         const char *name = NULL;
         if (!split_end(row->stud, strlen(row->stud), tag, sizeof tag, &name)) {
-            Finding *finding = builder_report(builder, RULE_MODEL_END, TABLE_bus, (uint32_t)i,
-                                              "stud", "\"%s\" is no end", row->stud);
+            Finding *finding =
+                report_row(builder->findings, builder->model, RULE_MODEL_END, TABLE_bus,
+                           (uint32_t)i, "stud", "\"%s\" is no end", row->stud);
             finding->hint = "write it as BAR.TERMINAL, for example BB_MAIN.T";
             continue;
         }
@@ -149,11 +132,11 @@ void builder_add_owners(ModelBuilder *builder) {
             model->owners[model->owner_count++] = *owner;
             continue;
         }
-        TableId table = owner_table(owner->kind);
-        TableId first = owner_table(model->owners[before].kind);
+        TableId table = report_kind_table(owner->kind);
+        TableId first = report_kind_table(model->owners[before].kind);
         Finding *finding =
-            builder_report(builder, RULE_MODEL_TAG, table, owner->row, "",
-                           "%s is already a row of `%s`", owner->tag, table_schema(first)->name);
+            report_row(builder->findings, builder->model, RULE_MODEL_TAG, table, owner->row, "",
+                       "%s is already a row of `%s`", owner->tag, table_schema(first)->name);
         finding->hint = "a tag names one thing in the whole aircraft";
     }
 }
@@ -415,18 +398,18 @@ static void check_pins(ModelBuilder *builder) {
         const PortPinRow *pin = &set->port_pin.rows[i];
         uint32_t connector = find_connector(model, pin->part, pin->connector);
         if (connector == ID_NONE) {
-            Finding *finding =
-                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "connector",
-                               "part %s has no connector %s", pin->part, pin->connector);
+            Finding *finding = report_row(builder->findings, builder->model, RULE_MODEL_PIN,
+                                          TABLE_port_pin, (uint32_t)i, "connector",
+                                          "part %s has no connector %s", pin->part, pin->connector);
             finding->hint = "add it to part_connector, or mend the name";
             continue;
         }
         ShellId shell = model_row(model, TABLE_shell, set->part_connector.rows[connector].shell);
         if (shell != ID_NONE && !cavity_fits(pin->cavity, set->shell.rows[shell].ways)) {
             Finding *finding =
-                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
-                               "%s %s has %d cavities, no number %s", pin->part, pin->connector,
-                               set->shell.rows[shell].ways, pin->cavity);
+                report_row(builder->findings, builder->model, RULE_MODEL_PIN, TABLE_port_pin,
+                           (uint32_t)i, "cavity", "%s %s has %d cavities, no number %s", pin->part,
+                           pin->connector, set->shell.rows[shell].ways, pin->cavity);
             finding->limit = set->shell.rows[shell].ways;
         }
         const char *place =
@@ -434,9 +417,9 @@ static void check_pins(ModelBuilder *builder) {
         uint32_t before = name_map_add(&taken, builder->arena, place, (uint32_t)i);
         if (before != NAME_NONE) {
             Finding *finding =
-                builder_report(builder, RULE_MODEL_PIN, TABLE_port_pin, (uint32_t)i, "cavity",
-                               "pin %s is already core %d of port %s", place,
-                               set->port_pin.rows[before].core, set->port_pin.rows[before].port);
+                report_row(builder->findings, builder->model, RULE_MODEL_PIN, TABLE_port_pin,
+                           (uint32_t)i, "cavity", "pin %s is already core %d of port %s", place,
+                           set->port_pin.rows[before].core, set->port_pin.rows[before].port);
             finding->hint = "one pin, one port: look at the pin table of the box again";
         }
     }
@@ -513,8 +496,8 @@ static void place_lugs(ModelBuilder *builder) {
         const char *end = arena_format(builder->arena, "%s.%s", lug->owner, lug->terminal);
         TerminalId terminal = model_terminal(model, end);
         if (terminal == ID_NONE) {
-            builder_report(builder, RULE_MODEL_END, TABLE_lug, (uint32_t)i, "terminal",
-                           "no circuit uses %s", end);
+            report_row(builder->findings, builder->model, RULE_MODEL_END, TABLE_lug, (uint32_t)i,
+                       "terminal", "no circuit uses %s", end);
             continue;
         }
         model->terminals[terminal].node = name_map_find(&model->node_by_name, lug->node);

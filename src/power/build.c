@@ -8,7 +8,7 @@
 #include "base/check.h"
 #include "base/units.h"
 #include "power/merge.h"
-#include "power/report.h"
+#include "model/report.h"
 #include "rating/resistance.h"
 
 typedef struct Builder {
@@ -368,8 +368,8 @@ static BuildElement add_gate(Builder *builder, uint32_t number, uint32_t coil) {
     NetworkContact contact = {.a = a, .b = b, .ohm = gate->ohm, .coil = NETWORK_NONE};
     if (gate->kind == GATE_CONTACT) {
         const SupplyCoil *row = &builder->supply->coils[coil];
-        bool rest = gates_has_word(gate->closed_in, row->rest);
-        bool energised = gates_has_word(gate->closed_in, row->energised);
+        bool rest = text_has_word(gate->closed_in, row->rest);
+        bool energised = text_has_word(gate->closed_in, row->energised);
         if (!rest && !energised) {
             return (BuildElement){NETWORK_KIND_COUNT, 0};
         }

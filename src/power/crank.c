@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "power/report.h"
+#include "model/report.h"
 
 /* --- least resistance ---------------------------------------------------------------------------
  */

@@ -9,21 +9,9 @@
 /* --- words and terminals ------------------------------------------------------------------------
  */
 
-bool gates_has_word(const char *list, const char *word) {
-    size_t wanted = strlen(word);
-    const char *found = NULL;
-    size_t length = 0;
-    while (text_next_word(&list, &found, &length)) {
-        if (length == wanted && memcmp(found, word, length) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 bool gates_closed(const Gate *gate, const char *position) {
     bool moves = gate->kind == GATE_SWITCH || gate->kind == GATE_CONTACT;
-    return !moves || gates_has_word(gate->closed_in, position);
+    return !moves || text_has_word(gate->closed_in, position);
 }
 
 static TerminalId own_terminal(const Model *model, OwnerId owner, const char *name, size_t length) {

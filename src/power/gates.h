@@ -48,9 +48,6 @@ static inline uint32_t gates_point_count(const Model *model) {
  * model pass reports them). */
 void gates_build(Arena *out, const Model *model, Gates *gates);
 
-/* True when `word` is one of the blank-separated words of `list`. */
-bool gates_has_word(const char *list, const char *word);
-
 /* True when a switch or contact conducts in that position of its owner; true for resistors and
  * diodes. */
 bool gates_closed(const Gate *gate, const char *position);

@@ -10,7 +10,7 @@
 #include <string.h>
 
 #include "power/merge.h"
-#include "power/report.h"
+#include "model/report.h"
 #include "power/solve.h"
 
 /* A ground point at which boxes return, or the ground of a source. */

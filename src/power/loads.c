@@ -7,7 +7,7 @@
 
 #include "power/build.h"
 #include "power/merge.h"
-#include "power/report.h"
+#include "model/report.h"
 
 /* --- totals -------------------------------------------------------------------------------------
  */

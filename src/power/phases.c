@@ -8,7 +8,7 @@
 
 #include "power/crank.h"
 #include "power/ground_return.h"
-#include "power/report.h"
+#include "model/report.h"
 
 /* A box with less than this share of the nominal voltage has no supply: what is left is a leak. */
 #define PHASES_DEAD_SHARE 0.1

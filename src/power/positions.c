@@ -4,7 +4,7 @@
  * stamp contradict each other, that is a finding and the contactor's word counts. */
 #include <string.h>
 
-#include "power/report.h"
+#include "model/report.h"
 #include "power/supply.h"
 
 enum { WAY_ROOM = 64 }; /* gates in one leg of a coil circuit; longer ones count as open */

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "base/units.h"
-#include "power/report.h"
+#include "model/report.h"
 #include "power/sizing.h"
 #include "rating/contact.h"
 

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <string.h>
 
-#include "power/report.h"
+#include "model/report.h"
 
 enum { WAY_UP_MAX = 64 }; /* feeds between a load and its source; more is a ring */
 

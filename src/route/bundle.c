@@ -3,7 +3,7 @@
 #include <math.h>
 
 #include "route/gauges.h"
-#include "wiring/report.h"
+#include "model/report.h"
 
 /* --- wires by gauge --------------------------------------------------------------------------- */
 
@@ -171,31 +171,31 @@ static void check_segment(const BundleLimits *limits, SegmentId id, const Bundle
     const Model *model = limits->model;
     const SegmentRow *segment = &model->set->segment.rows[id];
     if (bundle->cables > limits->cables) {
-        Finding *finding = wiring_report(limits->findings, model, RULE_ROUTE_BUNDLE, TABLE_segment,
-                                         id, "", "%u cables run in segment %s, at most %.0f may",
-                                         bundle->cables, segment->segment, limits->cables);
-        wiring_values(finding, bundle->cables, limits->cables, "cables",
+        Finding *finding = report_row(limits->findings, model, RULE_ROUTE_BUNDLE, TABLE_segment, id,
+                                      "", "%u cables run in segment %s, at most %.0f may",
+                                      bundle->cables, segment->segment, limits->cables);
+        report_values(finding, bundle->cables, limits->cables, "cables",
                       model_limit_row(model, ROUTE_LIMIT_CABLES)->source);
         finding->hint = "lay a second way beside it, or lead some circuits round";
     }
     if (bundle->diameter_mm > limits->diameter_mm) {
         Finding *finding =
-            wiring_report(limits->findings, model, RULE_ROUTE_DIAMETER, TABLE_segment, id, "",
-                          "the bundle in segment %s is %.1f mm thick, at most %.1f mm may be",
-                          segment->segment, bundle->diameter_mm, limits->diameter_mm);
-        wiring_values(finding, bundle->diameter_mm, limits->diameter_mm, "mm",
+            report_row(limits->findings, model, RULE_ROUTE_DIAMETER, TABLE_segment, id, "",
+                       "the bundle in segment %s is %.1f mm thick, at most %.1f mm may be",
+                       segment->segment, bundle->diameter_mm, limits->diameter_mm);
+        report_values(finding, bundle->diameter_mm, limits->diameter_mm, "mm",
                       model_limit_row(model, ROUTE_LIMIT_DIAMETER)->source);
         finding->hint = "lay a second way beside it, or lead some circuits round";
     }
     double room_mm = segment->inner_mm * limits->fill_pct / 100.0;
     if (!isnan(room_mm) && bundle->diameter_mm > room_mm) {
-        Finding *finding = wiring_report(
+        Finding *finding = report_row(
             limits->findings, model, RULE_ROUTE_FILL, TABLE_segment, id, "inner_mm",
             "the bundle in segment %s is %.1f mm thick; its %.1f mm hole takes %.1f mm (%.0f %%)",
             segment->segment, bundle->diameter_mm, segment->inner_mm, room_mm, limits->fill_pct);
-        wiring_values(finding, 100.0 * bundle->diameter_mm / segment->inner_mm, limits->fill_pct,
+        report_values(finding, 100.0 * bundle->diameter_mm / segment->inner_mm, limits->fill_pct,
                       "%", model_limit_row(model, ROUTE_LIMIT_FILL)->source);
-        wiring_hint(limits->findings, finding, "a hole of %.0f mm would do",
+        report_hint(limits->findings, finding, "a hole of %.0f mm would do",
                     ceil(bundle->diameter_mm * 100.0 / limits->fill_pct));
     }
 }
@@ -241,13 +241,13 @@ static void check_apart(const Model *model, const Wiring *wiring, const Routing 
     if (worst == ID_NONE) {
         return;
     }
-    Finding *finding = wiring_report(
+    Finding *finding = report_row(
         findings, model, RULE_ROUTE_APART, TABLE_apart, row, "",
         "%u circuit%s of class %s share%s a way with class %s: %s over %.0f mm, allowed %.0f mm "
         "(else %.0f mm apart)",
         over, over == 1 ? "" : "s", apart->class_a, over == 1 ? "s" : "", apart->class_b,
         wiring->nets[wiring->cables[worst].net].name, worst_mm, allowed_mm, apart->distance_mm);
-    wiring_values(finding, worst_mm, allowed_mm, "mm", *apart->why == '\0' ? NULL : apart->why);
+    report_values(finding, worst_mm, allowed_mm, "mm", *apart->why == '\0' ? NULL : apart->why);
     finding->rows = names.bytes;
     finding->hint = "keep one of them off the shared segments, or clamp them apart and accept this";
 }

@@ -4,7 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "wiring/report.h"
+#include "model/report.h"
 
 typedef struct Checker {
     const Model *model;
@@ -21,8 +21,8 @@ static bool needs_sealed(const Model *model, ZoneId zone) {
 
 static Finding *report_shell(const Checker *checker, RuleId rule, uint32_t shell,
                              const char *column, const char *text) {
-    return wiring_report(checker->findings, checker->model, rule, TABLE_disconnect_shell, shell,
-                         column, "%s", text);
+    return report_row(checker->findings, checker->model, rule, TABLE_disconnect_shell, shell,
+                      column, "%s", text);
 }
 
 /* --- ways ------------------------------------------------------------------------------------- */
@@ -37,7 +37,7 @@ static void check_ways(const Checker *checker, uint32_t shell) {
             report_shell(checker, RULE_DISCONNECT_WAYS, shell, "shell",
                          arena_format(arena, "%s has %u ways, %u contacts pass: %u too few",
                                       row->tag, ways, used, used - ways));
-        wiring_values(finding, used, ways, "ways", NULL);
+        report_values(finding, used, ways, "ways", NULL);
         finding->hint = "take a larger shell, add one, or give some circuits the other group";
         return;
     }
@@ -48,7 +48,7 @@ static void check_ways(const Checker *checker, uint32_t shell) {
             checker, RULE_DISCONNECT_SPARE, shell, "shell",
             arena_format(arena, "%s has %u of %u ways free, %.1f %% of those used; %.0f %% wanted",
                          row->tag, ways - used, ways, spare_pct, least_pct));
-        wiring_values(finding, spare_pct, least_pct, "%",
+        report_values(finding, spare_pct, least_pct, "%",
                       model_limit_row(checker->model, DISCONNECT_LIMIT_SPARE)->source);
         finding->hint = "take a larger shell, or accept that nothing can be added here";
     }
@@ -140,9 +140,9 @@ static void check_alloy(const Checker *checker) {
                 "%u thermocouple line%s of type %s, %s first, pass%s copper contacts in %s",
                 cables[i], cables[i] == 1 ? "" : "s", class->alloy, net->name,
                 cables[i] == 1 ? "es" : "", model->set->disconnect_shell.rows[i].tag));
-        wiring_values(finding, cables[i], 0, "lines", class->source);
+        report_values(finding, cables[i], 0, "lines", class->source);
         finding->rows = net->name;
-        wiring_hint(
+        report_hint(
             checker->findings, finding,
             "buy contacts of type %s for these cavities and write it under `alloy`, or lead "
             "the lines past the disconnect",
@@ -245,10 +245,10 @@ static void check_unit(const Checker *checker, const ModelOwner *owner) {
         if (stud || !connector_in_use(checker, owner, row->connector)) {
             continue; /* lugs get a boot, not a seal */
         }
-        Finding *finding = wiring_report(
-            checker->findings, model, RULE_PLACE_SEALED, TABLE_unit, owner->row, "part",
-            "%s.%s is a %s, which is not sealed, in zone %s", owner->tag, row->connector,
-            model->set->shell.rows[kind].name, model->set->zone.rows[zone].zone);
+        Finding *finding =
+            report_row(checker->findings, model, RULE_PLACE_SEALED, TABLE_unit, owner->row, "part",
+                       "%s.%s is a %s, which is not sealed, in zone %s", owner->tag, row->connector,
+                       model->set->shell.rows[kind].name, model->set->zone.rows[zone].zone);
         finding->rows = row->connector;
         finding->hint = "take a box with a sealed connector, or mount it where it is dry";
     }

@@ -9,7 +9,7 @@
 #include "base/check.h"
 #include "route/checks.h"
 #include "table/value.h"
-#include "wiring/report.h"
+#include "model/report.h"
 
 /* --- demands ---------------------------------------------------------------------------------- */
 
@@ -195,7 +195,7 @@ static void report_no_shell(Allotter *allotter, const Demand *demand, int32_t aw
     const Model *model = allotter->model;
     const Cut *cut = &allotter->cuts.cuts[demand->cut];
     const Cable *cable = &allotter->wiring->cables[demand->cable];
-    Finding *finding = wiring_report(
+    Finding *finding = report_row(
         allotter->findings, model, RULE_DISCONNECT_SHELL, TABLE_disconnect, cut->disconnect, "",
         "no shell of %s on segment %s takes circuit %s: %s AWG is too thick for all of them",
         model->set->disconnect.rows[cut->disconnect].disconnect,
@@ -226,11 +226,11 @@ static void check_gauge(Allotter *allotter, const Demand *demand, int32_t awg) {
     const Net *net = &allotter->wiring->nets[allotter->wiring->cables[demand->cable].net];
     int32_t limit = thin ? contact->smallest_awg : contact->largest_awg;
     Finding *finding =
-        wiring_report(allotter->findings, model, RULE_DISCONNECT_GAUGE, TABLE_disconnect_shell,
-                      demand->shell, "shell", "%s AWG of circuit %s is too %s for contact %s of %s",
-                      value_awg_text(&allotter->scratch, awg), net->name, thin ? "thin" : "thick",
-                      contact->contact, shell->tag);
-    wiring_values(finding, awg, limit, "AWG", contact->source);
+        report_row(allotter->findings, model, RULE_DISCONNECT_GAUGE, TABLE_disconnect_shell,
+                   demand->shell, "shell", "%s AWG of circuit %s is too %s for contact %s of %s",
+                   value_awg_text(&allotter->scratch, awg), net->name, thin ? "thin" : "thick",
+                   contact->contact, shell->tag);
+    report_values(finding, awg, limit, "AWG", contact->source);
     finding->rows = net->name;
     finding->hint = thin ? "lay a thicker wire, or take a shell with smaller contacts"
                          : "take a shell with larger contacts for this segment's power";
@@ -350,13 +350,13 @@ static void report_broken(Allotter *allotter, uint32_t row, const CavityUse *use
     const char *now = use == NULL ? "" : disconnect_cavity_text(&allotter->scratch, model, use);
     Finding *finding =
         use == NULL
-            ? wiring_report(allotter->findings, model, RULE_DISCONNECT_ALLOT, TABLE_allot_cavity,
-                            row, "", "%s no longer passes %s, where it had cavity %s", kept->wire,
-                            kept->shell, kept->cavity)
-            : wiring_report(allotter->findings, model, RULE_DISCONNECT_ALLOT, TABLE_allot_cavity,
-                            row, "", "%s can't keep cavity %s of %s; it now has %s of %s",
-                            kept->wire, kept->cavity, kept->shell, now,
-                            model->set->disconnect_shell.rows[use->shell].tag);
+            ? report_row(allotter->findings, model, RULE_DISCONNECT_ALLOT, TABLE_allot_cavity, row,
+                         "", "%s no longer passes %s, where it had cavity %s", kept->wire,
+                         kept->shell, kept->cavity)
+            : report_row(allotter->findings, model, RULE_DISCONNECT_ALLOT, TABLE_allot_cavity, row,
+                         "", "%s can't keep cavity %s of %s; it now has %s of %s", kept->wire,
+                         kept->cavity, kept->shell, now,
+                         model->set->disconnect_shell.rows[use->shell].tag);
     finding->hint = "rework the contact, then let the tool write the kept cavities anew";
 }
 

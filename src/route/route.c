@@ -10,7 +10,7 @@
 
 #include "base/check.h"
 #include "route/graph.h"
-#include "wiring/report.h"
+#include "model/report.h"
 
 /* --- closed segments -------------------------------------------------------------------------- */
 
@@ -45,8 +45,8 @@ static void read_classes(Router *router, SegmentId segment, bool *allowed) {
             allowed[class_id] = true;
             continue;
         }
-        Finding *finding = wiring_report(router->findings, model, RULE_ROUTE_CLASS, TABLE_segment,
-                                         segment, "classes", "there is no class %s", name);
+        Finding *finding = report_row(router->findings, model, RULE_ROUTE_CLASS, TABLE_segment,
+                                      segment, "classes", "there is no class %s", name);
         finding->hint = "name classes of the library's table `interface`";
     }
 }
@@ -163,11 +163,11 @@ static void report_no_way(Router *router, const Request *request, size_t cables)
         graph_climb(&router->graph, &router->variants[0].weights, request->high, &router->room.to);
         open = graph_way(&router->graph, &router->variants[0].weights, &router->room, &list);
     }
-    Finding *finding = wiring_report(
-        router->findings, model, RULE_ROUTE_NONE, net->from_table, net->from_row, "",
-        "no way leads from node %s to node %s for circuit %s%s%s", low, high, net->name,
-        open ? ": the segments between are kept for other classes than " : "",
-        open ? wiring_class(model, net->class_id)->class : "");
+    Finding *finding =
+        report_row(router->findings, model, RULE_ROUTE_NONE, net->from_table, net->from_row, "",
+                   "no way leads from node %s to node %s for circuit %s%s%s", low, high, net->name,
+                   open ? ": the segments between are kept for other classes than " : "",
+                   open ? wiring_class(model, net->class_id)->class : "");
     finding->value = (double)cables;
     finding->unit = "cables";
     finding->rows = arena_format(router->findings->arena, "%s %s", low, high);
@@ -286,11 +286,11 @@ static void check_nodes(const Router *router) {
     for (NodeId i = 0; i < count; i++) {
         const char *name = model->set->node.rows[i].node;
         if (degree[i] == 0 && count > 1) {
-            Finding *finding = wiring_report(router->findings, model, RULE_ROUTE_LOOSE, TABLE_node,
-                                             i, "", "no segment leads to node %s", name);
+            Finding *finding = report_row(router->findings, model, RULE_ROUTE_LOOSE, TABLE_node, i,
+                                          "", "no segment leads to node %s", name);
             finding->hint = "add a segment, or take the node out";
         } else if (degree[i] == 1 && !inhabited[i]) {
-            Finding *finding = wiring_report(
+            Finding *finding = report_row(
                 router->findings, model, RULE_ROUTE_DEAD_END, TABLE_segment, segment[i], "",
                 "segment %s leads to node %s, where nothing sits and no other segment goes on",
                 model->set->segment.rows[segment[i]].segment, name);

@@ -6,7 +6,7 @@
 
 #include "rating/coax.h"
 #include "route/gauges.h"
-#include "wiring/report.h"
+#include "model/report.h"
 
 typedef struct Measurer {
     Arena scratch;
@@ -19,8 +19,8 @@ typedef struct Measurer {
 
 static Finding *report_net(const Measurer *measurer, RuleId rule, const Net *net,
                            const char *text) {
-    return wiring_report(measurer->findings, measurer->model, rule, net->from_table, net->from_row,
-                         "", "%s", text);
+    return report_row(measurer->findings, measurer->model, rule, net->from_table, net->from_row, "",
+                      "%s", text);
 }
 
 /* --- feeders ---------------------------------------------------------------------------------- */
@@ -86,7 +86,7 @@ static void check_feeder(const Measurer *measurer, const CoaxRun *run) {
                          "%.3f dB/m and %u connectors",
                          net->name, antenna->tag, run->loss_db, run->frequency_mhz, run->limit_db,
                          run->length_mm, run->db_per_m.value, run->joints));
-        wiring_values(finding, run->loss_db, run->limit_db, "dB", NULL);
+        report_values(finding, run->loss_db, run->limit_db, "dB", NULL);
         finding->rows = antenna->tag;
         finding->hint = "move the aerial or the box, take fewer connectors, or a coax of less loss";
     }
@@ -172,7 +172,7 @@ static void check_length(const Measurer *measurer, const Net *net, double length
         measurer, RULE_ROUTE_LENGTH, net,
         arena_format(measurer->findings->arena, "%s is %.2f m long, class %s allows %.2f m",
                      net->name, length_mm / 1000.0, class->class, class->length_max_mm / 1000.0));
-    wiring_values(finding, length_mm, class->length_max_mm, "mm", class->source);
+    report_values(finding, length_mm, class->length_max_mm, "mm", class->source);
     finding->hint = "move one of the boxes, or change the order of a chain";
 }
 
@@ -194,7 +194,7 @@ static void check_branches(const Measurer *measurer, const Net *net) {
             arena_format(measurer->findings->arena,
                          "the branch of %s to %s is %.0f mm long, class %s allows %.0f mm",
                          net->name, end, length_mm, class->class, class->stub_max_mm));
-        wiring_values(finding, length_mm, class->stub_max_mm, "mm", class->source);
+        report_values(finding, length_mm, class->stub_max_mm, "mm", class->source);
         finding->rows = end;
         finding->hint = "chain the ends instead of leading each to the first";
     }
@@ -262,13 +262,13 @@ static void check_pair(const Measurer *measurer, const AntennaRow *a, const Ante
     const AntennaRow *first = a < b ? a : b;
     const AntennaRow *second = a < b ? b : a;
     Finding *finding =
-        wiring_report(measurer->findings, model, RULE_ROUTE_ANTENNA, TABLE_antenna,
-                      (uint32_t)(first - model->set->antenna.rows), "x_mm",
-                      "%s and %s are %.0f mm apart; %s and %s want %.0f mm", first->tag,
-                      second->tag, apart_mm, first->kind, second->kind, rule->distance_mm);
-    wiring_values(finding, apart_mm, rule->distance_mm, "mm", rule->source);
+        report_row(measurer->findings, model, RULE_ROUTE_ANTENNA, TABLE_antenna,
+                   (uint32_t)(first - model->set->antenna.rows), "x_mm",
+                   "%s and %s are %.0f mm apart; %s and %s want %.0f mm", first->tag, second->tag,
+                   apart_mm, first->kind, second->kind, rule->distance_mm);
+    report_values(finding, apart_mm, rule->distance_mm, "mm", rule->source);
     finding->rows = second->tag;
-    wiring_hint(measurer->findings, finding, "move one of them %.0f mm away",
+    report_hint(measurer->findings, finding, "move one of them %.0f mm away",
                 ceil(rule->distance_mm - apart_mm));
 }
 

@@ -12,6 +12,9 @@
  * stand, quotes only where needed. Reading it back gives the same rows. */
 void table_write_csv(Buffer *out, const TableSet *set, TableId table);
 
+/* One cell of such a file, quoted only where needed. */
+void table_write_cell(Buffer *out, const char *text);
+
 /* A JSON array of objects, one row a line; blank values are null, flags true or false, gauges
  * strings ("2/0"). */
 void table_write_json(Buffer *out, const TableSet *set, TableId table);

@@ -4,7 +4,7 @@
 #include "table/value.h"
 #include "table/write.h"
 
-static void add_cell(Buffer *out, const char *text) {
+void table_write_cell(Buffer *out, const char *text) {
     size_t length = strlen(text);
     bool edges = length > 0 && (text[0] == ' ' || text[length - 1] == ' ');
     if (!edges && strpbrk(text, ",\"\n\r") == NULL) {
@@ -36,7 +36,7 @@ void table_write_csv(Buffer *out, const TableSet *set, TableId table) {
             if (c > 0) {
                 buffer_add(out, ",", 1);
             }
-            add_cell(out, value_text(&scratch, column, row + column->offset));
+            table_write_cell(out, value_text(&scratch, column, row + column->offset));
         }
         buffer_add(out, "\n", 1);
     }

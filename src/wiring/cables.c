@@ -89,21 +89,10 @@ void derive_cables(Deriver *deriver) {
 
 /* --- shields ---------------------------------------------------------------------------------- */
 
-static bool list_has(const char *list, const char *name) {
-    const char *word = NULL;
-    size_t length = 0;
-    while (text_next_word(&list, &word, &length)) {
-        if (strlen(name) == length && memcmp(word, name, length) == 0) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static bool hosts_shield(const Model *model, TerminalId terminal, const char *class) {
     const ModelOwner *owner = &model->owners[model->terminals[terminal].owner];
     return owner->kind == OWNER_UNIT && owner->part != ID_NONE &&
-           list_has(model->set->part.rows[owner->part].shield_host, class);
+           text_has_word(model->set->part.rows[owner->part].shield_host, class);
 }
 
 /* "one end" is the end that hosts shields of the class; else the listener; else the far end. */
@@ -121,8 +110,8 @@ static void ground_one_end(const Model *model, Cable *cable, const char *class) 
 
 static void report_shield_row(Deriver *deriver, uint32_t row, const char *column,
                               const char *message, const char *hint) {
-    Finding *finding = wiring_report(deriver->findings, deriver->model, RULE_WIRE_SHIELD,
-                                     TABLE_shield, row, column, "%s", message);
+    Finding *finding = report_row(deriver->findings, deriver->model, RULE_WIRE_SHIELD, TABLE_shield,
+                                  row, column, "%s", message);
     finding->hint = hint;
 }
 

@@ -27,7 +27,7 @@ static void report_count(Deriver *deriver, const Net *net, RuleId rule, const ch
     Finding *finding =
         DERIVE_REPORT(deriver, rule, net, "ends", "circuit %s has %u %s, class %s allows %d",
                       net->name, found, what, class->class, limit);
-    wiring_values(finding, found, limit, "", class->source);
+    report_values(finding, found, limit, "", class->source);
     finding->rows = name_ends(deriver, net);
     finding->hint = hint;
 }
@@ -50,7 +50,7 @@ static bool check_end_count(Deriver *deriver, const Net *net) {
         DERIVE_REPORT(deriver, RULE_WIRE_ONE_END, net, "ends", "%s %s has one end: %s",
                       net->join == JOIN_CHAIN ? "chain" : "circuit", net->name,
                       net->end_count == 1 ? net_end(deriver, net, 0)->end : "");
-    wiring_values(finding, net->end_count, 2, "", NULL);
+    report_values(finding, net->end_count, 2, "", NULL);
     finding->hint = "name the other end, or declare it spare";
     return false;
 }
@@ -123,7 +123,7 @@ static void check_cores(Deriver *deriver, const Net *net) {
             end->pin_count, end->pin_count == 1 ? "" : "s", net->name, class->class,
             net->core_count, net->core_count == 1 ? "" : "s",
             *missing == '\0' ? "" : ": without \"", missing, *missing == '\0' ? "" : "\"");
-        wiring_values(finding, end->pin_count, net->core_count, "cores", class->source);
+        report_values(finding, end->pin_count, net->core_count, "cores", class->source);
         finding->rows = name_ends(deriver, net);
         finding->hint = "complete the port's pins in the library, or mend the class";
     }
@@ -144,7 +144,7 @@ static void report_talkers(Deriver *deriver, const Net *net, unsigned talkers, u
             : DERIVE_REPORT(deriver, RULE_WIRE_TALKERS, net, "ends",
                             "circuit %s has %u talkers, class %s allows %d", net->name, talkers,
                             class->class, class->talkers_max);
-    wiring_values(finding, talkers, class->talkers_max, "talkers", class->source);
+    report_values(finding, talkers, class->talkers_max, "talkers", class->source);
     finding->rows = name_ends(deriver, net);
     finding->hint = talkers == 0 || takers == 0 ? "join a port that gives with one that takes"
                                                 : "give each talker a circuit of its own";
@@ -227,8 +227,8 @@ static void check_levels(Deriver *deriver, const Net *net) {
 
 static Finding *report_terminator(Deriver *deriver, uint32_t row, const char *column,
                                   const char *text) {
-    return wiring_report(deriver->findings, deriver->model, RULE_WIRE_TERMINATOR, TABLE_terminator,
-                         row, column, "%s", text);
+    return report_row(deriver->findings, deriver->model, RULE_WIRE_TERMINATOR, TABLE_terminator,
+                      row, column, "%s", text);
 }
 
 /* Counts the fitted terminators of a net in count[]: at its two ends, and elsewhere. */
@@ -264,7 +264,7 @@ static unsigned count_terminators(Deriver *deriver, const Net *net, bool at_end[
         } else if (row->fitted != 0 && fabs(row->ohm - class->terminator_ohm) > 0.5) {
             Finding *finding =
                 report_terminator(deriver, i, "ohm", "another resistance than the class wants");
-            wiring_values(finding, row->ohm, class->terminator_ohm, "ohm", class->source);
+            report_values(finding, row->ohm, class->terminator_ohm, "ohm", class->source);
         }
         fitted += row->fitted != 0 && found;
     }
@@ -287,7 +287,7 @@ static void check_terminators(Deriver *deriver, const Net *net) {
         fitted, at_end[0] ? "one" : "none", net_end(deriver, net, 0)->end,
         at_end[1] ? "one" : "none", net_end(deriver, net, net->end_count - 1)->end, class->class,
         class->terminators);
-    wiring_values(finding, fitted, class->terminators, "terminators", class->source);
+    report_values(finding, fitted, class->terminators, "terminators", class->source);
     finding->rows = name_ends(deriver, net);
     finding->hint = "fit one at each end of the chain and nowhere else";
 }
@@ -325,7 +325,7 @@ static void report_pin(Deriver *deriver, const Net *net, PinId pin, unsigned lug
         const LimitRow *limit = model_limit_row(model, WIRING_LIMIT_LUGS);
         Finding *finding = DERIVE_REPORT(deriver, RULE_WIRE_LUGS, net, "",
                                          "%s carries more than %u lugs", terminal->end, most);
-        wiring_values(finding, lugs, most, "lugs", limit->source);
+        report_values(finding, lugs, most, "lugs", limit->source);
         finding->hint = "take another stud, or a bar over two";
         return;
     }
@@ -388,10 +388,10 @@ static void check_tabs(Deriver *deriver) {
             used += connected && tab;
         }
         if (point->tabs != INT_BLANK && used > (unsigned)point->tabs) {
-            Finding *finding = wiring_report(
+            Finding *finding = report_row(
                 deriver->findings, model, RULE_WIRE_TABS, TABLE_ground_point, owner->row, "tabs",
                 "%s has %d tabs, %u are in use", point->point, point->tabs, used);
-            wiring_values(finding, used, point->tabs, "tabs", NULL);
+            report_values(finding, used, point->tabs, "tabs", NULL);
             finding->hint = "take a larger block, or lead some returns to another";
         }
     }

@@ -2,7 +2,7 @@
 #ifndef WIRING_DERIVE_H
 #define WIRING_DERIVE_H
 
-#include "wiring/report.h"
+#include "model/report.h"
 #include "wiring/wiring.h"
 
 typedef struct Deriver {
@@ -35,7 +35,7 @@ void derive_check_units(Deriver *deriver);
 
 /* A finding on the row that a net comes from. */
 #define DERIVE_REPORT(deriver, rule, net, column, ...)                                             \
-    wiring_report((deriver)->findings, (deriver)->model, (rule), (net)->from_table,                \
-                  (net)->from_row, (column), __VA_ARGS__)
+    report_row((deriver)->findings, (deriver)->model, (rule), (net)->from_table, (net)->from_row,  \
+               (column), __VA_ARGS__)
 
 #endif

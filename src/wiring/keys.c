@@ -83,8 +83,8 @@ static uint32_t key_number(const char *key) {
 }
 
 static void report_allot(Deriver *deriver, uint32_t row, const char *message, const char *hint) {
-    Finding *finding = wiring_report(deriver->findings, deriver->model, RULE_WIRE_ALLOT,
-                                     TABLE_allot, row, "wire", "%s", message);
+    Finding *finding = report_row(deriver->findings, deriver->model, RULE_WIRE_ALLOT, TABLE_allot,
+                                  row, "wire", "%s", message);
     finding->hint = hint;
 }
 

@@ -86,7 +86,7 @@ static void set_join(Deriver *deriver, Net *net, const char *word) {
             DERIVE_REPORT(deriver, RULE_WIRE_JOIN, net, "",
                           "circuit %s of class %s has %u ends, and nothing says how to join them",
                           net->name, class->class, net->end_count);
-        wiring_hint(deriver->findings, finding, "write `chain` or `hub at first`");
+        report_hint(deriver->findings, finding, "write `chain` or `hub at first`");
         net->join = JOIN_CHAIN;
     }
 }
@@ -141,9 +141,9 @@ static bool report_no_class(Deriver *deriver, TableId table, uint32_t row, Class
         return false;
     }
     Finding *finding =
-        wiring_report(deriver->findings, deriver->model, RULE_WIRE_NO_CLASS, table, row, "class",
-                      "no class follows from the ends of this circuit, and the row gives none");
-    wiring_hint(deriver->findings, finding, "write the class, or add class %s to the library",
+        report_row(deriver->findings, deriver->model, RULE_WIRE_NO_CLASS, table, row, "class",
+                   "no class follows from the ends of this circuit, and the row gives none");
+    report_hint(deriver->findings, finding, "write the class, or add class %s to the library",
                 WIRING_CLASS_CONTROL);
     return true;
 }
@@ -400,10 +400,10 @@ static bool add_two_way(Deriver *deriver, uint32_t row, ClassId given, const Cro
 }
 
 static void report_cross(Deriver *deriver, uint32_t row, const CrossEnd *end) {
-    Finding *finding = wiring_report(deriver->findings, deriver->model, RULE_WIRE_CROSS, TABLE_link,
-                                     row, "ends", "%s has %u ports that give and %u that take",
-                                     end->name, end->out_count, end->in_count);
-    wiring_hint(deriver->findings, finding,
+    Finding *finding = report_row(deriver->findings, deriver->model, RULE_WIRE_CROSS, TABLE_link,
+                                  row, "ends", "%s has %u ports that give and %u that take",
+                                  end->name, end->out_count, end->in_count);
+    report_hint(deriver->findings, finding,
                 "a group that is crossed has at most one of each; name ports instead of the group");
 }
 
@@ -439,9 +439,9 @@ static void add_crossed_link(Deriver *deriver, uint32_t row) {
     }
     if (added == 0 && !add_two_way(deriver, row, given, cross, count)) {
         Finding *finding =
-            wiring_report(deriver->findings, model, RULE_WIRE_CROSS, TABLE_link, row, "ends",
-                          "nothing that one end of %s gives is taken at another", cell->link);
-        wiring_hint(deriver->findings, finding, "join a group that gives with one that takes");
+            report_row(deriver->findings, model, RULE_WIRE_CROSS, TABLE_link, row, "ends",
+                       "nothing that one end of %s gives is taken at another", cell->link);
+        report_hint(deriver->findings, finding, "join a group that gives with one that takes");
     }
 }
 
@@ -482,7 +482,7 @@ static void part_names(Deriver *deriver) {
                 Finding *finding = DERIVE_REPORT(
                     deriver, RULE_WIRE_NAME, net, "", "circuit %s is named twice: also in table %s",
                     net->name, table_schema(wiring->nets[other].from_table)->name);
-                wiring_hint(deriver->findings, finding, "give one of them another name");
+                report_hint(deriver->findings, finding, "give one of them another name");
             }
             changed = true;
             net->name = arena_format(deriver->out, more == 1 ? "%s:%s" : "%s:%s%u", net->name,

@@ -52,17 +52,17 @@ static void load_role(const Model *model, const char *part, const char *port, bo
 
 static void report_ground(Deriver *deriver, const ModelOwner *owner, const char *end) {
     Finding *finding =
-        wiring_report(deriver->findings, deriver->model, RULE_WIRE_GROUND, TABLE_unit, owner->row,
-                      "", "%s has no ground: nothing returns from %s", owner->tag, end);
-    wiring_hint(deriver->findings, finding,
+        report_row(deriver->findings, deriver->model, RULE_WIRE_GROUND, TABLE_unit, owner->row, "",
+                   "%s has no ground: nothing returns from %s", owner->tag, end);
+    report_hint(deriver->findings, finding,
                 "add a `ground` row out of %s, or `case_ground` to its part", end);
 }
 
 static void report_feed(Deriver *deriver, const ModelOwner *owner, const char *end) {
     Finding *finding =
-        wiring_report(deriver->findings, deriver->model, RULE_WIRE_FEED, TABLE_unit, owner->row, "",
-                      "%s has no supply: nothing feeds %s", owner->tag, end);
-    wiring_hint(deriver->findings, finding, "add a `feed` row onto %s", end);
+        report_row(deriver->findings, deriver->model, RULE_WIRE_FEED, TABLE_unit, owner->row, "",
+                   "%s has no supply: nothing feeds %s", owner->tag, end);
+    report_hint(deriver->findings, finding, "add a `feed` row onto %s", end);
 }
 
 /* Names the free ports of a box in one note. */
@@ -78,8 +78,8 @@ static void report_free_ports(Deriver *deriver, const ModelOwner *owner, const b
     }
     if (free_ports > 0) {
         Finding *finding =
-            wiring_report(deriver->findings, model, RULE_WIRE_PORT, TABLE_unit, owner->row, "",
-                          "%s: nothing is connected to %s", owner->tag, names.bytes);
+            report_row(deriver->findings, model, RULE_WIRE_PORT, TABLE_unit, owner->row, "",
+                       "%s: nothing is connected to %s", owner->tag, names.bytes);
         finding->value = free_ports;
         finding->hint = "declare a link with `spare` where the pin is to stay wired and free";
     }
@@ -120,8 +120,8 @@ static void check_unit(Deriver *deriver, const ModelOwner *owner, const bool *co
         report_ground(deriver, owner, free_return);
     }
     if (!any && owner->terminal_count > 0) {
-        Finding *finding = wiring_report(deriver->findings, model, RULE_WIRE_UNIT, TABLE_unit,
-                                         owner->row, "", "nothing is connected to %s", owner->tag);
+        Finding *finding = report_row(deriver->findings, model, RULE_WIRE_UNIT, TABLE_unit,
+                                      owner->row, "", "nothing is connected to %s", owner->tag);
         finding->hint = "connect it, or take it out of the job";
     } else {
         report_free_ports(deriver, owner, connected);

@@ -1,6 +1,6 @@
 /* Findings about a row of the job or library, with the file and line it was read from. */
-#ifndef POWER_REPORT_H
-#define POWER_REPORT_H
+#ifndef MODEL_REPORT_H
+#define MODEL_REPORT_H
 
 #include "model/model.h"
 
@@ -16,5 +16,16 @@ Finding *report_owner(Findings *findings, const Model *model, RuleId rule, Owner
 
 /* Table of the row behind an owner. */
 TableId report_owner_table(const Model *model, OwnerId owner);
+
+/* The same for a kind of owner. */
+TableId report_kind_table(OwnerKind kind);
+
+/* A hint formatted into the findings' arena. */
+void report_hint(Findings *findings, Finding *finding, const char *format, ...)
+    __attribute__((format(printf, 3, 4)));
+
+/* Value, limit and unit of a finding; the limit's source unless it is NULL. */
+void report_values(Finding *finding, double value, double limit, const char *unit,
+                   const char *source);
 
 #endif

@@ -1,4 +1,4 @@
-#include "power/report.h"
+#include "model/report.h"
 
 #include <stdarg.h>
 #include <stdio.h>
@@ -18,7 +18,7 @@ static Finding *add(Findings *findings, const Model *model, RuleId rule, TableId
     finding->table = table_schema(table)->name;
     finding->key = table_row_key(findings->arena, table, bytes);
     finding->column = column;
-    if (place->file < model->set->file_count) {
+    if (place->line > 0 && place->file < model->set->file_count) {
         finding->file = model->set->files[place->file];
         finding->line = place->line;
     }
@@ -35,8 +35,8 @@ Finding *report_row(Findings *findings, const Model *model, RuleId rule, TableId
     return finding;
 }
 
-TableId report_owner_table(const Model *model, OwnerId owner) {
-    switch (model->owners[owner].kind) {
+TableId report_kind_table(OwnerKind kind) {
+    switch (kind) {
     case OWNER_PROTECTION:
         return TABLE_protection;
     case OWNER_SWITCHGEAR:
@@ -53,6 +53,10 @@ TableId report_owner_table(const Model *model, OwnerId owner) {
     }
 }
 
+TableId report_owner_table(const Model *model, OwnerId owner) {
+    return report_kind_table(model->owners[owner].kind);
+}
+
 Finding *report_owner(Findings *findings, const Model *model, RuleId rule, OwnerId owner,
                       const char *format, ...) {
     va_list arguments;
@@ -61,4 +65,23 @@ Finding *report_owner(Findings *findings, const Model *model, RuleId rule, Owner
                            model->owners[owner].row, "", format, arguments);
     va_end(arguments);
     return finding;
+}
+
+void report_hint(Findings *findings, Finding *finding, const char *format, ...) {
+    char text[512];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    finding->hint = arena_text(findings->arena, text, strlen(text));
+}
+
+void report_values(Finding *finding, double value, double limit, const char *unit,
+                   const char *source) {
+    finding->value = value;
+    finding->limit = limit;
+    finding->unit = unit;
+    if (source != NULL) {
+        finding->source = source;
+    }
 }
