@@ -109,7 +109,7 @@ static void judge_margin(const Model *model, const Supply *supply, const LoadsMa
     if (margin->rating_pct > margin->limit_pct) {
         Finding *finding =
             report_row(findings, model, RULE_LOADS_RATING, TABLE_phase, phase, "carried_by",
-                       "%s draws %.2f A, %.1f %% of the %.0f A of %s; %.0f %% is allowed",
+                       "%s draws %.2f A, %.1f %% of the %.4g A of %s; %.4g %% is allowed",
                        row->phase, margin->total_a, margin->rating_pct, margin->rated_a,
                        row->carried_by, margin->limit_pct);
         finding->value = margin->rating_pct;
@@ -122,7 +122,7 @@ static void judge_margin(const Model *model, const Supply *supply, const LoadsMa
     if (margin->total_a > margin->available_a) {
         Finding *finding =
             report_row(findings, model, RULE_LOADS_AVAILABLE, TABLE_phase, phase, "carried_by",
-                       "%s draws %.2f A, %s gives %.0f A at engine speed %s", row->phase,
+                       "%s draws %.2f A, %s gives %.4g A at engine speed %s", row->phase,
                        margin->total_a, row->carried_by, margin->available_a, row->engine);
         finding->value = margin->total_a;
         finding->limit = margin->available_a;

@@ -476,30 +476,47 @@ static void judge_fields(const Run *run, uint32_t phase, const bool *unfed) {
 /* Less than this from a battery, A, is the noise of its diode. */
 #define PHASES_REST_A 1e-3
 
-/* A battery that gives while an alternator turns: the alternators are at their limit. */
+/* A battery that gives while an alternator turns: either all of them are at their limit, or they
+ * are not and something stands between them and the battery. */
 static void judge_batteries(const Run *run, uint32_t phase) {
     const SolveResult *result = &run->phases->results[phase];
     const Network *network = &run->built->network;
     double limit_a = 0.0;
+    double given_a = 0.0;
+    bool all_at_limit = true;
     for (uint32_t i = 0; i < network->alternator_count; i++) {
-        limit_a += network->alternators[i].running ? network->alternators[i].limit_a : 0.0;
+        if (network->alternators[i].running && network->alternators[i].limit_a > 0.0) {
+            limit_a += network->alternators[i].limit_a;
+            given_a += result->alternator_a[i];
+            all_at_limit = all_at_limit &&
+                           result->state.alternator_mode[i] == NETWORK_ALTERNATOR_LIMITING;
+        }
     }
     for (uint32_t i = 0; i < network->battery_count && limit_a > 0.0; i++) {
         if (result->battery_a[i] <= PHASES_REST_A) {
             continue;
         }
         const char *unit = run->model->set->source.rows[run->built->batteries[i].source].unit;
-        Finding *finding = report_row(
-            run->findings, run->model, RULE_SOLVE_DISCHARGE, TABLE_phase, phase, "",
-            "in %s %s gives %.1f A: the alternators are at their %.0f A, which plain amps at %.0f "
-            "V do not show",
-            phase_name(run, phase), unit, result->battery_a[i], limit_a,
-            run->model->set->job.rows[0].nominal_v);
+        Finding *finding =
+            all_at_limit
+                ? report_row(run->findings, run->model, RULE_SOLVE_DISCHARGE, TABLE_phase, phase,
+                             "",
+                             "in %s %s gives %.1f A: the alternators are at their %.4g A, which "
+                             "plain amps at %.0f V do not show",
+                             phase_name(run, phase), unit, result->battery_a[i], limit_a,
+                             run->model->set->job.rows[0].nominal_v)
+                : report_row(run->findings, run->model, RULE_SOLVE_DISCHARGE, TABLE_phase, phase,
+                             "",
+                             "in %s %s gives %.1f A, and the alternators only %.1f A of the %.4g A "
+                             "they could: they do not hold up its voltage",
+                             phase_name(run, phase), unit, result->battery_a[i], given_a, limit_a);
         finding->value = result->battery_a[i];
         finding->limit = 0.0;
         finding->unit = "A";
         finding->rows = unit;
-        finding->hint = "shed load in this phase";
+        finding->hint = all_at_limit
+                            ? "shed load in this phase"
+                            : "is a contactor open between them, a wire too thin, a return missing?";
     }
 }
 
