@@ -523,20 +523,40 @@ static void judge_batteries(const Run *run, uint32_t phase) {
 /* --- what was worst over all phases -------------------------------------------------------------
  */
 
+/* How far above its minimum a load that went out starts again, V. */
+static double come_back_v(const Run *run, uint32_t load) {
+    const PowerNetwork *built = run->built;
+    double most_v = 0.0;
+    for (uint32_t i = built->load_first[load]; i < built->load_first[load + 1]; i++) {
+        most_v = fmax(most_v, built->network.loads[i].hysteresis_v);
+    }
+    return most_v;
+}
+
 static void report_minimum(const Run *run, uint32_t load) {
     uint32_t phase = run->worst_minimum[load];
     const SupplyLoad *row = &run->supply->loads[load];
     const PhasesPort *port = &run->phases->ports[(size_t)phase * run->supply->load_count + load];
-    Finding *finding = report_owner(run->findings, run->model, RULE_SOLVE_MINIMUM, row->owner,
-                                    "%s has %.2f V in %s and needs %.1f V", load_end(run, load),
-                                    port->volts_v, phase_name(run, phase), row->minimum_v);
+    /* With the box off its voltage may be above what it needs: then no voltage that it lacks is
+     * known, and none is given. */
+    bool rises = port->volts_v >= row->minimum_v;
+    Finding *finding =
+        rises ? report_owner(run->findings, run->model, RULE_SOLVE_MINIMUM, row->owner,
+                             "%s goes out below %.4g V and stays out in %s: with it off %.2f V "
+                             "stand there, it starts again at %.4g V",
+                             load_end(run, load), row->minimum_v, phase_name(run, phase),
+                             port->volts_v, row->minimum_v + come_back_v(run, load))
+              : report_owner(run->findings, run->model, RULE_SOLVE_MINIMUM, row->owner,
+                             "%s has %.2f V in %s and needs %.4g V", load_end(run, load),
+                             port->volts_v, phase_name(run, phase), row->minimum_v);
     finding->table = "port_voltage";
     finding->key =
         arena_format(run->findings->arena, "%s %s", load_end(run, load), phase_name(run, phase));
-    finding->value = port->volts_v;
+    finding->value = rises ? (double)NAN : port->volts_v;
     finding->limit = row->minimum_v;
     finding->unit = "V";
     finding->source = run->model->set->load.rows[row->load_row].source;
+    finding->hint = "thicker wire, less load on its way, or a box that works with less";
 }
 
 static void report_drop(const Run *run, uint32_t load) {
