@@ -191,7 +191,17 @@ static ConductorId fixed_wire(const SizeDetail *detail, uint32_t f, SizeDrop kin
 static const char *drop_hint(const SizeDetail *detail, Arena *arena, uint32_t f, SizeDrop kind,
                              ConductorId wire) {
     double limit_v = detail->feeders.rows[f].limit_v;
-    double devices_v = kind == DROP_HOT ? detail->fixed_v[f] : 0.0;
+    uint32_t load = detail->feeders.rows[f].load;
+    double beyond_v =
+        kind == DROP_HOT && detail->network_v != NULL && load != ID_NONE ? detail->network_v[load]
+                                                                         : 0.0;
+    double devices_v = kind == DROP_HOT ? detail->fixed_v[f] - beyond_v : 0.0;
+    if (beyond_v > limit_v / 2.0 && beyond_v > devices_v) {
+        return arena_format(arena,
+                            "beyond its own wires and devices the solved network takes %.3f V: "
+                            "look at joined grounds, the structure and the voltage of its bus",
+                            beyond_v);
+    }
     if (devices_v > limit_v / 2.0) {
         return arena_format(arena,
                             "devices and switches alone take %.3f V: a larger or another kind of "

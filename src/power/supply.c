@@ -329,8 +329,9 @@ static void read_modes(Arena *out, const Model *model, Supply *supply, Findings 
                                        : "is no supply port: its part has no load row")
                 ->hint = "name the port that the box is supplied by";
         } else if (phase != NAME_NONE) {
-            amps[load * phases + phase] =
-                isnan(row->amps_a) ? supply->loads[load].usual_a : row->amps_a;
+            SupplyLoad *drawn = &supply->loads[load];
+            amps[load * phases + phase] = isnan(row->amps_a) ? drawn->usual_a : row->amps_a;
+            drawn->design_a = fmax(drawn->design_a, amps[load * phases + phase]);
         }
     }
     for (uint32_t i = 0; i < supply->coil_count; i++) {

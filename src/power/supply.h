@@ -18,7 +18,7 @@ typedef struct SupplyLoad {
     LoadLaw law;
     bool intermittent; /* decides the drop limit */
     double usual_a;    /* at nominal voltage, when on */
-    double design_a;   /* sizes the wire */
+    double design_a;   /* sizes the wire: the part's, or more where a phase asks more */
     double peak_a;     /* NAN when unknown */
     double minimum_v;  /* NAN when unknown; a coil's pick-up voltage */
     uint32_t feed;     /* row of `feed` that supplies it; ID_NONE when none (reported by the wire

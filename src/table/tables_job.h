@@ -287,7 +287,9 @@
 #define COLUMNS_mode(C)                                                                            \
     C(REF, phase, KEY, "phase", "in which phase")                                                  \
     C(TEXT, port, KEY, "", "supply port")                                                          \
-    C(REAL, amps_a, OPEN, "", "current at nominal voltage; blank: the part's usual current")
+    C(REAL, amps_a, OPEN, "",                                                                      \
+      "current at nominal voltage; blank: the part's usual current; above its design current it "  \
+      "sizes the wire")
 
 #define COLUMNS_situation(C)                                                                       \
     C(TEXT, situation, KEY, "", "short name")                                                      \

@@ -142,6 +142,24 @@ static void unknown_words_are_found(void **state) {
     arena_free(&powered.job.arena);
 }
 
+/* A phase that asks more of a port than its part's design current sizes its wire; one that asks
+ * less does not. */
+static void a_phase_may_ask_more(void **state) {
+    (void)state;
+    Powered powered = {0};
+    job_read_example(&powered.job);
+    job_write(&powered.job, TABLE_mode, "cruise_night PD1.PWR", "amps_a", "6");
+    job_write(&powered.job, TABLE_mode, "cruise_night AD1.PWR", "amps_a", "0.1");
+    powered_load(&powered);
+    const SupplyLoad *more = &powered.supply.loads[powered_load_of(&powered, "PD1.PWR")];
+    assert_near(more->design_a, 6.0, 1e-12);
+    assert_near(more->usual_a, 1.9, 1e-12);
+    assert_near(more->phase_a[powered_phase(&powered, "climb_night")], 1.9, 1e-12);
+    const SupplyLoad *less = &powered.supply.loads[powered_load_of(&powered, "AD1.PWR")];
+    assert_near(less->design_a, 0.3, 1e-12);
+    arena_free(&powered.job.arena);
+}
+
 /* An action that opens a contactor moves the switch that holds it, though the phase set it. */
 static void actions_override_settings(void **state) {
     (void)state;
@@ -211,6 +229,7 @@ int main(void) {
         cmocka_unit_test(switches_follow_contactors),
         cmocka_unit_test(contradictions_are_found),
         cmocka_unit_test(unknown_words_are_found),
+        cmocka_unit_test(a_phase_may_ask_more),
         cmocka_unit_test(actions_override_settings),
         cmocka_unit_test(a_port_put_off),
         cmocka_unit_test(a_feed_is_closed),
