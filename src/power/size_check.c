@@ -16,17 +16,35 @@ static const char *broken_text(const SizeDetail *detail, Arena *arena, CableId c
                                double value, double limit) {
     const Feeders *feeders = &detail->feeders;
     ConductorId wire = detail->wiring->cables[c].conductor_first;
+    bool published = limit > 0.0; /* tables that lack the gauge give 0 */
     switch (which) {
     case SIZE_FREE_AIR:
-        return arena_format(arena, "carries %.4g A, in its bundle and zone %.3g A are allowed",
-                            value, limit);
+        return !published
+                   ? arena_format(arena,
+                                  "carries %.4g A, and what it may carry in its bundle and "
+                                  "zone is not published: not proved",
+                                  value)
+                   : arena_format(arena,
+                                  "carries %.4g A, in its bundle and zone %.3g A are allowed",
+                                  value, limit);
     case SIZE_TABLE:
-        return arena_format(arena, "carries %.4g A, published for the gauge are %.3g A", value,
-                            limit);
+        return !published
+                   ? arena_format(arena,
+                                  "carries %.4g A, and no current is published for the "
+                                  "gauge: not proved",
+                                  value)
+                   : arena_format(arena, "carries %.4g A, published for the gauge are %.3g A",
+                                  value, limit);
     case SIZE_PROTECTION: {
         const ModelOwner *owner = &detail->model->owners[feeders->device[wire]];
-        return arena_format(arena, "%s is rated %g A, the largest device for the gauge is %g A",
-                            owner->tag, value, limit);
+        return !published
+                   ? arena_format(arena,
+                                  "%s is rated %g A, and no device is published for the "
+                                  "gauge: not proved",
+                                  owner->tag, value)
+                   : arena_format(arena,
+                                  "%s is rated %g A, the largest device for the gauge is %g A",
+                                  owner->tag, value, limit);
     }
     case SIZE_CONTACT:
         return arena_format(arena, "a contact on its way takes no wire thinner than %s",
@@ -47,6 +65,11 @@ static const char *broken_text(const SizeDetail *detail, Arena *arena, CableId c
         break;
     }
     return "";
+}
+
+/* Limits in amperes; the others are gauges (0 is AWG 1/0) or volts. */
+static bool is_current(SizeLimit which) {
+    return which == SIZE_FREE_AIR || which == SIZE_TABLE || which == SIZE_PROTECTION;
 }
 
 static RuleId fixed_rule(const SizeDetail *detail, CableId c, SizeLimit which) {
@@ -96,7 +119,7 @@ static void check_limit(const SizeDetail *detail, CableId c, SizeLimit which, Fi
     const char *text = broken_text(detail, findings->arena, c, which, value, limit);
     Finding *finding = report_cable(detail, c, fixed_rule(detail, c, which), text, findings);
     finding->value = value;
-    finding->limit = limit;
+    finding->limit = limit > 0.0 || !is_current(which) ? limit : (double)NAN;
     finding->unit = sizing_unit(which);
     finding->source = sizing_source(detail, c, which);
     const GaugeChoice *choice = &detail->sizing->choices[detail->wiring->cables[c].conductor_first];
@@ -104,6 +127,9 @@ static void check_limit(const SizeDetail *detail, CableId c, SizeLimit which, Fi
     if (needed != INT_BLANK && needed >= UNITS_AWG_THICKEST) {
         finding->hint =
             arena_format(findings->arena, "%s keeps it", sizing_awg_text(findings->arena, needed));
+    } else if (isnan(finding->limit)) {
+        finding->hint =
+            "complete the library's table with its source, or take a gauge that is in it";
     } else if (which == SIZE_PROTECTION) {
         finding->hint = "a smaller device, or several wires with a device each";
     } else {
@@ -192,9 +218,9 @@ static const char *drop_hint(const SizeDetail *detail, Arena *arena, uint32_t f,
                              ConductorId wire) {
     double limit_v = detail->feeders.rows[f].limit_v;
     uint32_t load = detail->feeders.rows[f].load;
-    double beyond_v =
-        kind == DROP_HOT && detail->network_v != NULL && load != ID_NONE ? detail->network_v[load]
-                                                                         : 0.0;
+    double beyond_v = kind == DROP_HOT && detail->network_v != NULL && load != ID_NONE
+                          ? detail->network_v[load]
+                          : 0.0;
     double devices_v = kind == DROP_HOT ? detail->fixed_v[f] - beyond_v : 0.0;
     if (beyond_v > limit_v / 2.0 && beyond_v > devices_v) {
         return arena_format(arena,
