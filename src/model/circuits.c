@@ -8,34 +8,6 @@
 /* --- unknown names ------------------------------------------------------------------------------
  */
 
-/* What the person may have meant: another terminal of that owner, or another owner. */
-static const char *nearest_end(ModelBuilder *builder, const char *end) {
-    const Model *model = builder->model;
-    const char *point = strchr(end, '.');
-    size_t tag_length = point == NULL ? strlen(end) : (size_t)(point - end);
-    const char *tag = arena_text(builder->arena, end, tag_length);
-    OwnerId owner = model_owner(model, tag);
-    if (owner != ID_NONE) {
-        const ModelOwner *row = &model->owners[owner];
-        const char **names = ARENA_ARRAY(builder->arena, const char *, row->terminal_count);
-        for (uint32_t i = 0; i < row->terminal_count; i++) {
-            names[i] = model->terminals[row->terminal_first + i].end;
-        }
-        return text_nearest(end, names, row->terminal_count);
-    }
-    enum { LOOK_AT_MOST = 4000 };
-    const char *tags[LOOK_AT_MOST];
-    uint32_t count = model->owner_count < LOOK_AT_MOST ? model->owner_count : LOOK_AT_MOST;
-    for (uint32_t i = 0; i < count; i++) {
-        tags[i] = model->owners[i].tag;
-    }
-    const char *nearest = text_nearest(tag, tags, count);
-    if (nearest == NULL || point == NULL) {
-        return nearest;
-    }
-    return arena_format(builder->arena, "%s%s", nearest, point);
-}
-
 /* Whether a row that could not be read is why this end, tag or bus is unknown; that row has its own
  * finding, and more of them would only bury it. */
 static bool is_explained(const ModelBuilder *builder, const char *end) {
@@ -68,10 +40,7 @@ static void report_end(ModelBuilder *builder, TableId table, uint32_t row, const
                            : report_row(builder->findings, builder->model, RULE_MODEL_END, table,
                                         row, column, "%s has no port or terminal %s",
                                         builder->model->owners[owner].tag, point + 1);
-    const char *nearest = nearest_end(builder, end);
-    if (nearest != NULL) {
-        finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
-    }
+    report_meant(builder->findings, finding, builder->model, end);
 }
 
 /* --- ends ---------------------------------------------------------------------------------------
@@ -201,10 +170,7 @@ static TerminalId bolted_place(ModelBuilder *builder, TableId table, uint32_t ro
         Finding *finding =
             report_row(builder->findings, builder->model, RULE_MODEL_BOLT, table, row,
                        in ? "bolted_on" : "bolts_to", "no bus, device or end is called %s", name);
-        const char *nearest = nearest_end(builder, name);
-        if (nearest != NULL) {
-            finding->hint = arena_format(builder->findings->arena, "did you mean %s?", nearest);
-        }
+        report_meant(builder->findings, finding, builder->model, name);
     }
     return terminal;
 }
@@ -363,11 +329,9 @@ static bool add_steps(ModelBuilder *builder, uint32_t row, ModelFeed *feed) {
             Finding *finding = report_row(
                 builder->findings, builder->model, RULE_MODEL_STEP, TABLE_feed, row, "through",
                 "%s is no device, switch or box that a feed can pass", words[i]);
-            const char *nearest = nearest_end(builder, words[i]);
-            finding->hint =
-                nearest == NULL
-                    ? "name a protection or switchgear row, or a box as IN>OUT"
-                    : arena_format(builder->findings->arena, "did you mean %s?", nearest);
+            if (!report_meant(builder->findings, finding, builder->model, words[i])) {
+                finding->hint = "name a protection or switchgear row, or a box as IN>OUT";
+            }
             continue;
         }
         size_t steps = model->step_count;

@@ -411,6 +411,7 @@ static void check_pins(ModelBuilder *builder) {
                            (uint32_t)i, "cavity", "%s %s has %d cavities, no number %s", pin->part,
                            pin->connector, set->shell.rows[shell].ways, pin->cavity);
             finding->limit = set->shell.rows[shell].ways;
+            finding->hint = "mend the cavity, or the shell in part_connector";
         }
         const char *place =
             arena_format(builder->arena, "%s.%s-%s", pin->part, pin->connector, pin->cavity);

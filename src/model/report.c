@@ -76,6 +76,54 @@ void report_hint(Findings *findings, Finding *finding, const char *format, ...) 
     finding->hint = arena_text(findings->arena, text, strlen(text));
 }
 
+/* Nearest of a tag among owners and buses, NULL. */
+static const char *nearest_tag(Arena *scratch, const Model *model, const char *tag) {
+    enum { LOOK_AT_MOST = 4000 }; /* a distance each: enough for any aircraft, bounded for a test */
+    size_t buses = model->set->bus.count;
+    size_t count = model->owner_count + buses;
+    count = count < LOOK_AT_MOST ? count : LOOK_AT_MOST;
+    const char **tags = ARENA_ARRAY(scratch, const char *, count);
+    for (size_t i = 0; i < count; i++) {
+        tags[i] = i < buses ? model->set->bus.rows[i].bus : model->owners[i - buses].tag;
+    }
+    return text_nearest(tag, tags, count);
+}
+
+bool report_meant(Findings *findings, Finding *finding, const Model *model, const char *end) {
+    enum { LIST_AT_MOST = 12 };
+    Arena scratch = {0};
+    const char *point = strchr(end, '.');
+    const char *tag =
+        arena_text(&scratch, end, point == NULL ? strlen(end) : (size_t)(point - end));
+    OwnerId owner = model_owner(model, tag);
+    if (owner == ID_NONE) {
+        const char *nearest = nearest_tag(&scratch, model, tag);
+        if (nearest != NULL) {
+            report_hint(findings, finding, "did you mean %s%s?", nearest,
+                        point == NULL ? "" : point);
+        }
+    } else if (point != NULL) {
+        const ModelOwner *row = &model->owners[owner];
+        const char **ends = ARENA_ARRAY(&scratch, const char *, row->terminal_count);
+        Buffer list = {.arena = &scratch};
+        for (uint32_t i = 0; i < row->terminal_count; i++) {
+            ends[i] = model->terminals[row->terminal_first + i].end;
+            if (i < LIST_AT_MOST) {
+                buffer_format(&list, "%s%s", i == 0 ? "" : " ", ends[i]);
+            }
+        }
+        const char *nearest = text_nearest(end, ends, row->terminal_count);
+        if (nearest != NULL) {
+            report_hint(findings, finding, "did you mean %s?", nearest);
+        } else if (row->terminal_count > 0) {
+            report_hint(findings, finding, "there are %s%s", list.bytes,
+                        row->terminal_count > LIST_AT_MOST ? " and more" : "");
+        }
+    }
+    arena_free(&scratch);
+    return *finding->hint != '\0';
+}
+
 void report_values(Finding *finding, double value, double limit, const char *unit,
                    const char *source) {
     finding->value = value;

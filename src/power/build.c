@@ -596,6 +596,22 @@ static void add_alternator(Builder *builder, uint32_t source, uint32_t row, Sour
     };
 }
 
+/* "its ports are POS NEG": the ports of a unit as a source row names them. */
+static const char *port_names(Arena *arena, const Model *model, OwnerId owner) {
+    if (owner == ID_NONE) {
+        return "";
+    }
+    Buffer list = {.arena = arena};
+    const ModelOwner *row = &model->owners[owner];
+    for (uint32_t i = 0; i < row->terminal_count; i++) {
+        const char *point = strchr(model->terminals[row->terminal_first + i].end, '.');
+        if (point != NULL) {
+            buffer_format(&list, "%s %s", list.length == 0 ? "its ports are" : ",", point + 1);
+        }
+    }
+    return list.length == 0 ? "" : list.bytes;
+}
+
 static void add_sources(Builder *builder) {
     const Model *model = builder->model;
     const TableSet *set = model->set;
@@ -608,10 +624,13 @@ static void add_sources(Builder *builder) {
     for (uint32_t i = 0; i < count; i++) {
         SourcePoints points = source_points(model, i);
         if (points.plus == ID_NONE || points.minus == ID_NONE) {
-            report_row(builder->findings, model, RULE_SOLVE_SOURCE, TABLE_source, i, "",
-                       "%s has no port %s or %s", set->source.rows[i].unit,
-                       set->source.rows[i].plus,
-                       *set->source.rows[i].minus == '\0' ? "case" : set->source.rows[i].minus);
+            bool plus = points.plus == ID_NONE;
+            const char *unit = set->source.rows[i].unit;
+            const char *port = plus ? set->source.rows[i].plus : set->source.rows[i].minus;
+            Finding *finding =
+                report_row(builder->findings, model, RULE_SOLVE_SOURCE, TABLE_source, i,
+                           plus ? "plus" : "minus", "%s has no port %s", unit, port);
+            finding->hint = port_names(builder->findings->arena, model, points.owner);
             continue;
         }
         const char *part = set->unit.rows[model->owners[points.owner].row].part;
@@ -624,7 +643,8 @@ static void add_sources(Builder *builder) {
         } else {
             report_row(builder->findings, model, RULE_SOLVE_SOURCE, TABLE_source, i, "unit",
                        "part %s of %s is neither a battery nor an alternator of the library", part,
-                       set->source.rows[i].unit);
+                       set->source.rows[i].unit)
+                ->hint = "add it to the library's `battery` or `alternator`, or take the row out";
         }
     }
 }
@@ -658,9 +678,12 @@ static void mark_bonds(Builder *builder) {
             if (owner != ID_NONE) {
                 builder->bonded[owner] = true;
             } else if (strcmp(names[end], "structure") != 0) {
-                report_row(builder->findings, model, RULE_SOLVE_BOND, TABLE_bond, i,
-                           end == 0 ? "item" : "onto", "nothing in this job is called %s",
-                           names[end]);
+                Finding *finding = report_row(builder->findings, model, RULE_SOLVE_BOND, TABLE_bond,
+                                              i, end == 0 ? "item" : "onto",
+                                              "nothing in this job is called %s", names[end]);
+                if (!report_meant(builder->findings, finding, model, names[end])) {
+                    finding->hint = "name a unit, a ground point, or `structure`";
+                }
             }
             use_point(builder, bond_point(model, names[end]));
         }
@@ -773,8 +796,10 @@ bool build_network(Arena *out, const Model *model, const Wiring *wiring, const R
     build_wires(model, &builder.wires);
     TerminalId starter = starter_port(model);
     if (starter == ID_NONE && *model->set->job.rows[0].starter != '\0') {
-        report_row(findings, model, RULE_SOLVE_SOURCE, TABLE_job, 0, "starter",
-                   "there is no port %s", model->set->job.rows[0].starter);
+        const char *end = model->set->job.rows[0].starter;
+        Finding *finding = report_row(findings, model, RULE_SOLVE_SOURCE, TABLE_job, 0, "starter",
+                                      "there is no port %s", end);
+        report_meant(findings, finding, model, end);
     }
     mark_points(&builder);
     mark_bonds(&builder);

@@ -228,6 +228,7 @@ static void judge_contactors(const Model *model, const Supply *supply, const Pow
         finding->limit = built->network.coils[i].pickup_v;
         finding->unit = "V";
         finding->rows = "crank";
+        finding->hint = "a stronger battery, thicker starter cables, or a coil that needs less";
     }
 }
 

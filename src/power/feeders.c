@@ -2,6 +2,7 @@
  * through its devices to each load, then from the load's return port through grounds, switches and
  * driver pairs to a ground point. Every conductor on the way gets the load's current; what is
  * shared carries the sum. Feeds of buses and trunks between ground points get theirs whole. */
+#include "model/report.h"
 #include "power/feeders.h"
 
 #include <math.h>
@@ -717,8 +718,8 @@ static void find_starter(FeederWork *work) {
     if (*job->starter == '\0' || work->draw.starter_feed != ID_NONE) {
         return;
     }
-    Finding *finding = finding_report(
-        work->findings, RULE_SIZE_STARTER, "job", job->job, "starter",
+    Finding *finding = report_row(
+        work->findings, work->model, RULE_SIZE_STARTER, TABLE_job, 0, "starter",
         isnan(job->crank_a) ? "the job names the starter %s but not its current"
                             : "no feed leads to the starter %s: its cables are not sized for it",
         job->starter);

@@ -284,10 +284,16 @@ static const char *element_name(const Run *run, NetworkKind kind, uint32_t index
 static void report_failure(const Run *run, uint32_t phase, const SolveResult *result) {
     if (result->status == SOLVE_OSCILLATES) {
         const char *name = element_name(run, result->offender_kind, result->offender);
-        report_row(run->findings, run->model, RULE_SOLVE_OSCILLATES, TABLE_phase, phase, "",
-                   "in %s %s switches to and fro: each state brings about the other",
-                   phase_name(run, phase), name)
-            ->rows = name;
+        Finding *finding =
+            report_row(run->findings, run->model, RULE_SOLVE_OSCILLATES, TABLE_phase, phase, "",
+                       "in %s %s switches to and fro: each state brings about the other",
+                       phase_name(run, phase), name);
+        finding->rows = name;
+        finding->hint =
+            result->offender_kind == NETWORK_COIL
+                ? "feed its coil from where its own contacts don't take the supply away"
+                : "it goes out with its load on and comes back without: thicker wire, a shorter "
+                  "way, or a stronger source";
         return;
     }
     const char *where = "";
@@ -450,6 +456,11 @@ static void judge_coils(const Run *run, uint32_t phase) {
         finding->limit = energised ? element->pickup_v : element->dropout_v;
         finding->unit = "V";
         finding->rows = phase_name(run, phase);
+        finding->hint =
+            !energised ? "open the switch in its coil circuit in this phase"
+            : result->coil_v[i] < PHASES_DEAD_SHARE * element->pickup_v
+                ? "is every switch in its coil circuit, and the source before it, on in this phase?"
+                : "a coil of less voltage, thicker wire to it, or another source before it";
     }
 }
 
@@ -488,8 +499,8 @@ static void judge_batteries(const Run *run, uint32_t phase) {
         if (network->alternators[i].running && network->alternators[i].limit_a > 0.0) {
             limit_a += network->alternators[i].limit_a;
             given_a += result->alternator_a[i];
-            all_at_limit = all_at_limit &&
-                           result->state.alternator_mode[i] == NETWORK_ALTERNATOR_LIMITING;
+            all_at_limit =
+                all_at_limit && result->state.alternator_mode[i] == NETWORK_ALTERNATOR_LIMITING;
         }
     }
     for (uint32_t i = 0; i < network->battery_count && limit_a > 0.0; i++) {
@@ -514,9 +525,9 @@ static void judge_batteries(const Run *run, uint32_t phase) {
         finding->limit = 0.0;
         finding->unit = "A";
         finding->rows = unit;
-        finding->hint = all_at_limit
-                            ? "shed load in this phase"
-                            : "is a contactor open between them, a wire too thin, a return missing?";
+        finding->hint =
+            all_at_limit ? "shed load in this phase"
+                         : "is a contactor open between them, a wire too thin, a return missing?";
     }
 }
 
@@ -586,6 +597,7 @@ static void report_overload(const Run *run, OwnerId owner) {
     finding->limit = rating_a;
     finding->unit = "A";
     finding->rows = phase;
+    finding->hint = "less load behind it, or a larger one with wire to match";
 }
 
 static void report_worst(const Run *run) {

@@ -136,23 +136,25 @@ static void check_position(const Resolver *resolver, TableId table, uint32_t row
                                   resolver->model->owners[owner].tag, position);
     if (nearest != NULL && *nearest != '\0') {
         finding->hint = arena_format(resolver->findings->arena, "did you mean %s?", nearest);
+        return;
     }
+    Buffer list = {.arena = resolver->findings->arena};
+    for (size_t i = 0; i < count; i++) {
+        bool before = false;
+        for (size_t k = 0; k < i; k++) {
+            before = before || strcmp(words[k], words[i]) == 0;
+        }
+        if (!before && *words[i] != '\0') {
+            buffer_format(&list, "%s%s", list.length == 0 ? "its positions are: " : ", ", words[i]);
+        }
+    }
+    finding->hint = list.length == 0 ? "" : list.bytes;
 }
 
 static void unknown_item(const Resolver *resolver, TableId table, uint32_t row, const char *item) {
-    enum { LOOK_AT_MOST = 2000 };
-    const Model *model = resolver->model;
-    const char *names[LOOK_AT_MOST];
-    size_t count = 0;
-    for (OwnerId i = 0; i < model->owner_count && count < LOOK_AT_MOST; i++) {
-        names[count++] = model->owners[i].tag;
-    }
-    Finding *finding = report_row(resolver->findings, model, RULE_SUPPLY_SETTING, table, row,
-                                  "item", "nothing in this job is called %s", item);
-    const char *nearest = text_nearest(item, names, count);
-    if (nearest != NULL) {
-        finding->hint = arena_format(resolver->findings->arena, "did you mean %s?", nearest);
-    }
+    Finding *finding = report_row(resolver->findings, resolver->model, RULE_SUPPLY_SETTING, table,
+                                  row, "item", "nothing in this job is called %s", item);
+    report_meant(resolver->findings, finding, resolver->model, item);
 }
 
 static void say(Resolver *resolver, TableId table, uint32_t row, const char *item,

@@ -136,6 +136,8 @@ static void read_override(SizeDetail *detail, uint32_t row, Findings *findings) 
         const char *nearest = nearest_wire(detail, findings->arena, cell->row);
         if (nearest != NULL) {
             finding->hint = arena_format(findings->arena, "did you mean %s?", nearest);
+        } else {
+            finding->hint = "`marling show gauge` lists the wires, `marling show net` the circuits";
         }
         return;
     }
