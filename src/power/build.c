@@ -649,6 +649,18 @@ static void add_sources(Builder *builder) {
     }
 }
 
+/* A job whose boxes draw and that names no source: nothing can be solved, which must not look like
+ * nothing being wrong. Sources that can't be placed have their own findings. */
+static void report_no_source(Builder *builder) {
+    if (builder->model->set->source.count > 0 || builder->supply->load_count == 0) {
+        return;
+    }
+    Finding *finding = finding_report(builder->findings, RULE_SOLVE_SOURCE, "source", "", "",
+                                      "the job names no source: no load, no voltage and no "
+                                      "endurance is proved");
+    finding->hint = "write a `source` row for every battery and alternator";
+}
+
 /* --- bonds --------------------------------------------------------------------------------------
  */
 
@@ -812,6 +824,7 @@ bool build_network(Arena *out, const Model *model, const Wiring *wiring, const R
     add_starter(&builder, starter, starter == ID_NONE ? 0 : starter_return(model, starter));
     add_sources(&builder);
     add_bonds(&builder);
+    report_no_source(&builder);
     return built->network.battery_count + built->network.alternator_count > 0;
 }
 
