@@ -239,6 +239,33 @@ static bool may_be_negative(const ColumnSchema *column) {
     return *unit == '\0' || strcmp(unit, "degC") == 0;
 }
 
+/* Numbers by which others are divided: nought can't be. */
+static bool must_be_positive(const TableSchema *schema, const ColumnSchema *column) {
+    static const struct {
+        TableId table;
+        const char *column;
+    } numbers[] = {{TABLE_job, "nominal_v"},
+                   {TABLE_alternator, "rated_a"},
+                   {TABLE_alternator, "regulated_v"},
+                   {TABLE_switch_factor, "nominal_v"},
+                   {TABLE_drop_limit, "nominal_v"}};
+    for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
+        if (schema == table_schema(numbers[i].table) &&
+            strcmp(column->name, numbers[i].column) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool is_nought(const ColumnSchema *column, const char *field) {
+    double value = 1.0;
+    if (column->kind == COLUMN_REAL) {
+        memcpy(&value, field, sizeof value);
+    }
+    return value == 0.0;
+}
+
 static bool is_negative(const ColumnSchema *column, const char *field) {
     if (column->kind == COLUMN_REAL) {
         double value = 0.0;
@@ -345,13 +372,14 @@ static bool read_field(Reading *reading, char *row, size_t c) {
         report_value(reading, row, column, cell, fault, expected);
         return !needed;
     }
+    bool nought = is_nought(column, field) && must_be_positive(reading->schema, column);
     if (!is_text(column->kind) && reading->schema->group != GROUP_RESULT &&
-        is_negative(column, field) && !may_be_negative(column)) {
+        (nought || (is_negative(column, field) && !may_be_negative(column)))) {
         if (report_room(&reading->report)) {
-            Finding *finding =
-                report_add(&reading->report, RULE_READ_RANGE, key_so_far(reading, row),
-                           column->name, record->line, "\"%s\" is below nought, and %s can't be",
-                           report_excerpt(&reading->report, cell), column->name);
+            Finding *finding = report_add(
+                &reading->report, RULE_READ_RANGE, key_so_far(reading, row), column->name,
+                record->line, "\"%s\" is %snought, and %s can't be",
+                report_excerpt(&reading->report, cell), nought ? "" : "below ", column->name);
             finding->limit = 0.0;
             finding->unit = value_unit(column);
         }
