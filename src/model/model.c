@@ -178,6 +178,35 @@ static void name_left_out(ModelBuilder *builder) {
     }
 }
 
+/* Limits that the passes ask for by name; without one of them nothing can be judged. */
+static bool has_limits(const TableSet *set, const Model *model, Findings *findings) {
+    static const char *const NEEDED[] = {
+        "bend_coax",      "bend_wire",           "bundle_cables",         "bundle_diameter",
+        "bundle_factor",  "bundle_load",         "bundle_wires",          "clamp_spacing",
+        "conduit_fill",   "coax_connector_loss", "feeder_drop",           "heater_contact",
+        "limiter_design", "lugs_per_stud",       "protection_continuous", "protection_peak",
+        "return_path",    "silver_contact_a",    "smallest_awg",          "spare_contacts"};
+    bool all = true;
+    for (size_t i = 0; i < sizeof NEEDED / sizeof *NEEDED; i++) {
+        if (model_row(model, TABLE_limit, NEEDED[i]) != ID_NONE) {
+            continue;
+        }
+        all = false;
+        bool told = false; /* by the reader */
+        for (size_t k = 0; k < set->left_out_count; k++) {
+            told = told || (set->left_out[k].table == TABLE_limit &&
+                            strcmp(set->left_out[k].key, NEEDED[i]) == 0);
+        }
+        if (!told) {
+            finding_report(findings, RULE_READ_REFERENCE, "limit", NEEDED[i], "limit",
+                           "the library's table limit has no row \"%s\", which the rules ask for",
+                           NEEDED[i])
+                ->hint = "use the library that came with the program, or write the row";
+        }
+    }
+    return all;
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 
@@ -187,8 +216,13 @@ bool model_build(Arena *arena, const TableSet *set, Model *model, Findings *find
     if (set->job.count != 1) {
         Finding *finding = finding_add(findings, RULE_MODEL_JOB);
         finding->table = "job";
-        finding->message = set->job.count == 0 ? "the table `job` has no row"
-                                               : "the table `job` has more than one row";
+        bool unread = false;
+        for (size_t i = 0; i < set->left_out_count; i++) {
+            unread = unread || set->left_out[i].table == TABLE_job;
+        }
+        finding->message = set->job.count > 1 ? "the table `job` has more than one row"
+                           : unread           ? "the row of the table `job` could not be read"
+                                              : "the table `job` has no row";
         finding->hint = "one row with title, nominal voltage and return style";
         return false;
     }
@@ -197,6 +231,9 @@ bool model_build(Arena *arena, const TableSet *set, Model *model, Findings *find
         finding->table = "node";
         finding->message = "the table `node` is empty: nothing has a place";
         finding->hint = "give at least one point of the airframe";
+        return false;
+    }
+    if (!has_limits(set, model, findings)) {
         return false;
     }
     name_rows(&builder, TABLE_node, &model->node_by_name);
