@@ -34,6 +34,14 @@ static void report_end(ModelBuilder *builder, TableId table, uint32_t row, const
     if (point != NULL) {
         owner = model_owner(builder->model, arena_text(builder->arena, end, (size_t)(point - end)));
     }
+    OwnerId bare = point == NULL ? model_owner(builder->model, end) : ID_NONE;
+    if (bare != ID_NONE) {
+        Finding *finding = report_row(builder->findings, builder->model, RULE_MODEL_END, table, row,
+                                      column, "%s has ends of its own: which one is meant?", end);
+        report_meant(builder->findings, finding, builder->model,
+                     arena_format(builder->arena, "%s.", end));
+        return;
+    }
     Finding *finding = owner == ID_NONE
                            ? report_row(builder->findings, builder->model, RULE_MODEL_END, table,
                                         row, column, "nothing in this job is called %s", end)

@@ -112,7 +112,8 @@ bool report_meant(Findings *findings, Finding *finding, const Model *model, cons
                 buffer_format(&list, "%s%s", i == 0 ? "" : " ", ends[i]);
             }
         }
-        const char *nearest = text_nearest(end, ends, row->terminal_count);
+        const char *nearest =
+            point[1] == '\0' ? NULL : text_nearest(end, ends, row->terminal_count);
         if (nearest != NULL) {
             report_hint(findings, finding, "did you mean %s?", nearest);
         } else if (row->terminal_count > 0) {

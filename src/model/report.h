@@ -25,7 +25,7 @@ void report_hint(Findings *findings, Finding *finding, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
 /* A hint for a name that nothing in the job has, "TAG" or "TAG.TERMINAL": the nearest one that is
- * there (owners, buses, terminals), else the terminals of that owner. No hint when nothing is near;
+ * there (owners, buses, terminals), else, and for "TAG.", the terminals of that owner. No hint when nothing is near;
  * false then. */
 bool report_meant(Findings *findings, Finding *finding, const Model *model, const char *end);
 
