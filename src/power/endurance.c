@@ -528,12 +528,15 @@ static void judge(const Model *model, const LoadsEndurance *row, const Endurance
         return;
     }
     const SituationRow *situation = &model->set->situation.rows[row->situation];
-    Finding *finding =
-        report_row(findings, model, RULE_LOADS_ENDURANCE, TABLE_situation, row->situation,
-                   row->aged ? "asked_aged_min" : "asked_new_min",
-                   "%s: %s lasts %.1f min %s, %.0f are asked for (plain %.1f, solved %.1f: %s)",
-                   situation->situation, situation->battery, least_min, row->aged ? "aged" : "new",
-                   row->asked_min, row->plain_min, solved->minutes_min, solved->ends_with);
+    Finding *finding = report_row(
+        findings, model, RULE_LOADS_ENDURANCE, TABLE_situation, row->situation,
+        row->aged ? "asked_aged_min" : "asked_new_min",
+        "%s: %s lasts %.1f min %s, %.4g are asked for (plain %.1f, %s: %s)", situation->situation,
+        situation->battery, least_min, row->aged ? "aged" : "new", row->asked_min, row->plain_min,
+        isnan(solved->minutes_min)
+            ? "not solved"
+            : arena_format(findings->arena, "solved %.1f", solved->minutes_min),
+        solved->ends_with);
     finding->value = least_min;
     finding->limit = row->asked_min;
     finding->unit = "min";

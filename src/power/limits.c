@@ -478,6 +478,11 @@ static void report_unproved(const Limits *limits, Findings *findings) {
         {TABLE_wire_rating, "no current in the worst bundle is published"},
         {TABLE_protector, "no wire is proved to be protected"},
         {TABLE_drop_limit, "no drop limit is published"},
+        {TABLE_device_rating, "no device is known to be made for its rating"},
+        {TABLE_switch_factor, "no switch is proved to stand what it switches"},
+        /* not of sizes, but as silent when they are empty */
+        {TABLE_antenna_apart, "no distance between aerials is asked for"},
+        {TABLE_required_item, "no equipment is required of any flight"},
     };
     for (size_t i = 0; i < sizeof needed / sizeof *needed; i++) {
         if (set->any[needed[i].table].count == 0) {
