@@ -129,6 +129,14 @@ static void accept_row(const Model *model, const AcceptRow *accept, Findings *fi
                                   TABLE_accept, key, accept->row_at, "");
     if (rule == RULE_COUNT) {
         finding->message = arena_format(findings->arena, "no rule is called %s", accept->rule);
+        const char *names[RULE_COUNT];
+        for (int i = 0; i < RULE_COUNT; i++) {
+            names[i] = rule_name((RuleId)i);
+        }
+        const char *nearest = text_nearest(accept->rule, names, RULE_COUNT);
+        finding->hint = nearest == NULL
+                            ? "docs/rules.md lists them"
+                            : arena_format(findings->arena, "did you mean %s?", nearest);
     } else if (worse > 0) {
         finding->message =
             arena_format(findings->arena, "accepted %s of %s at %g, now it is %g: void",

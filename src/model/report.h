@@ -25,8 +25,8 @@ void report_hint(Findings *findings, Finding *finding, const char *format, ...)
     __attribute__((format(printf, 3, 4)));
 
 /* A hint for a name that nothing in the job has, "TAG" or "TAG.TERMINAL": the nearest one that is
- * there (owners, buses, terminals), else, and for "TAG.", the terminals of that owner. No hint when nothing is near;
- * false then. */
+ * there (owners, buses, terminals), else, and for "TAG.", the terminals of that owner. No hint when
+ * nothing is near; false then. */
 bool report_meant(Findings *findings, Finding *finding, const Model *model, const char *end);
 
 /* Value, limit and unit of a finding; the limit's source unless it is NULL. */
