@@ -6,17 +6,10 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "model/report.h"
 
-/* --- where a row stands -------------------------------------------------------------------------
+/* --- answers and gates
  */
-
-static void place_finding(const Model *model, Finding *finding, TableId table, const char *key,
-                          RowPlace place) {
-    finding->table = table_schema(table)->name;
-    finding->key = key;
-    finding->file = place.file < model->set->file_count ? model->set->files[place.file] : "";
-    finding->line = place.line;
-}
 
 static const BriefRow *find_answer(const Model *model, const char *question) {
     uint32_t row = model_row(model, TABLE_brief, question);
@@ -42,17 +35,16 @@ static void check_questions(Arena *out, const Model *model, TableSet *result, Fi
         row->question = question->question;
         row->asks = question->asks;
         bool passed = gate_passed(model, question->gate);
-        Finding *finding = finding_add(findings, passed ? RULE_BRIEF_PASSED : RULE_BRIEF_OPEN);
-        RowPlace place = {0};
-        if (answer != NULL) {
-            place = answer->row_at;
-        }
-        place_finding(model, finding, TABLE_brief, question->question, place);
-        finding->column = "answer";
-        finding->message = arena_format(findings->arena,
+        RuleId rule = passed ? RULE_BRIEF_PASSED : RULE_BRIEF_OPEN;
+        const char *text = arena_format(findings->arena,
                                         passed ? "gate %s was passed without an answer to: %s"
                                                : "gate %s waits for an answer to: %s",
                                         question->gate, question->asks);
+        uint32_t asked = model_row(model, TABLE_brief, question->question);
+        Finding *finding =
+            asked == ID_NONE
+                ? finding_report(findings, rule, "brief", question->question, "answer", "%s", text)
+                : report_row(findings, model, rule, TABLE_brief, asked, "answer", "%s", text);
         finding->hint = "ask the customer and write the answer into `brief`";
     }
 }
@@ -161,12 +153,9 @@ static void check_equipment(const Model *model, Findings *findings) {
         if (is_covered(model, item->item)) {
             continue;
         }
-        Finding *finding = finding_add(findings, RULE_BRIEF_EQUIPMENT);
-        place_finding(model, finding, TABLE_required_item, item->item, item->row_at);
-        finding->message = arena_format(findings->arena,
-                                        "%s flight (%s) requires: %s; no unit "
-                                        "covers it",
-                                        item->flight, why, item->name);
+        Finding *finding = report_row(
+            findings, model, RULE_BRIEF_EQUIPMENT, TABLE_required_item, (uint32_t)i, "",
+            "%s flight (%s) requires: %s; no unit covers it", item->flight, why, item->name);
         finding->source = item->source;
         finding->hint = "add the unit, or name the item in `equips` of the part that covers it";
     }
@@ -210,27 +199,22 @@ static const GateRow *option_gate(Arena *out, const Model *model, const OptionRo
     return earliest;
 }
 
-static void check_option(const Model *model, const OptionRow *option, const GateRow *gate,
+static void check_option(const Model *model, uint32_t row, const GateRow *gate,
                          const TouchRow *decides, Findings *findings) {
+    const OptionRow *option = &model->set->option.rows[row];
     const GateRow *sold = find_gate(model, option->gate);
     if (sold != NULL && sold->rank > gate->rank) {
-        Finding *finding = finding_add(findings, RULE_BRIEF_LATE);
-        place_finding(model, finding, TABLE_option, option->option, option->row_at);
-        finding->column = "gate";
-        finding->message = arena_format(
-            findings->arena, "%s is sold until gate %s, but it touches %s %s: last gate %s (%s)",
-            option->name, sold->gate, decides->what, decides->item, gate->gate, gate->step);
-        finding->value = sold->rank;
-        finding->limit = gate->rank;
+        Finding *finding = report_row(
+            findings, model, RULE_BRIEF_LATE, TABLE_option, row, "gate",
+            "%s is sold until gate %s, but it touches %s %s: last gate %s (%s)", option->name,
+            sold->gate, decides->what, decides->item, gate->gate, gate->step);
+        report_values(finding, sold->rank, gate->rank, "", NULL);
         finding->hint = "tell the customer the earlier gate";
     }
     if (option->chosen == INT_BLANK && gate_passed(model, gate->gate)) {
-        Finding *finding = finding_add(findings, RULE_BRIEF_GONE);
-        place_finding(model, finding, TABLE_option, option->option, option->row_at);
-        finding->column = "chosen";
-        finding->message = arena_format(findings->arena, "%s is still open, gate %s (%s) is passed",
-                                        option->name, gate->gate, gate->step);
-        finding->hint = "write yes or no; a late yes is a change order";
+        report_row(findings, model, RULE_BRIEF_GONE, TABLE_option, row, "chosen",
+                   "%s is still open, gate %s (%s) is passed", option->name, gate->gate, gate->step)
+            ->hint = "write yes or no; a late yes is a change order";
     }
 }
 
@@ -250,7 +234,7 @@ static void check_options(Arena *out, const Model *model, TableSet *result, Find
         row->step = gate->step;
         row->because = arena_format(out, "%s %s", decides->what, decides->item);
         row->touches = touches;
-        check_option(model, option, gate, decides, findings);
+        check_option(model, (uint32_t)i, gate, decides, findings);
     }
 }
 

@@ -4,23 +4,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* --- where a row stands -------------------------------------------------------------------------
- */
-
-static Finding *report_row(const Model *model, Findings *findings, RuleId rule, TableId table,
-                           const char *key, RowPlace place, const char *column) {
-    Finding *finding = finding_add(findings, rule);
-    finding->table = table_schema(table)->name;
-    finding->key = key;
-    finding->column = column;
-    finding->file = place.file < model->set->file_count ? model->set->files[place.file] : "";
-    finding->line = place.line;
-    return finding;
-}
-
-static const char *override_key(Arena *arena, const OverrideRow *row) {
-    return arena_format(arena, "%s %s %s", row->table, row->row, row->column);
-}
+#include "model/report.h"
 
 /* --- overrides ----------------------------------------------------------------------------------
  */
@@ -53,33 +37,28 @@ static CableId find_cable(const Wiring *wiring, const char *key) {
 }
 
 static void override_length(const Model *model, const Wiring *wiring, Routing *routing,
-                            const OverrideRow *row, Findings *findings) {
-    CableId cable = find_cable(wiring, row->row);
-    const char *key = override_key(findings->arena, row);
+                            uint32_t row, Findings *findings) {
+    const OverrideRow *cell = &model->set->override.rows[row];
+    CableId cable = find_cable(wiring, cell->row);
     if (cable == ID_NONE) {
-        Finding *finding =
-            report_row(model, findings, RULE_APP_OVERRIDE, TABLE_override, key, row->row_at, "row");
-        finding->message = arena_format(findings->arena, "no laid piece is called %s", row->row);
-        finding->hint = "name a wire key, or a circuit that is one piece";
+        report_row(findings, model, RULE_APP_OVERRIDE, TABLE_override, row, "row",
+                   "no laid piece is called %s", cell->row)
+            ->hint = "name a wire key, or a circuit that is one piece";
         return;
     }
     char *end = NULL;
-    double length_mm = strtod(row->value, &end);
-    if (end == row->value || *end != '\0' || !isfinite(length_mm) || length_mm <= 0.0) {
-        Finding *finding = report_row(model, findings, RULE_APP_OVERRIDE, TABLE_override, key,
-                                      row->row_at, "value");
-        finding->message = arena_format(findings->arena, "%s is no length in mm", row->value);
+    double length_mm = strtod(cell->value, &end);
+    if (end == cell->value || *end != '\0' || !isfinite(length_mm) || length_mm <= 0.0) {
+        report_row(findings, model, RULE_APP_OVERRIDE, TABLE_override, row, "value",
+                   "%s is no length in mm", cell->value)
+            ->hint = "a number above 0, in mm";
         return;
     }
     double derived_mm = routing->length_mm[cable];
-    Finding *finding =
-        report_row(model, findings, RULE_APP_OVERRIDDEN, TABLE_override, key, row->row_at, "value");
-    finding->message =
-        arena_format(findings->arena, "length of %s set to %.0f mm by %s, derived %.0f mm: %s",
-                     row->row, length_mm, row->who, derived_mm, row->reason);
-    finding->value = length_mm;
-    finding->limit = derived_mm;
-    finding->unit = "mm";
+    Finding *finding = report_row(findings, model, RULE_APP_OVERRIDDEN, TABLE_override, row,
+                                  "value", "length of %s set to %.0f mm by %s, derived %.0f mm: %s",
+                                  cell->row, length_mm, cell->who, derived_mm, cell->reason);
+    report_values(finding, length_mm, derived_mm, "mm", NULL);
     routing->length_mm[cable] = length_mm;
 }
 
@@ -101,7 +80,8 @@ static bool is_worse(const Finding *finding, double accepted) {
     return over ? finding->value > accepted + margin : finding->value < accepted - margin;
 }
 
-static void accept_row(const Model *model, const AcceptRow *accept, Findings *findings) {
+static void accept_row(const Model *model, uint32_t row, Findings *findings) {
+    const AcceptRow *accept = &model->set->accept.rows[row];
     size_t covered = 0;
     size_t worse = 0;
     double worst = NAN;
@@ -124,30 +104,29 @@ static void accept_row(const Model *model, const AcceptRow *accept, Findings *fi
     if (covered > 0 && worse == 0) {
         return;
     }
-    const char *key = arena_format(findings->arena, "%s %s", accept->rule, accept->row);
-    Finding *finding = report_row(model, findings, worse > 0 ? RULE_APP_VOID : RULE_APP_IDLE,
-                                  TABLE_accept, key, accept->row_at, "");
     if (rule == RULE_COUNT) {
-        finding->message = arena_format(findings->arena, "no rule is called %s", accept->rule);
         const char *names[RULE_COUNT];
         for (int i = 0; i < RULE_COUNT; i++) {
             names[i] = rule_name((RuleId)i);
         }
         const char *nearest = text_nearest(accept->rule, names, RULE_COUNT);
-        finding->hint = nearest == NULL
-                            ? "docs/rules.md lists them"
-                            : arena_format(findings->arena, "did you mean %s?", nearest);
+        Finding *finding = report_row(findings, model, RULE_APP_IDLE, TABLE_accept, row, "",
+                                      "no rule is called %s", accept->rule);
+        finding->hint = "docs/rules.md lists them";
+        if (nearest != NULL) {
+            report_hint(findings, finding, "did you mean %s?", nearest);
+        }
     } else if (worse > 0) {
-        finding->message =
-            arena_format(findings->arena, "accepted %s of %s at %g, now it is %g: void",
-                         accept->rule, accept->row, accept->value, worst);
+        Finding *finding = report_row(findings, model, RULE_APP_VOID, TABLE_accept, row, "",
+                                      "accepted %s of %s at %g, now it is %g: void", accept->rule,
+                                      accept->row, accept->value, worst);
         finding->value = worst;
         finding->limit = accept->value;
         finding->hint = "mend it, or accept the new value with a reason";
     } else {
-        finding->message = arena_format(findings->arena, "nothing to accept: no finding %s on %s",
-                                        accept->rule, accept->row);
-        finding->hint = "leave the row out";
+        report_row(findings, model, RULE_APP_IDLE, TABLE_accept, row, "",
+                   "nothing to accept: no finding %s on %s", accept->rule, accept->row)
+            ->hint = "leave the row out";
     }
 }
 
@@ -155,23 +134,20 @@ static void accept_row(const Model *model, const AcceptRow *accept, Findings *fi
  */
 
 void judge_lengths(const Model *model, const Wiring *wiring, Routing *routing, Findings *findings) {
-    for (size_t i = 0; i < model->set->override.count; i++) {
-        const OverrideRow *row = &model->set->override.rows[i];
-        if (!override_known(row)) {
-            Finding *finding =
-                report_row(model, findings, RULE_APP_OVERRIDE, TABLE_override,
-                           override_key(findings->arena, row), row->row_at, "column");
-            finding->message = arena_format(findings->arena, "%s of %s can't be set by hand",
-                                            row->column, row->table);
-            finding->hint = "what can: gauge awg, conductor awg, cable_run length_mm";
-        } else if (strcmp(row->table, "cable_run") == 0) {
-            override_length(model, wiring, routing, row, findings);
+    for (uint32_t i = 0; i < model->set->override.count; i++) {
+        const OverrideRow *cell = &model->set->override.rows[i];
+        if (!override_known(cell)) {
+            report_row(findings, model, RULE_APP_OVERRIDE, TABLE_override, i, "column",
+                       "%s of %s can't be set by hand", cell->column, cell->table)
+                ->hint = "what can: gauge awg, conductor awg, cable_run length_mm";
+        } else if (strcmp(cell->table, "cable_run") == 0) {
+            override_length(model, wiring, routing, i, findings);
         }
     }
 }
 
 void judge_accept(const Model *model, Findings *findings) {
-    for (size_t i = 0; i < model->set->accept.count; i++) {
-        accept_row(model, &model->set->accept.rows[i], findings);
+    for (uint32_t i = 0; i < model->set->accept.count; i++) {
+        accept_row(model, i, findings);
     }
 }
