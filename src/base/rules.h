@@ -225,6 +225,10 @@
       "shop rule")                                                                                 \
     R(BRIEF_GONE, "brief.gone", ERROR, "an option is open after its last gate", "shop rule")
 
+/* draw: what cannot be drawn as it should */
+#define DRAW_RULES(R)                                                                              \
+    R(DRAW_GLYPH, "draw.glyph", WARNING, "letters that no typeface here has", "docs/style.md")
+
 /* app: what a person decided over the tool */
 #define APP_RULES(R)                                                                               \
     R(APP_OVERRIDE, "app.override", ERROR, "a value set by hand that fits nothing", "shop rule")   \
@@ -244,6 +248,7 @@
     LOADS_RULES(R)                                                                                 \
     SOLVE_RULES(R)                                                                                 \
     BRIEF_RULES(R)                                                                                 \
+    DRAW_RULES(R)                                                                                  \
     APP_RULES(R)
 
 typedef enum RuleId {

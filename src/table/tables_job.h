@@ -48,6 +48,8 @@
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
     C(TEXT, title, NEED, "", "what is built")                                                      \
     C(TEXT, customer, OPEN, "", "customer's number")                                               \
+    C(TEXT, revision, OPEN, "", "what the shop calls this revision")                               \
+    C(TEXT, date, OPEN, "", "date of this revision, year-month-day: stands on every sheet")        \
     C(REAL, nominal_v, NEED, "", "nominal system voltage: 14 or 28")                               \
     C(WORD, return_style, NEED, "structure|wired", "how currents return to the battery")           \
     C(REAL, handling_mm, OPEN, "", "handling allowance added to every cable")                      \

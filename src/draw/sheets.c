@@ -1,0 +1,81 @@
+#include "draw/sheets.h"
+
+#include <string.h>
+
+#include "base/text.h"
+
+static const struct {
+    SheetPlanner plan;
+    SheetDrawer draw;
+} KINDS[] = {
+#define SHEET_KIND_ROW(id, plan, draw) {plan, draw},
+    SHEET_KINDS(SHEET_KIND_ROW)
+#undef SHEET_KIND_ROW
+};
+
+uint32_t sheet_add(SheetPlan *plan, SheetKindId kind, uint32_t index, const char *part,
+                   const char *name, const char *title, const char *scale) {
+    Sheet *sheet = ARENA_PUSH(plan->arena, plan->sheets, plan->count, plan->capacity);
+    *sheet = (Sheet){name, title, part, scale, (uint32_t)kind, index};
+    return (uint32_t)plan->count - 1;
+}
+
+void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
+                 Findings *findings) {
+    *plan = (SheetPlan){.arena = arena, .fonts = fonts, .view = view, .findings = findings};
+    for (int kind = 0; kind < SHEET_KIND_COUNT; kind++) {
+        KINDS[kind].plan(plan);
+    }
+}
+
+void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone, DrawList *list) {
+    const DrawView *view = plan->view;
+    const Sheet *what = &plan->sheets[sheet];
+    const JobRow *job = &view->set->job.rows[0];
+    SheetHead head = {
+        .name = what->name,
+        .title = what->title,
+        .job = arena_format(arena, "%s: %s", job->job, job->title),
+        .revision = job->revision,
+        .hash = view->hash,
+        .date = job->date,
+        .scale = what->scale,
+        .units = draw_units_name(view->units),
+        .version = view->version,
+        .number = alone ? 0 : sheet + 1,
+        .of = (uint32_t)plan->count,
+    };
+    draw_start(list, arena, plan->fonts, paper_width_mm(view->paper), paper_height_mm(view->paper));
+    DrawBox field = sheet_frame(list, &head);
+    draw_anchor(list, what->name, field.left_mm, field.top_mm);
+    KINDS[what->kind].draw(plan, what, field, list);
+}
+
+uint32_t sheet_find(const SheetPlan *plan, const char *name) {
+    for (size_t i = 0; i < plan->count; i++) {
+        if (strcmp(plan->sheets[i].name, name) == 0) {
+            return (uint32_t)i;
+        }
+    }
+    return ID_NONE;
+}
+
+const char *sheet_nearest(const SheetPlan *plan, const char *name) {
+    Arena scratch = {0};
+    const char **names = ARENA_ARRAY(&scratch, const char *, plan->count);
+    for (size_t i = 0; i < plan->count; i++) {
+        names[i] = plan->sheets[i].name;
+    }
+    const char *nearest = text_nearest(name, names, plan->count);
+    arena_free(&scratch);
+    return nearest;
+}
+
+const char *sheet_place_text(const SheetPlan *plan, Arena *arena, SheetPlace place) {
+    if (place.sheet == ID_NONE) {
+        return "";
+    }
+    char zone[SHEET_ZONE_TEXT];
+    return arena_format(arena, "page %u %s", place.sheet + 1,
+                        sheet_zone(plan->view->paper, place.at.x_mm, place.at.y_mm, zone));
+}

@@ -1,0 +1,86 @@
+/* All sheets of a job, in the order of its book. Planning lays out whatever decides how many sheets
+ * there are and where a thing stands (so that sheets can refer to each other); drawing fills one
+ * display list at a time, so that memory does not grow with the number of sheets. */
+#ifndef DRAW_SHEETS_H
+#define DRAW_SHEETS_H
+
+#include "draw/view.h"
+
+typedef struct SheetPlan SheetPlan;
+
+/* One page. */
+typedef struct Sheet {
+    const char *name;  /* unique: "wiring-engine-2" */
+    const char *title; /* "Wiring: engine, sheet 2" */
+    const char *part;  /* the part of the book it stands in: bookmark above it; "" for none */
+    const char *scale; /* "diagram" ... */
+    uint32_t kind;     /* into SHEET_KINDS */
+    uint32_t index;    /* which of its kind */
+} Sheet;
+
+/* KIND(identifier, plan function, draw function): in the order of the book. A plan function lays
+ * out its sheets and calls sheet_add for each; what it wants to keep hangs on plan->kept[kind]. A
+ * draw function draws what is inside the frame, into `field`. */
+#define SHEET_KINDS(KIND) KIND(COVER, cover_plan, cover_draw)
+
+typedef enum SheetKindId {
+#define SHEET_KIND_ID(id, plan, draw) SHEET_##id,
+    SHEET_KINDS(SHEET_KIND_ID)
+#undef SHEET_KIND_ID
+        SHEET_KIND_COUNT
+} SheetKindId;
+
+struct SheetPlan {
+    Arena *arena;
+    DrawFonts *fonts; /* for measuring; also used by sheet_draw */
+    const DrawView *view;
+    Findings *findings; /* draw.* */
+    Sheet *sheets;
+    size_t count;
+    size_t capacity;
+    void *kept[SHEET_KIND_COUNT];
+};
+
+/* Lays out every sheet. Findings: rules draw.*. */
+void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
+                 Findings *findings);
+
+/* Frame, title strip, then what the kind draws. The list is started here and lives in `arena`.
+ * `alone`: not a page of a book: no links, no number of pages. Every sheet has an anchor of its
+ * name. */
+void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone, DrawList *list);
+
+/* Index of the sheet of that name, ID_NONE. */
+uint32_t sheet_find(const SheetPlan *plan, const char *name);
+
+/* The sheet of that name nearest to `name`, NULL. */
+const char *sheet_nearest(const SheetPlan *plan, const char *name);
+
+/* --- for the kinds ------------------------------------------------------------------------------
+ */
+
+/* Adds a sheet at the end; texts are kept. Returns its index in plan->sheets. */
+uint32_t sheet_add(SheetPlan *plan, SheetKindId kind, uint32_t index, const char *part,
+                   const char *name, const char *title, const char *scale);
+
+typedef void (*SheetPlanner)(SheetPlan *plan);
+typedef void (*SheetDrawer)(const SheetPlan *plan, const Sheet *sheet, DrawBox field,
+                            DrawList *list);
+
+#define SHEET_KIND_PROTOTYPE(id, plan, draw)                                                       \
+    void plan(SheetPlan *);                                                                        \
+    void draw(const SheetPlan *, const Sheet *, DrawBox, DrawList *);
+SHEET_KINDS(SHEET_KIND_PROTOTYPE)
+#undef SHEET_KIND_PROTOTYPE
+
+/* Where a thing stands, for references from other sheets. A kind that others refer to keeps such
+ * places while planning and has a function for them in its own header. */
+typedef struct SheetPlace {
+    uint32_t sheet; /* into plan->sheets; ID_NONE */
+    DrawPoint at;   /* mm on that sheet */
+} SheetPlace;
+
+/* "page 4 B3" for a place; "" for none. */
+const char *sheet_place_text(const SheetPlan *plan, Arena *arena, SheetPlace place);
+
+#endif
