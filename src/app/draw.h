@@ -1,0 +1,20 @@
+/* From a proof to what sheets are drawn from. */
+#ifndef APP_DRAW_H
+#define APP_DRAW_H
+
+#include "app/prove.h"
+#include "draw/view.h"
+
+/* What the reader asked for, as words; NULL: the usual (A3, mm, the phase of the largest load). */
+typedef struct DrawChoice {
+    const char *paper;
+    const char *units;
+    const char *phase;
+} DrawChoice;
+
+/* The view of a complete proof that holds its result tables. False after writing in *problem (in
+ * the arena) which word was wrong and which are right. */
+bool draw_view_build(Arena *arena, const Proof *proof, const DrawChoice *choice, DrawView *view,
+                     const char **problem);
+
+#endif

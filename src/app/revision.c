@@ -1,0 +1,77 @@
+#include "app/revision.h"
+
+#include <sodium.h>
+#include <string.h>
+
+#include "base/check.h"
+#include "base/text.h"
+#include "table/write.h"
+
+const char *revision_program(void) {
+    return MARLING_VERSION;
+}
+
+static void write_hex(const unsigned char digest[crypto_hash_sha256_BYTES],
+                      char hex[REVISION_HEX]) {
+    sodium_bin2hex(hex, REVISION_HEX, digest, crypto_hash_sha256_BYTES);
+}
+
+void revision_hash_bytes(const void *bytes, size_t length, char hex[REVISION_HEX]) {
+    unsigned char digest[crypto_hash_sha256_BYTES];
+    crypto_hash_sha256(digest, bytes, length);
+    write_hex(digest, hex);
+}
+
+/* True for a table whose rows each belong to one part: `part` itself, its ports, loads ... */
+static bool hangs_on_part(TableId table) {
+    const TableSchema *schema = table_schema(table);
+    const ColumnSchema *first = &schema->columns[0];
+    return schema->group == GROUP_LIBRARY &&
+           (table == TABLE_part || (first->kind == COLUMN_REF && strcmp(first->extra, "part") == 0));
+}
+
+/* A set that holds those rows of the table whose first column is a part in use. */
+static TableSet rows_in_use(Arena *arena, const TableSet *set, TableId table,
+                            const NameMap *parts) {
+    const TableSchema *schema = table_schema(table);
+    TableSet used = {0};
+    for (size_t i = 0; i < set->any[table].count; i++) {
+        const char *row = table_row(set, table, i);
+        const char *part;
+        memcpy(&part, row + schema->columns[0].offset, sizeof part);
+        if (name_map_find(parts, part) != NAME_NONE) {
+            memcpy(table_append(&used, arena, table), row, schema->row_bytes);
+        }
+    }
+    return used;
+}
+
+void revision_hash(const TableSet *set, char hex[REVISION_HEX]) {
+    Arena arena = {0};
+    NameMap parts = {0};
+    for (size_t i = 0; i < set->unit.count; i++) {
+        name_map_add(&parts, &arena, set->unit.rows[i].part, 0);
+    }
+    crypto_hash_sha256_state state;
+    crypto_hash_sha256_init(&state);
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        TableId table = (TableId)i;
+        if (table_schema(table)->group == GROUP_RESULT) {
+            continue;
+        }
+        Buffer text = {.arena = &arena};
+        buffer_format(&text, "%s\n", table_schema(table)->name);
+        TableSet used;
+        if (hangs_on_part(table)) {
+            used = rows_in_use(&arena, set, table, &parts);
+            table_write_csv(&text, &used, table);
+        } else {
+            table_write_csv(&text, set, table);
+        }
+        crypto_hash_sha256_update(&state, (const unsigned char *)text.bytes, text.length);
+    }
+    unsigned char digest[crypto_hash_sha256_BYTES];
+    crypto_hash_sha256_final(&state, digest);
+    write_hex(digest, hex);
+    arena_free(&arena);
+}
