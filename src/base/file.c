@@ -154,3 +154,60 @@ Status file_make_folder(const char *path) {
     }
     return status_ok();
 }
+
+bool file_is_there(const char *path) {
+    struct stat info;
+    return lstat(path, &info) == 0;
+}
+
+/* nftw would need XSI; folders that we make are two deep. */
+static void remove_entries(Arena *arena, const char *path) {
+    DIR *folder = opendir(path);
+    if (folder == NULL) {
+        return;
+    }
+    for (struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
+        if (strcmp(entry->d_name, ".") == 0 || strcmp(entry->d_name, "..") == 0) {
+            continue;
+        }
+        const char *inside = arena_format(arena, "%s/%s", path, entry->d_name);
+        struct stat info;
+        if (lstat(inside, &info) == 0 && S_ISDIR(info.st_mode)) {
+            remove_entries(arena, inside);
+            rmdir(inside);
+        } else {
+            unlink(inside);
+        }
+    }
+    closedir(folder);
+}
+
+void file_remove_folder(const char *path) {
+    Arena arena = {0};
+    remove_entries(&arena, path);
+    rmdir(path);
+    arena_free(&arena);
+}
+
+Status file_replace_folder(const char *from, const char *to) {
+    char aside[4096];
+    int size = snprintf(aside, sizeof aside, "%s.old-%ld", to, (long)getpid());
+    if (size < 0 || (size_t)size >= sizeof aside) {
+        return status_failed("path too long:", to, 0);
+    }
+    bool earlier = file_is_there(to);
+    if (earlier && rename(to, aside) != 0) {
+        return status_failed("cannot replace", to, errno);
+    }
+    if (rename(from, to) != 0) {
+        Status status = status_failed("cannot write", to, errno);
+        if (earlier && rename(aside, to) != 0) {
+            return status_failed("cannot put back what was moved to", aside, errno);
+        }
+        return status;
+    }
+    if (earlier) {
+        file_remove_folder(aside);
+    }
+    return status_ok();
+}

@@ -3,6 +3,7 @@
 #ifndef BASE_FILE_H
 #define BASE_FILE_H
 
+#include <stdbool.h>
 #include <stddef.h>
 
 #include "base/arena.h"
@@ -24,5 +25,15 @@ STATUS_USE Status file_list(Arena *arena, const char *path, const char *ending, 
 
 /* Makes the folder `path` and those above it; no error when it is there already. */
 STATUS_USE Status file_make_folder(const char *path);
+
+/* Puts the whole folder `from` in the place of the folder `to`, which may be there or not: an
+ * earlier one is moved aside, and put back when the new one can't be moved; then it is removed. */
+STATUS_USE Status file_replace_folder(const char *from, const char *to);
+
+/* Removes a folder with the files and folders in it. What can't be removed stays. */
+void file_remove_folder(const char *path);
+
+/* True when something of that name is there. */
+bool file_is_there(const char *path);
 
 #endif

@@ -149,6 +149,12 @@ static void fill_grid(Measurer *measurer) {
 
 static void mark(Measurer *measurer, MeasureFault fault, uint32_t item, uint32_t other) {
     Measure *measure = measurer->measure;
+    for (size_t i = 0; i < measure->mark_count; i++) { /* another piece of the same line */
+        const MeasureMark *known = &measure->marks[i];
+        if (known->fault == fault && known->item == item && known->other == other) {
+            return;
+        }
+    }
     *ARENA_PUSH(measurer->arena, measure->marks, measure->mark_count, measure->mark_capacity) =
         (MeasureMark){fault, item, other};
     measure->fault_count[fault]++;
