@@ -9,7 +9,11 @@
 #define OPTION_LIST(OPTION)                                                                        \
     OPTION("--format", "-f", format)                                                               \
     OPTION("--output", "-o", output)                                                               \
-    OPTION("--library", "-l", library)
+    OPTION("--library", "-l", library)                                                             \
+    OPTION("--paper", "-p", paper)                                                                 \
+    OPTION("--units", "-u", units)                                                                 \
+    OPTION("--phase", "--phase", phase)                                                            \
+    OPTION("--stock", "--stock", stock)
 
 static bool take_value(const char *word, int argc, char **argv, int *at, const char **value) {
     if (*at + 1 >= argc) {
@@ -39,6 +43,10 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
         options->help = true;
         return true;
     }
+    if (strcmp(word, "--list") == 0) {
+        options->list = true;
+        return true;
+    }
     if (strcmp(word, "--quiet") == 0 || strcmp(word, "-q") == 0) {
         options->quiet = true;
         return true;
@@ -47,7 +55,8 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
 }
 
 bool options_parse(int argc, char **argv, Options *options) {
-    static const char *const KNOWN[] = {"--format", "--output", "--library", "--help", "--quiet"};
+    static const char *const KNOWN[] = {"--format", "--output", "--library", "--paper", "--units",
+                                        "--phase",  "--stock",  "--list",    "--help",  "--quiet"};
     *options = (Options){0};
     for (int i = 1; i < argc; i++) {
         bool good = true;

@@ -12,6 +12,11 @@ typedef struct Options {
     const char *format;  /* NULL: the verb's usual one */
     const char *output;  /* NULL: standard output */
     const char *library; /* NULL: found beside the program */
+    const char *paper;   /* of drawings; NULL: the usual, like the next three */
+    const char *units;   /* of lengths in drawings */
+    const char *phase;   /* that the power diagram shows */
+    const char *stock;   /* that labels are laid out for */
+    bool list;           /* say what there is */
     bool help;
     bool quiet; /* no progress */
 } Options;

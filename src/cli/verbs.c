@@ -2,96 +2,19 @@
  * for people who wait goes to standard error. */
 #include "cli/verbs.h"
 
-#include <errno.h>
 #include <stdio.h>
 #include <string.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "app/compare.h"
-#include "app/library.h"
 #include "app/start.h"
 #include "app/summary.h"
 #include "app/why.h"
-#include "base/file.h"
+#include "cli/common.h"
 #include "table/write.h"
 
-/* --- progress -----------------------------------------------------------------------------------
+/* --- tables --------------------------------------------------------------------------------------
  */
-
-static double now_s(void) {
-    struct timespec time;
-    clock_gettime(CLOCK_MONOTONIC, &time);
-    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-/* Tells the steps once a second has gone by: a short run stays silent. */
-static void tell_step(void *context, ProofStep step) {
-    const double *start_s = context;
-    if (now_s() - *start_s > 1.0) {
-        fprintf(stderr, "marling: %s ...\n", proof_step_name(step));
-    }
-}
-
-/* --- proving ------------------------------------------------------------------------------------
- */
-
-/* False after saying that there is no library. */
-static bool run_proof(const Options *options, const char *job, bool results, Proof *proof) {
-    Arena scratch = {0};
-    const char *library = library_find(&scratch, options->library);
-    if (library == NULL) {
-        fprintf(stderr, "marling: no parts library found; name it with --library FOLDER\n");
-        arena_free(&scratch);
-        return false;
-    }
-    double start_s = now_s();
-    ProofOptions proof_options = {
-        .library = library,
-        .progress = options->quiet ? NULL : tell_step,
-        .context = &start_s,
-        .no_results = !results,
-    };
-    proof_run(job, &proof_options, proof);
-    arena_free(&scratch);
-    return true;
-}
-
-/* Findings that stop the work, on standard error, for verbs that print something else. */
-static void tell_unreadable(const Proof *proof) {
-    for (size_t i = 0; i < proof->findings.count; i++) {
-        const Finding *finding = &proof->findings.rows[i];
-        if (finding->severity == SEVERITY_UNREADABLE) {
-            fprintf(stderr, "%s:%u: %s: %s%s%s\n",
-                    *finding->file == '\0' ? finding->table : finding->file, finding->line,
-                    rule_name(finding->rule), finding->message, *finding->hint == '\0' ? "" : "; ",
-                    finding->hint);
-        }
-    }
-}
-
-/* --- output -------------------------------------------------------------------------------------
- */
-
-static int tell_status(Status status) {
-    if (status.failed) {
-        fprintf(stderr, "marling: %s\n", status.text);
-        return EXIT_BAD_INPUT;
-    }
-    return EXIT_CLEAN;
-}
-
-static int put(const Options *options, const Buffer *text) {
-    const char *bytes = text->bytes == NULL ? "" : text->bytes;
-    if (options->output != NULL) {
-        return tell_status(file_write(options->output, bytes, text->length));
-    }
-    errno = 0;
-    if (fwrite(bytes, 1, text->length, stdout) != text->length || fflush(stdout) != 0) {
-        return tell_status(status_failed("cannot write", "standard output", errno));
-    }
-    return EXIT_CLEAN;
-}
 
 static const char *usual_format(const Options *options) {
     if (options->format != NULL) {
@@ -115,7 +38,7 @@ static int put_table(const Options *options, const TableSet *set, TableId table)
             fprintf(stderr, "marling: a spreadsheet wants a file: -o FILE.xlsx\n");
             return EXIT_BAD_INPUT;
         }
-        return tell_status(table_write_xlsx(options->output, set, &table, 1));
+        return common_tell_status(table_write_xlsx(options->output, set, &table, 1));
     }
     if (strcmp(format, "csv") == 0) {
         table_write_csv(&text, set, table);
@@ -128,7 +51,7 @@ static int put_table(const Options *options, const TableSet *set, TableId table)
                 format);
         code = EXIT_BAD_INPUT;
     }
-    code = code == EXIT_CLEAN ? put(options, &text) : code;
+    code = code == EXIT_CLEAN ? common_put(options, &text) : code;
     arena_free(&arena);
     return code;
 }
@@ -153,14 +76,14 @@ static TableId named_table(const char *name) {
 
 int verb_prove(const Options *options) {
     Proof proof;
-    if (!run_proof(options, options->words[0], true, &proof)) {
+    if (!common_prove(options, options->words[0], true, &proof)) {
         return EXIT_BAD_INPUT;
     }
     bool terminal = options->output == NULL && isatty(STDOUT_FILENO);
     Arena arena = {0};
     Buffer text = {.arena = &arena};
     summary_write(&text, &proof, terminal ? &SUMMARY_TERMINAL : &SUMMARY_PLAIN);
-    int code = put(options, &text);
+    int code = common_put(options, &text);
     code = code == EXIT_CLEAN ? proof_exit_code(&proof) : code;
     arena_free(&arena);
     proof_free(&proof);
@@ -170,19 +93,19 @@ int verb_prove(const Options *options) {
 int verb_show(const Options *options) {
     TableId table = named_table(options->words[0]);
     Proof proof;
-    if (table == TABLE_COUNT || !run_proof(options, options->words[1], true, &proof)) {
+    if (table == TABLE_COUNT || !common_prove(options, options->words[1], true, &proof)) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;
     bool derived = table_schema(table)->group == GROUP_RESULT;
     if (derived && !proof.complete && table != TABLE_finding) {
-        tell_unreadable(&proof);
+        common_tell_unreadable(&proof);
         code = EXIT_BAD_INPUT;
     } else {
         code = put_table(options, &proof.set, table);
         if (code == EXIT_CLEAN && proof_exit_code(&proof) == EXIT_BAD_INPUT) {
             if (table != TABLE_finding) {
-                tell_unreadable(&proof);
+                common_tell_unreadable(&proof);
             }
             code = EXIT_BAD_INPUT;
         }
@@ -193,14 +116,14 @@ int verb_show(const Options *options) {
 
 int verb_why(const Options *options) {
     Proof proof;
-    if (!run_proof(options, options->words[1], true, &proof)) {
+    if (!common_prove(options, options->words[1], true, &proof)) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;
     Arena arena = {0};
     Buffer text = {.arena = &arena};
     if (!proof.complete) {
-        tell_unreadable(&proof);
+        common_tell_unreadable(&proof);
         code = EXIT_BAD_INPUT;
     } else if (!why_write(&text, &proof, options->words[0])) {
         const char *nearest = why_nearest(&arena, &proof, options->words[0]);
@@ -208,7 +131,7 @@ int verb_why(const Options *options) {
                 nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
         code = EXIT_BAD_INPUT;
     } else {
-        code = put(options, &text);
+        code = common_put(options, &text);
     }
     arena_free(&arena);
     proof_free(&proof);
@@ -218,15 +141,15 @@ int verb_why(const Options *options) {
 int verb_compare(const Options *options) {
     Proof before;
     Proof after;
-    if (!run_proof(options, options->words[0], true, &before)) {
+    if (!common_prove(options, options->words[0], true, &before)) {
         return EXIT_BAD_INPUT;
     }
-    if (!run_proof(options, options->words[1], true, &after)) {
+    if (!common_prove(options, options->words[1], true, &after)) {
         proof_free(&before);
         return EXIT_BAD_INPUT;
     }
-    tell_unreadable(&before);
-    tell_unreadable(&after);
+    common_tell_unreadable(&before);
+    common_tell_unreadable(&after);
     int code =
         proof_exit_code(&before) == 2 || proof_exit_code(&after) == 2 ? EXIT_BAD_INPUT : EXIT_CLEAN;
     Arena arena = {0};
@@ -235,7 +158,7 @@ int verb_compare(const Options *options) {
         fprintf(stderr, "marling: compare writes text or csv, not %s\n", usual_format(options));
         code = EXIT_BAD_INPUT;
     } else {
-        int written = put(options, &text);
+        int written = common_put(options, &text);
         code = written == EXIT_CLEAN ? code : written;
     }
     arena_free(&arena);
@@ -246,16 +169,16 @@ int verb_compare(const Options *options) {
 
 int verb_allot(const Options *options) {
     Proof proof;
-    if (!run_proof(options, options->words[0], true, &proof)) {
+    if (!common_prove(options, options->words[0], true, &proof)) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;
     if (!proof.complete || proof_exit_code(&proof) == 2) {
-        tell_unreadable(&proof);
+        common_tell_unreadable(&proof);
         fprintf(stderr, "marling: nothing kept: mend what can't be read first\n");
         code = EXIT_BAD_INPUT;
     } else {
-        code = tell_status(start_allot(options->words[0], &proof));
+        code = common_tell_status(start_allot(options->words[0], &proof));
         if (code == EXIT_CLEAN) {
             fprintf(stderr, "marling: kept %u wire keys and %u cavities in %s\n",
                     proof.wiring.conductor_count, proof.disconnects.use_count, options->words[0]);
@@ -308,13 +231,13 @@ int verb_schema(const Options *options) {
     } else {
         list_tables(&text);
     }
-    code = put(options, &text);
+    code = common_put(options, &text);
     arena_free(&arena);
     return code;
 }
 
 int verb_new(const Options *options) {
-    int code = tell_status(start_new(options->words[0]));
+    int code = common_tell_status(start_new(options->words[0]));
     if (code == EXIT_CLEAN) {
         fprintf(stderr, "marling: %s is ready: fill its tables, then `marling prove %s`\n",
                 options->words[0], options->words[0]);

@@ -3,6 +3,7 @@
  * lead from a text to its shape. */
 #include "draw/font.h"
 
+#include <hb.h>
 #include <math.h>
 #include <pango/pangocairo.h>
 #include <string.h>
@@ -109,6 +110,7 @@ static double take_run(DrawFonts *fonts, const char *text, PangoGlyphItem *item,
                        FontRun *run) {
     const PangoGlyphString *glyphs = item->glyphs;
     run->face = face_of(fonts, item->item->analysis.font);
+    run->outlines = hb_font_get_face(pango_font_get_hb_font(item->item->analysis.font));
     run->backward = item->item->analysis.level % 2 != 0;
     run->text = text + item->item->offset;
     run->length = (size_t)item->item->length;

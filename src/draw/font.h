@@ -13,7 +13,8 @@
 
 /* One stretch of glyphs of one face. Places are in em, from the start of the text, y down. */
 typedef struct FontRun {
-    cairo_font_face_t *face; /* owned by DrawFonts */
+    cairo_font_face_t *face;    /* owned by DrawFonts */
+    struct hb_face_t *outlines; /* the same face's tables; owned by DrawFonts */
     cairo_glyph_t *glyphs;
     size_t glyph_count;
     const char *text; /* bytes it stands for */

@@ -1,0 +1,265 @@
+#include "app/book.h"
+
+#include <stdio.h>
+#include <string.h>
+#include <time.h>
+#include <unistd.h>
+
+#include "app/revision.h"
+#include "app/summary.h"
+#include "base/file.h"
+#include "draw/sheets.h"
+#include "out/pdf.h"
+#include "out/write.h"
+#include "table/write.h"
+
+typedef struct BookWriter {
+    Arena *arena;
+    const DrawView *view;
+    const BookOptions *options;
+    BookReport *report;
+    const char *work;   /* folder that is written */
+    const char **files; /* in it, as MANIFEST names them */
+    size_t file_count;
+    size_t file_capacity;
+} BookWriter;
+
+static double now_s(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static void tell(const BookWriter *writer, const char *what, size_t done, size_t of) {
+    if (writer->options->progress != NULL) {
+        writer->options->progress(writer->options->context, what, done, of);
+    }
+}
+
+/* The path of a file of the book, which is then in its list. */
+static const char *file_of(BookWriter *writer, const char *name) {
+    *ARENA_PUSH(writer->arena, writer->files, writer->file_count, writer->file_capacity) =
+        arena_text(writer->arena, name, strlen(name));
+    return arena_format(writer->arena, "%s/%s", writer->work, name);
+}
+
+/* --- tables -------------------------------------------------------------------------------------
+ */
+
+static Status write_tables(BookWriter *writer) {
+    const TableSet *set = writer->view->set;
+    Status status =
+        file_make_folder(arena_format(writer->arena, "%s/tables", writer->work));
+    for (int i = 0; i < TABLE_COUNT && !status.failed; i++) {
+        const char *name = table_schema((TableId)i)->name;
+        tell(writer, "tables", (size_t)i + 1, TABLE_COUNT);
+        Arena scratch = {0};
+        Buffer text = {.arena = &scratch};
+        table_write_csv(&text, set, (TableId)i);
+        const char *path =
+            file_of(writer, arena_format(writer->arena, "tables/%s.csv", name));
+        status = file_write(path, text.bytes, text.length);
+        arena_free(&scratch);
+    }
+    return status;
+}
+
+static Status write_spreadsheet(BookWriter *writer) {
+    const TableSet *set = writer->view->set;
+    TableId tables[TABLE_COUNT];
+    size_t count = 0;
+    /* What was worked out comes first: it is what a reader looks for. */
+    static const TableGroup ORDER[] = {GROUP_RESULT, GROUP_JOB, GROUP_LIBRARY};
+    for (size_t group = 0; group < sizeof ORDER / sizeof *ORDER; group++) {
+        for (int i = 0; i < TABLE_COUNT; i++) {
+            if (table_schema((TableId)i)->group == ORDER[group] && set->any[i].count > 0) {
+                tables[count++] = (TableId)i;
+            }
+        }
+    }
+    tell(writer, "spreadsheet", 0, 0);
+    return table_write_xlsx(file_of(writer, "job.xlsx"), set, tables, count);
+}
+
+/* --- pages --------------------------------------------------------------------------------------
+ */
+
+static const char *job_title(Arena *arena, const DrawView *view) {
+    const JobRow *job = &view->set->job.rows[0];
+    return arena_format(arena, "%s: %s", job->job, job->title);
+}
+
+static Status write_pages(BookWriter *writer) {
+    const DrawView *view = writer->view;
+    DrawFonts *fonts = fonts_open();
+    SheetPlan plan;
+    double start_s = now_s();
+    tell(writer, "planning sheets", 0, 0);
+    sheets_plan(writer->arena, fonts, view, &plan, &writer->report->findings);
+    PdfMeta meta = {
+        .title = job_title(writer->arena, view),
+        .subject = arena_format(writer->arena, "revision %.8s", view->hash),
+        .date = view->set->job.rows[0].date,
+        .program = arena_format(writer->arena, "marling %s", view->version),
+    };
+    Pdf *pdf = pdf_open(writer->arena, file_of(writer, "book.pdf"), &meta);
+    for (uint32_t i = 0; i < plan.count; i++) {
+        tell(writer, "pages", i + 1, plan.count);
+        Arena page = {0};
+        DrawList list;
+        sheet_draw(&plan, i, &page, false, &list);
+        pdf_page(pdf, &list, plan.sheets[i].part, plan.sheets[i].title);
+        if (page.used_bytes > writer->report->peak_list_bytes) {
+            writer->report->peak_list_bytes = page.used_bytes;
+        }
+        arena_free(&page);
+    }
+    Status status = pdf_close(pdf, &writer->report->lost_links);
+    writer->report->pages = plan.count;
+    writer->report->draw_s = now_s() - start_s;
+    fonts_close(fonts);
+    return status;
+}
+
+/* --- words and list -----------------------------------------------------------------------------
+ */
+
+static Status write_readme(BookWriter *writer) {
+    const DrawView *view = writer->view;
+    const JobRow *job = &view->set->job.rows[0];
+    Buffer text = {.arena = writer->arena};
+    buffer_format(&text,
+                  "%s\n\nRevision %s of %s\nSHA-256 of its tables: %s\nWritten by marling %s\n\n"
+                  "book.pdf     every sheet: diagrams, connectors, lists, plots, findings\n"
+                  "job.xlsx     every table that has rows, a sheet each\n"
+                  "tables/      every table as plain text: UTF-8, comma, first line the names of "
+                  "the columns,\n             units in the names\n"
+                  "MANIFEST     check that nothing was changed with: sha256sum -c MANIFEST\n\n%s\n",
+                  job_title(writer->arena, view), *job->revision == '\0' ? "-" : job->revision,
+                  *job->date == '\0' ? "no date given" : job->date, view->hash, view->version,
+                  summary_caution());
+    return file_write(file_of(writer, "README.txt"), text.bytes, text.length);
+}
+
+static Status write_manifest(BookWriter *writer) {
+    Buffer text = {.arena = writer->arena};
+    for (size_t i = 0; i < writer->file_count; i++) {
+        Arena scratch = {0};
+        char *bytes;
+        size_t length;
+        Status status =
+            file_read(&scratch, arena_format(&scratch, "%s/%s", writer->work, writer->files[i]),
+                      &bytes, &length);
+        if (status.failed) {
+            arena_free(&scratch);
+            return status;
+        }
+        char hex[REVISION_HEX];
+        revision_hash_bytes(bytes, length, hex);
+        buffer_format(&text, "%s  %s\n", hex, writer->files[i]);
+        if (strcmp(writer->files[i], "book.pdf") == 0) {
+            writer->report->pdf_bytes = length;
+        }
+        arena_free(&scratch);
+    }
+    return file_write(arena_format(writer->arena, "%s/MANIFEST", writer->work), text.bytes,
+                      text.length);
+}
+
+/* --- the folder ---------------------------------------------------------------------------------
+ */
+
+/* Whether `folder` may be (re)placed: it is not there, empty, or an earlier book. */
+static Status may_replace(Arena *arena, const char *folder) {
+    if (!file_is_there(folder)) {
+        return status_ok();
+    }
+    char **names;
+    size_t count;
+    Status status = file_list(arena, folder, "", &names, &count);
+    if (status.failed || count == 0) {
+        return status;
+    }
+    if (file_is_there(arena_format(arena, "%s/MANIFEST", folder)) &&
+        file_is_there(arena_format(arena, "%s/book.pdf", folder))) {
+        return status_ok();
+    }
+    return status_failed("holds other things than a book, left as it is:", folder, 0);
+}
+
+/* "dir/" means "dir". */
+static const char *without_slash(Arena *arena, const char *folder) {
+    size_t length = strlen(folder);
+    while (length > 1 && folder[length - 1] == '/') {
+        length--;
+    }
+    return arena_text(arena, folder, length);
+}
+
+static Status write_all(BookWriter *writer) {
+    Status status = file_make_folder(writer->work);
+    status = status.failed ? status : write_pages(writer);
+    status = status.failed ? status : write_tables(writer);
+    status = status.failed ? status : write_spreadsheet(writer);
+    status = status.failed ? status : write_readme(writer);
+    return status.failed ? status : write_manifest(writer);
+}
+
+Status book_write(Arena *arena, const DrawView *view, const char *folder,
+                  const BookOptions *options, BookReport *report) {
+    *report = (BookReport){.findings = {.arena = arena}};
+    folder = without_slash(arena, folder);
+    BookWriter writer = {
+        .arena = arena,
+        .view = view,
+        .options = options,
+        .report = report,
+        .work = arena_format(arena, "%s.part-%ld", folder, (long)getpid()),
+    };
+    Status status = may_replace(arena, folder);
+    if (status.failed) {
+        return status;
+    }
+    status = write_all(&writer);
+    status = status.failed ? status : file_replace_folder(writer.work, folder);
+    if (status.failed) {
+        file_remove_folder(writer.work);
+    }
+    return status;
+}
+
+/* --- single sheets ------------------------------------------------------------------------------
+ */
+
+bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, const char *path,
+                     Findings *findings, Status *status, const char **problem) {
+    DrawFonts *fonts = fonts_open();
+    SheetPlan plan;
+    sheets_plan(arena, fonts, view, &plan, findings);
+    uint32_t found = sheet_find(&plan, sheet);
+    if (found == ID_NONE) {
+        const char *nearest = sheet_nearest(&plan, sheet);
+        *problem = arena_format(arena, "no sheet is called %s%s%s; `marling draw --list JOB` lists them",
+                                sheet, nearest == NULL ? "" : "; did you mean ",
+                                nearest == NULL ? "" : nearest);
+    } else {
+        DrawList list;
+        sheet_draw(&plan, found, arena, true, &list);
+        *status = out_write(&list, plan.sheets[found].title, path);
+    }
+    fonts_close(fonts);
+    return found != ID_NONE;
+}
+
+void book_list_sheets(Buffer *out, const DrawView *view) {
+    Arena arena = {0};
+    Findings findings = {.arena = &arena};
+    DrawFonts *fonts = fonts_open();
+    SheetPlan plan;
+    sheets_plan(&arena, fonts, view, &plan, &findings);
+    for (size_t i = 0; i < plan.count; i++) {
+        buffer_format(out, "%-28s %s\n", plan.sheets[i].name, plan.sheets[i].title);
+    }
+    fonts_close(fonts);
+    arena_free(&arena);
+}

@@ -1,0 +1,24 @@
+/* What all verbs share. */
+#ifndef CLI_COMMON_H
+#define CLI_COMMON_H
+
+#include "app/prove.h"
+#include "cli/options.h"
+
+/* Wall time, for progress. */
+double common_now_s(void);
+
+/* Runs the chain on `job`; passes are told on standard error once a second has gone by. False after
+ * saying that there is no library. */
+bool common_prove(const Options *options, const char *job, bool results, Proof *proof);
+
+/* Findings that stop the work, on standard error, for verbs that print something else. */
+void common_tell_unreadable(const Proof *proof);
+
+/* Prints a failure; the exit code. */
+int common_tell_status(Status status);
+
+/* Writes the text to the file asked for or to standard output; the exit code. */
+int common_put(const Options *options, const Buffer *text);
+
+#endif

@@ -1,0 +1,194 @@
+/* Method: cairo's PDF surface writes a page as soon as the next one begins. It refuses a whole
+ * document over one link without its destination, so names are counted here, and those that nobody
+ * anchored get their place on the last page before it is closed. */
+#include "out/pdf.h"
+
+#include <cairo-pdf.h>
+#include <errno.h>
+#include <stdio.h>
+#include <string.h>
+#include <unistd.h>
+
+#include "base/text.h"
+#include "out/paint.h"
+
+#define POINTS_PER_MM (72.0 / 25.4)
+
+struct Pdf {
+    Arena *arena;
+    const char *path;
+    const char *beside;
+    FILE *file;
+    cairo_surface_t *surface;
+    cairo_t *cairo;
+    Status status;
+    const char *part;
+    int part_bookmark;
+    uint32_t pages;
+    NameMap anchored;
+    NameMap linked;
+};
+
+/* --- writing ------------------------------------------------------------------------------------
+ */
+
+static cairo_status_t write_some(void *context, const unsigned char *bytes, unsigned length) {
+    Pdf *pdf = context;
+    if (!pdf->status.failed && fwrite(bytes, 1, length, pdf->file) != length) {
+        pdf->status = status_failed("cannot write", pdf->path, errno);
+    }
+    return pdf->status.failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
+}
+
+Pdf *pdf_open(Arena *arena, const char *path, const PdfMeta *meta) {
+    Pdf *pdf = ARENA_NEW(arena, Pdf);
+    *pdf = (Pdf){.arena = arena, .path = path, .part = ""};
+    pdf->beside = arena_format(arena, "%s.part-%ld", path, (long)getpid());
+    pdf->file = fopen(pdf->beside, "wb");
+    if (pdf->file == NULL) {
+        pdf->status = status_failed("cannot write", path, errno);
+        return pdf;
+    }
+    pdf->surface = cairo_pdf_surface_create_for_stream(write_some, pdf, 100.0, 100.0);
+    cairo_pdf_surface_restrict_to_version(pdf->surface, CAIRO_PDF_VERSION_1_5);
+    const char *date = strlen(meta->date) == 10 ? meta->date : "1970-01-01";
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_TITLE, meta->title);
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_SUBJECT, meta->subject);
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATOR, meta->program);
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATE_DATE,
+                                   arena_format(arena, "%sT00:00:00Z", date));
+    pdf->cairo = cairo_create(pdf->surface);
+    return pdf;
+}
+
+/* --- links and bookmarks ------------------------------------------------------------------------
+ */
+
+/* An attribute string of cairo's: quotes and backslashes are escaped. */
+static const char *quoted(Arena *arena, const char *text) {
+    Buffer out = {.arena = arena};
+    buffer_text(&out, "'");
+    for (const char *at = text; *at != '\0'; at++) {
+        if (*at == '\'' || *at == '\\') {
+            buffer_text(&out, "\\");
+        }
+        buffer_add(&out, at, 1);
+    }
+    buffer_text(&out, "'");
+    return out.bytes;
+}
+
+static void put_anchor(Pdf *pdf, const char *name) {
+    if (name_map_add(&pdf->anchored, pdf->arena, name, pdf->pages) != NAME_NONE) {
+        return;
+    }
+    /* The place is the top of the page: readers jump to pages, and the zone is in the text. */
+    cairo_tag_begin(pdf->cairo, CAIRO_TAG_DEST,
+                    arena_format(pdf->arena, "name=%s x=0 y=0", quoted(pdf->arena, name)));
+    cairo_tag_end(pdf->cairo, CAIRO_TAG_DEST);
+}
+
+static void put_link(Pdf *pdf, const DrawItem *item) {
+    double left = item->box.left_mm;
+    double top = item->box.top_mm;
+    bool outside = strstr(item->text, "://") != NULL;
+    if (!outside) {
+        name_map_add(&pdf->linked, pdf->arena, arena_text(pdf->arena, item->text, strlen(item->text)),
+                     0);
+    }
+    cairo_tag_begin(
+        pdf->cairo, CAIRO_TAG_LINK,
+        arena_format(pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s=%s", left, top,
+                     item->box.right_mm - left, item->box.bottom_mm - top,
+                     outside ? "uri" : "dest", quoted(pdf->arena, item->text)));
+    cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
+}
+
+static void put_bookmarks(Pdf *pdf, const char *part, const char *title) {
+    const char *target = arena_format(pdf->arena, "page=%u pos=[0 0]", pdf->pages);
+    if (*part == '\0') {
+        pdf->part_bookmark = CAIRO_PDF_OUTLINE_ROOT;
+    } else if (strcmp(part, pdf->part) != 0) {
+        pdf->part_bookmark = cairo_pdf_surface_add_outline(pdf->surface, CAIRO_PDF_OUTLINE_ROOT,
+                                                           part, target, 0);
+    }
+    pdf->part = arena_text(pdf->arena, part, strlen(part));
+    cairo_pdf_surface_add_outline(pdf->surface, pdf->part_bookmark, title, target, 0);
+}
+
+/* --- pages --------------------------------------------------------------------------------------
+ */
+
+void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *title) {
+    if (pdf->status.failed) {
+        return;
+    }
+    if (pdf->pages > 0) {
+        cairo_show_page(pdf->cairo);
+    }
+    pdf->pages++;
+    cairo_pdf_surface_set_size(pdf->surface, list->width_mm * POINTS_PER_MM,
+                               list->height_mm * POINTS_PER_MM);
+    cairo_identity_matrix(pdf->cairo);
+    cairo_scale(pdf->cairo, POINTS_PER_MM, POINTS_PER_MM);
+    paint_list(pdf->cairo, list, true);
+    put_bookmarks(pdf, part, title);
+    for (size_t i = 0; i < list->count; i++) {
+        if (list->items[i].kind == DRAW_ANCHOR) {
+            put_anchor(pdf, arena_text(pdf->arena, list->items[i].text,
+                                       strlen(list->items[i].text)));
+        } else if (list->items[i].kind == DRAW_LINK) {
+            put_link(pdf, &list->items[i]);
+        }
+    }
+    cairo_status_t cairo_said = cairo_status(pdf->cairo);
+    if (cairo_said != CAIRO_STATUS_SUCCESS && !pdf->status.failed) {
+        pdf->status = status_failed(cairo_status_to_string(cairo_said), pdf->path, 0);
+    }
+}
+
+static size_t anchor_lost(Pdf *pdf) {
+    size_t lost = 0;
+    for (size_t i = 0; i < pdf->linked.capacity; i++) {
+        const char *name = pdf->linked.names[i];
+        if (name != NULL && name_map_find(&pdf->anchored, name) == NAME_NONE) {
+            put_anchor(pdf, name);
+            lost++;
+        }
+    }
+    return lost;
+}
+
+Status pdf_close(Pdf *pdf, size_t *lost) {
+    size_t count = 0;
+    if (pdf->file == NULL) {
+        return pdf->status;
+    }
+    if (!pdf->status.failed && pdf->pages > 0) {
+        count = anchor_lost(pdf);
+        cairo_show_page(pdf->cairo);
+    }
+    cairo_destroy(pdf->cairo);
+    cairo_surface_finish(pdf->surface);
+    cairo_status_t cairo_said = cairo_surface_status(pdf->surface);
+    if (cairo_said != CAIRO_STATUS_SUCCESS && !pdf->status.failed) {
+        pdf->status = status_failed(cairo_status_to_string(cairo_said), pdf->path, 0);
+    }
+    cairo_surface_destroy(pdf->surface);
+    if ((fflush(pdf->file) != 0 || fsync(fileno(pdf->file)) != 0) && !pdf->status.failed) {
+        pdf->status = status_failed("cannot write", pdf->path, errno);
+    }
+    if (fclose(pdf->file) != 0 && !pdf->status.failed) {
+        pdf->status = status_failed("cannot write", pdf->path, errno);
+    }
+    if (!pdf->status.failed && rename(pdf->beside, pdf->path) != 0) {
+        pdf->status = status_failed("cannot write", pdf->path, errno);
+    }
+    if (pdf->status.failed) {
+        unlink(pdf->beside);
+    }
+    if (lost != NULL) {
+        *lost = count;
+    }
+    return pdf->status;
+}

@@ -1,0 +1,7 @@
+# The book read back with other people's programs.
+if(TARGET marling)
+    find_program(PYTHON3 python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
+    add_test(NAME outside_book
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_book.py $<TARGET_FILE:marling>)
+    set_tests_properties(outside_book PROPERTIES LABELS outside TIMEOUT 300)
+endif()

@@ -1,0 +1,127 @@
+#!/usr/bin/python3
+"""The book of the example read back with programs that are not ours: poppler and qpdf for the PDF,
+openpyxl for the spreadsheet, sha256sum for the list of files, csv for the tables.
+
+    read_book.py PROGRAM
+"""
+import csv
+import json
+import os
+import re
+import subprocess
+import sys
+import tempfile
+import unittest
+
+import openpyxl
+
+HERE = os.path.dirname(os.path.abspath(__file__))
+ROOT = os.path.dirname(os.path.dirname(HERE))
+JOB = os.path.join(ROOT, "examples", "osier_mended")
+PROGRAM = os.path.abspath(sys.argv.pop(1)) if len(sys.argv) > 1 else ""
+
+
+def output_of(*command, **options):
+    return subprocess.run(command, capture_output=True, check=True, **options).stdout.decode()
+
+
+class Book(unittest.TestCase):
+    @classmethod
+    def setUpClass(cls):
+        cls.holder = tempfile.TemporaryDirectory()
+        cls.book = os.path.join(cls.holder.name, "book")
+        output_of(PROGRAM, "book", JOB, "-o", cls.book)
+        cls.pdf = os.path.join(cls.book, "book.pdf")
+        cls.text = output_of("pdftotext", "-layout", cls.pdf, "-")
+
+    @classmethod
+    def tearDownClass(cls):
+        cls.holder.cleanup()
+
+    def table(self, name):
+        with open(os.path.join(self.book, "tables", name + ".csv"), encoding="utf-8",
+                  newline="") as file:
+            return list(csv.DictReader(file))
+
+    def test_manifest_names_every_file(self):
+        output_of("sha256sum", "--strict", "-c", "MANIFEST", cwd=self.book)
+        with open(os.path.join(self.book, "MANIFEST"), encoding="utf-8") as file:
+            named = {line.split("  ", 1)[1].rstrip("\n") for line in file}
+        there = {os.path.relpath(os.path.join(root, name), self.book)
+                 for root, _, names in os.walk(self.book) for name in names}
+        self.assertEqual(named, there - {"MANIFEST"})
+
+    def test_same_input_same_bytes(self):
+        again = os.path.join(self.holder.name, "again")
+        output_of(PROGRAM, "book", JOB, "-o", again)
+        with open(os.path.join(self.book, "MANIFEST"), "rb") as one, \
+                open(os.path.join(again, "MANIFEST"), "rb") as other:
+            self.assertEqual(one.read(), other.read())
+
+    def test_pdf_is_sound(self):
+        output_of("qpdf", "--check", self.pdf)
+        info = output_of("pdfinfo", self.pdf)
+        pages = int(re.search(r"Pages:\s+(\d+)", info).group(1))
+        self.assertGreater(pages, 20)
+        self.assertIn(f"page {pages} of {pages}", self.text)
+        self.assertEqual(self.text.count("\f"), pages)
+
+    def test_fonts_are_embedded(self):
+        lines = output_of("pdffonts", self.pdf).splitlines()[2:]
+        self.assertTrue(lines)
+        for line in lines:
+            self.assertEqual(line[-26:].split()[0:2] and line.split()[-5], "yes", line)
+
+    def test_every_page_carries_caution_and_revision(self):
+        pages = self.text.split("\f")[:-1]
+        hash8 = re.search(r"SHA-256 ([0-9a-f]{8})", self.text).group(1)
+        for number, page in enumerate(pages, 1):
+            self.assertIn("For amateur-built aircraft", page, f"page {number}")
+            self.assertIn(hash8, page, f"page {number}")
+
+    def test_bookmarks_and_links_lead_to_pages(self):
+        document = json.loads(output_of("qpdf", "--json", self.pdf))
+        self.assertGreater(len(document["outlines"]), 3)
+        pages = {page["object"] for page in document["pages"]}
+
+        def walk(outlines):
+            for outline in outlines:
+                self.assertTrue(outline["destpageposfrom1"] or outline["kids"], outline["title"])
+                walk(outline["kids"])
+        walk(document["outlines"])
+        objects = document["objects"]
+        names = set(re.findall(r'"u:([^"]*)"|/Names', json.dumps(objects)))
+        del names
+        links = [value for value in objects.values()
+                 if isinstance(value, dict) and value.get("/Subtype") == "/Link"]
+        self.assertGreater(len(links), len(pages))
+
+    def test_every_conductor_stands_in_the_text(self):
+        words = set(re.findall(r"W\d+", self.text))
+        missing = [row["wire"] for row in self.table("conductor") if row["wire"] not in words]
+        self.assertEqual(missing, [])
+
+    def test_spreadsheet_holds_the_tables(self):
+        book = openpyxl.load_workbook(os.path.join(self.book, "job.xlsx"), read_only=True)
+        for name in ("conductor", "cavity_use", "finding", "unit"):
+            rows = list(book[name].iter_rows(values_only=True))
+            head = next(i for i, row in enumerate(rows) if row[0] and not
+                        str(row[0]).startswith("#"))
+            table = self.table(name)
+            columns = [str(cell) for cell in rows[head] if cell is not None]
+            self.assertEqual(columns, list(table[0].keys()), name)
+            self.assertEqual(len(rows) - head - 1, len(table), name)
+            for row, cells in zip(table, rows[head + 1:]):
+                for column, cell in zip(columns, cells):
+                    self.same(row[column], cell, f"{name} {column}")
+
+    def same(self, text, cell, where):
+        if isinstance(cell, (int, float)) and not isinstance(cell, bool):
+            self.assertAlmostEqual(float(text), float(cell), delta=1e-9 * max(1, abs(float(cell))),
+                                   msg=where)
+        else:
+            self.assertEqual(text, "" if cell is None else str(cell), where)
+
+
+if __name__ == "__main__":
+    unittest.main()

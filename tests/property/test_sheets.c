@@ -1,0 +1,203 @@
+/* Every sheet of two aircraft on every paper, looked at by the checker with the pencil: no text on
+ * text, no line through text, nothing outside its field; and every conductor drawn exactly once. */
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <string.h>
+
+#include <cmocka.h>
+
+#include "app/draw.h"
+#include "base/text.h"
+#include "draw/measure.h"
+#include "draw/sheets.h"
+
+static const char *const JOBS[] = {MARLING_SOURCE_DIR "/examples/first",
+                                   MARLING_SOURCE_DIR "/examples/osier_mended"};
+
+typedef struct Shop {
+    Proof proofs[2];
+    DrawFonts *fonts;
+} Shop;
+
+static int set_up(void **state) {
+    static Shop shop;
+    ProofOptions options = {.library = MARLING_SOURCE_DIR "/library"};
+    for (size_t i = 0; i < 2; i++) {
+        proof_run(JOBS[i], &options, &shop.proofs[i]);
+        if (!shop.proofs[i].complete) {
+            return -1;
+        }
+    }
+    shop.fonts = fonts_open();
+    *state = &shop;
+    return 0;
+}
+
+static int tear_down(void **state) {
+    Shop *shop = *state;
+    proof_free(&shop->proofs[0]);
+    proof_free(&shop->proofs[1]);
+    fonts_close(shop->fonts);
+    return 0;
+}
+
+static void plan_job(Shop *shop, size_t job, const DrawChoice *choice, Arena *arena, DrawView *view,
+                     SheetPlan *plan, Findings *findings) {
+    const char *problem;
+    assert_true(draw_view_build(arena, &shop->proofs[job], choice, view, &problem));
+    *findings = (Findings){.arena = arena};
+    sheets_plan(arena, shop->fonts, view, plan, findings);
+}
+
+/* Marks on all sheets; the first ones are printed. */
+static size_t marks_of(Shop *shop, size_t job, const DrawChoice *choice) {
+    Arena arena = {0};
+    DrawView view;
+    SheetPlan plan;
+    Findings findings;
+    plan_job(shop, job, choice, &arena, &view, &plan, &findings);
+    assert_true(plan.count > 5);
+    size_t marks = 0;
+    for (uint32_t i = 0; i < plan.count; i++) {
+        Arena page = {0};
+        DrawList list;
+        Measure measure;
+        sheet_draw(&plan, i, &page, false, &list);
+        draw_measure(&page, &list, sheet_field(view.paper), &measure);
+        for (size_t j = 0; j < measure.mark_count && j < 5; j++) {
+            print_message("%s on %s: %s\n", plan.sheets[i].name, choice->paper,
+                          draw_mark_text(&page, &list, &measure.marks[j]));
+        }
+        marks += measure.mark_count;
+        arena_free(&page);
+    }
+    arena_free(&arena);
+    return marks;
+}
+
+static void no_sheet_has_a_mark(Shop *shop, const char *paper) {
+    for (size_t job = 0; job < 2; job++) {
+        DrawChoice choice = {.paper = paper, .units = "both"};
+        assert_int_equal(marks_of(shop, job, &choice), 0);
+    }
+}
+
+static void a3_sheets_are_clean(void **state) {
+    no_sheet_has_a_mark(*state, "A3");
+}
+
+static void a4_sheets_are_clean(void **state) {
+    no_sheet_has_a_mark(*state, "A4");
+}
+
+static void letter_sheets_are_clean(void **state) {
+    no_sheet_has_a_mark(*state, "Letter");
+}
+
+static void tabloid_sheets_are_clean(void **state) {
+    no_sheet_has_a_mark(*state, "Tabloid");
+}
+
+/* Counted on the layer wire alone, over all sheets. */
+static void every_conductor_is_drawn_on_one_sheet(void **state) {
+    Shop *shop = *state;
+    for (size_t job = 0; job < 2; job++) {
+        Arena arena = {0};
+        DrawView view;
+        SheetPlan plan;
+        Findings findings;
+        plan_job(shop, job, &(DrawChoice){0}, &arena, &view, &plan, &findings);
+        NameMap seen = {0}; /* wire key -> sheet */
+        for (uint32_t i = 0; i < plan.count; i++) {
+            DrawList list;
+            sheet_draw(&plan, i, &arena, false, &list);
+            for (size_t j = 0; j < list.count; j++) {
+                const DrawItem *item = &list.items[j];
+                if (item->layer == LAYER_WIRE && item->table == TABLE_conductor) {
+                    assert_int_equal(name_map_add(&seen, &arena, item->key, i) == NAME_NONE ||
+                                         name_map_find(&seen, item->key) == i,
+                                     1);
+                }
+            }
+        }
+        const Wiring *wiring = &shop->proofs[job].wiring;
+        assert_int_equal(seen.count, wiring->conductor_count);
+        for (uint32_t i = 0; i < wiring->conductor_count; i++) {
+            assert_int_not_equal(name_map_find(&seen, wiring->conductors[i].key), NAME_NONE);
+        }
+        arena_free(&arena);
+    }
+}
+
+/* Every link of a page leads to an anchor of some page. */
+static void every_link_leads_somewhere(void **state) {
+    Shop *shop = *state;
+    Arena arena = {0};
+    DrawView view;
+    SheetPlan plan;
+    Findings findings;
+    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plan, &findings);
+    NameMap anchors = {0};
+    size_t links = 0;
+    for (int round = 0; round < 2; round++) {
+        for (uint32_t i = 0; i < plan.count; i++) {
+            DrawList list;
+            sheet_draw(&plan, i, &arena, false, &list);
+            for (size_t j = 0; j < list.count; j++) {
+                const DrawItem *item = &list.items[j];
+                if (round == 0 && item->kind == DRAW_ANCHOR) {
+                    assert_int_equal(name_map_add(&anchors, &arena, item->text, i), NAME_NONE);
+                } else if (round == 1 && item->kind == DRAW_LINK) {
+                    if (name_map_find(&anchors, item->text) == NAME_NONE) {
+                        fail_msg("%s: link to %s leads nowhere", plan.sheets[i].name, item->text);
+                    }
+                    links++;
+                }
+            }
+        }
+    }
+    assert_true(links > plan.count);
+    arena_free(&arena);
+}
+
+/* Same input, same list: drawn twice, in two plans. */
+static void sheets_do_not_change_by_themselves(void **state) {
+    Shop *shop = *state;
+    Arena arena = {0};
+    DrawView view;
+    SheetPlan plans[2];
+    Findings findings;
+    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[0], &findings);
+    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[1], &findings);
+    assert_int_equal(plans[0].count, plans[1].count);
+    for (uint32_t i = 0; i < plans[0].count; i++) {
+        DrawList lists[2];
+        sheet_draw(&plans[0], i, &arena, false, &lists[0]);
+        sheet_draw(&plans[1], i, &arena, false, &lists[1]);
+        assert_int_equal(lists[0].count, lists[1].count);
+        assert_int_equal(lists[0].point_count, lists[1].point_count);
+        for (size_t j = 0; j < lists[0].count; j++) {
+            const DrawItem *left = &lists[0].items[j];
+            const DrawItem *right = &lists[1].items[j];
+            assert_memory_equal(&left->box, &right->box, sizeof left->box);
+            assert_string_equal(left->text, right->text);
+            assert_string_equal(left->key, right->key);
+        }
+    }
+    arena_free(&arena);
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(a3_sheets_are_clean),
+        cmocka_unit_test(a4_sheets_are_clean),
+        cmocka_unit_test(letter_sheets_are_clean),
+        cmocka_unit_test(tabloid_sheets_are_clean),
+        cmocka_unit_test(every_conductor_is_drawn_on_one_sheet),
+        cmocka_unit_test(every_link_leads_somewhere),
+        cmocka_unit_test(sheets_do_not_change_by_themselves),
+    };
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}
