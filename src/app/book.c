@@ -108,6 +108,7 @@ static Status write_pages(BookWriter *writer) {
         Arena page = {0};
         DrawList list;
         sheet_draw(&plan, i, &page, false, &list);
+        sheet_tell_glyphs(&list, &writer->report->findings);
         pdf_page(pdf, &list, plan.sheets[i].part, plan.sheets[i].title);
         if (page.used_bytes > writer->report->peak_list_bytes) {
             writer->report->peak_list_bytes = page.used_bytes;
@@ -245,6 +246,7 @@ bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, cons
     } else {
         DrawList list;
         sheet_draw(&plan, found, arena, true, &list);
+        sheet_tell_glyphs(&list, findings);
         *status = out_write(&list, plan.sheets[found].title, path);
     }
     fonts_close(fonts);

@@ -121,7 +121,7 @@ static void draw_cell(DrawList *list, DrawBox cell, const StripCell *what) {
     double width_mm = cell.right_mm - cell.left_mm - 2.0 * TEXT_GAP_MM;
     double height_mm = what->above_mm;
     /* A name too long for its size is set in the next smaller one before it is cut. */
-    static const double SIZES_MM[] = {STYLE_TITLE_MM, STYLE_TAG_MM, STYLE_VALUE_MM, STYLE_NOTE_MM};
+    static const double SIZES_MM[] = {STYLE_VALUE_MM, STYLE_NOTE_MM};
     for (size_t i = 0; i < sizeof SIZES_MM / sizeof *SIZES_MM; i++) {
         if (SIZES_MM[i] < height_mm &&
             fonts_width_mm(list->fonts, what->above, height_mm, true) > width_mm) {
@@ -130,7 +130,7 @@ static void draw_cell(DrawList *list, DrawBox cell, const StripCell *what) {
     }
     DrawTextStyle above = {.height_mm = height_mm, .bold = true};
     DrawTextStyle below = {.height_mm = STYLE_NOTE_MM};
-    double base_mm = cell.top_mm + (*what->below == '\0' ? 7.0 + height_mm / 2.0 : 8.0);
+    double base_mm = cell.top_mm + (*what->below == '\0' ? 7.0 + height_mm / 2.0 : 7.4);
     draw_text_fit(list, cell.left_mm + TEXT_GAP_MM, base_mm, above, what->above, width_mm);
     draw_text_fit(list, cell.left_mm + TEXT_GAP_MM, cell.bottom_mm - 1.9, below, what->below,
                   width_mm);
@@ -146,7 +146,7 @@ static void draw_strip(DrawList *list, DrawBox strip, const SheetHead *head) {
                                          : arena_format(list->arena, "page %u of %u", head->number,
                                                         head->of);
     StripCell cells[] = {
-        {0.34, head->title, STYLE_TITLE_MM, head->name},
+        {0.34, head->title, STYLE_TAG_MM, head->name},
         {0.24, head->job, STYLE_VALUE_MM, "job"},
         {0.15, revision, STYLE_VALUE_MM, arena_format(list->arena, "revision of %s", date)},
         {0.09, head->scale, STYLE_VALUE_MM, head->units},

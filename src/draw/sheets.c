@@ -51,6 +51,26 @@ void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone,
     KINDS[what->kind].draw(plan, what, field, list);
 }
 
+void sheet_tell_glyphs(const DrawList *list, Findings *findings) {
+    for (size_t i = 0; i < list->count; i++) {
+        const DrawItem *item = &list->items[i];
+        if (item->kind != DRAW_TEXT || item->shaped->unknown == 0) {
+            continue;
+        }
+        bool told = false;
+        for (size_t j = 0; j < findings->count && !told; j++) {
+            told = findings->rows[j].rule == RULE_DRAW_GLYPH &&
+                   strstr(findings->rows[j].message, item->text) != NULL;
+        }
+        if (!told) {
+            finding_report(findings, RULE_DRAW_GLYPH,
+                           item->table == TABLE_COUNT ? "" : table_schema(item->table)->name,
+                           item->key, "", "no typeface here has %zu of the letters of \"%s\"",
+                           item->shaped->unknown, item->text);
+        }
+    }
+}
+
 uint32_t sheet_find(const SheetPlan *plan, const char *name) {
     for (size_t i = 0; i < plan->count; i++) {
         if (strcmp(plan->sheets[i].name, name) == 0) {

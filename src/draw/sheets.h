@@ -50,6 +50,9 @@ void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan
  * name. */
 void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone, DrawList *list);
 
+/* Reports texts of the list that no typeface here can draw (draw.glyph), each text once. */
+void sheet_tell_glyphs(const DrawList *list, Findings *findings);
+
 /* Index of the sheet of that name, ID_NONE. */
 uint32_t sheet_find(const SheetPlan *plan, const char *name);
 
