@@ -1,13 +1,61 @@
-/* Method: a symbol is a short list of strokes in its own coordinates: the first terminal at 0, 0,
- * the second at `width`, 0, y down, unit mm. Turning exchanges the axes. The numbers of IEC 60617
- * beside the symbols are from memory. */
+/* Every symbol is a short list of strokes in its own frame: u along the middle line from the first
+ * terminal, v across it, down positive, both in mm. Drawing shifts and, for an upright one, turns
+ * the strokes; letters stay upright. Numbers of IEC 60617 are from memory: they say where to look,
+ * the shapes follow the standard's descriptions. */
 #include "draw/symbol.h"
 
-#include <math.h>
 #include <string.h>
 
 #include "base/check.h"
-#include "base/units.h"
+
+typedef enum StrokeKind {
+    STROKE_NONE, /* ends the list */
+    STROKE_LINE, /* u1 v1 u2 v2 */
+    STROKE_RECTANGLE,
+    STROKE_BLOCK,    /* filled rectangle */
+    STROKE_CIRCLE,   /* u v radius */
+    STROKE_DISC,     /* filled */
+    STROKE_ARC,      /* u v radius from to (degrees, counter-clockwise) */
+    STROKE_TRIANGLE, /* three corners, open */
+    STROKE_WEDGE,    /* three corners, filled */
+    STROKE_LETTER    /* middle u, baseline v */
+} StrokeKind;
+
+typedef struct Stroke {
+    StrokeKind kind;
+    double at[6];
+    const char *text;
+} Stroke;
+
+#define LINE(u1, v1, u2, v2)                                                                       \
+    { STROKE_LINE, {u1, v1, u2, v2}, "" }
+#define RECTANGLE(u1, v1, u2, v2)                                                                  \
+    { STROKE_RECTANGLE, {u1, v1, u2, v2}, "" }
+#define BLOCK(u1, v1, u2, v2)                                                                      \
+    { STROKE_BLOCK, {u1, v1, u2, v2}, "" }
+#define CIRCLE(u, v, radius)                                                                       \
+    { STROKE_CIRCLE, {u, v, radius}, "" }
+#define DISC(u, v, radius)                                                                         \
+    { STROKE_DISC, {u, v, radius}, "" }
+#define ARC(u, v, radius, from, to)                                                                \
+    { STROKE_ARC, {u, v, radius, from, to}, "" }
+#define TRIANGLE(u1, v1, u2, v2, u3, v3)                                                           \
+    { STROKE_TRIANGLE, {u1, v1, u2, v2, u3, v3}, "" }
+#define WEDGE(u1, v1, u2, v2, u3, v3)                                                              \
+    { STROKE_WEDGE, {u1, v1, u2, v2, u3, v3}, "" }
+#define LETTER(u, v, text)                                                                         \
+    { STROKE_LETTER, {u, v}, text }
+
+/* Parts that several symbols share. A make contact's blade is hinged at the left; a break contact's
+ * blade lies against a stub of the fixed side. The mark of an operation by hand stands above. */
+#define ENDS(left, right, width) LINE(0.0, 0.0, left, 0.0), LINE(right, 0.0, width, 0.0)
+#define MAKE_CONTACT ENDS(2.5, 7.5, 10.0), LINE(2.5, 0.0, 8.0, -2.5)
+#define BREAK_CONTACT ENDS(2.5, 7.5, 10.0), LINE(2.5, 0.0, 8.5, -1.8), LINE(7.5, 0.0, 7.5, -1.5)
+#define BY_HAND(top)                                                                               \
+    LINE(5.0, top, 5.0, -2.95), LINE(5.0, -2.25, 5.0, -1.6), LINE(3.75, top, 6.25, top)
+#define LAMP_IN_CIRCLE                                                                             \
+    ENDS(1.25, 8.75, 10.0), CIRCLE(5.0, 0.0, 3.75), LINE(2.348, -2.652, 7.652, 2.652),             \
+        LINE(2.348, 2.652, 7.652, -2.652)
 
 static const struct {
     const char *name;
@@ -19,389 +67,393 @@ static const struct {
 #undef SYMBOL_ROW
 };
 
+/* S01342 battery of cells; the long plate is the positive one. */
+static const Stroke BATTERY[] = {
+    ENDS(3.125, 6.875, 10.0),     LINE(3.125, -5.0, 3.125, 5.0), LINE(4.375, -2.5, 4.375, 2.5),
+    LINE(4.375, 0.0, 5.625, 0.0), LINE(5.625, -5.0, 5.625, 5.0), LINE(6.875, -2.5, 6.875, 2.5),
+    LINE(0.75, -2.5, 2.25, -2.5), LINE(1.5, -3.25, 1.5, -1.75),  {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00819 machine, generator; alternating current, S00641 rectified inside. */
+static const Stroke ALTERNATOR[] = {
+    CIRCLE(7.5, 0.0, 7.5),
+    LETTER(7.5, -1.0, "G"),
+    ARC(4.25, 2.75, 1.0, 0.0, 180.0),
+    ARC(6.25, 2.75, 1.0, 180.0, 360.0),
+    TRIANGLE(8.75, 1.5, 8.75, 4.0, 11.0, 2.75),
+    LINE(11.0, 1.5, 11.0, 4.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00819 machine, motor; S00001 direct current. */
+static const Stroke MOTOR[] = {
+    CIRCLE(7.5, 0.0, 7.5),      LETTER(7.5, 0.75, "M"),     LINE(5.0, 2.75, 10.0, 2.75),
+    LINE(5.0, 4.25, 6.0, 4.25), LINE(7.0, 4.25, 8.0, 4.25), LINE(9.0, 4.25, 10.0, 4.25),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* Motor, with the wedge of a pump for liquids (ISO 1219-1, memory) at its rim. */
+static const Stroke PUMP[] = {
+    CIRCLE(7.5, 0.0, 7.5),
+    LETTER(7.5, 2.75, "M"),
+    WEDGE(5.75, -3.5, 9.25, -3.5, 7.5, -6.75),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00965 lamp. */
+static const Stroke LAMP[] = {LAMP_IN_CIRCLE, {STROKE_NONE, {0.0}, ""}};
+
+/* S00966 lamp, flashing: the square wave stands above it. */
+static const Stroke STROBE[] = {
+    ENDS(1.25, 8.75, 10.0),
+    CIRCLE(5.0, 0.0, 3.75),
+    LINE(2.348, -2.652, 7.652, 2.652),
+    LINE(2.348, 2.652, 7.652, -2.652),
+    LINE(6.75, -3.75, 7.75, -3.75),
+    LINE(7.75, -3.75, 7.75, -5.0),
+    LINE(7.75, -5.0, 8.75, -5.0),
+    LINE(8.75, -5.0, 8.75, -3.75),
+    LINE(8.75, -3.75, 9.75, -3.75),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00555 resistor. */
+static const Stroke RESISTOR[] = {
+    ENDS(1.25, 8.75, 10.0),
+    RECTANGLE(1.25, -1.25, 8.75, 1.25),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00566 heating element. */
+static const Stroke HEATER[] = {
+    ENDS(1.25, 8.75, 10.0),          RECTANGLE(1.25, -1.25, 8.75, 1.25),
+    LINE(3.125, -1.25, 3.125, 1.25), LINE(5.0, -1.25, 5.0, 1.25),
+    LINE(6.875, -1.25, 6.875, 1.25), {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00558 resistor that depends on what is measured: the bent line of inherent variability. */
+static const Stroke SENSOR[] = {
+    ENDS(1.25, 8.75, 10.0),      RECTANGLE(1.25, -1.25, 8.75, 1.25), LINE(1.25, 3.0, 2.75, 3.0),
+    LINE(2.75, 3.0, 7.25, -3.0), {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00952 thermocouple. */
+static const Stroke THERMOCOUPLE[] = {
+    LINE(0.0, -2.5, 2.5, -2.5), LINE(2.5, -2.5, 7.5, 0.0), LINE(0.0, 2.5, 2.5, 2.5),
+    LINE(2.5, 2.5, 7.5, 0.0),   {STROKE_NONE, {0.0}, ""},
+};
+
+/* S01059 loudspeaker. */
+static const Stroke SPEAKER[] = {
+    LINE(0.0, -2.5, 1.25, -2.5), LINE(0.0, 2.5, 1.25, 2.5), RECTANGLE(1.25, -3.0, 3.75, 3.0),
+    LINE(3.75, -3.0, 7.5, -5.0), LINE(7.5, -5.0, 7.5, 5.0), LINE(7.5, 5.0, 3.75, 3.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S01053 microphone. */
+static const Stroke MICROPHONE[] = {
+    LINE(0.0, -2.5, 1.92, -2.5),   LINE(0.0, 2.5, 1.92, 2.5), CIRCLE(3.75, 0.0, 3.1),
+    LINE(6.85, -3.75, 6.85, 3.75), {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00031, S00032 socket contacts in line, as of a jack: spring of the tip, sleeve. */
+static const Stroke JACK[] = {
+    LINE(0.0, -2.5, 6.25, -2.5), LINE(6.25, -2.5, 7.5, -1.25), LINE(7.5, -1.25, 8.75, -2.5),
+    LINE(0.0, 2.5, 3.75, 2.5),   LINE(3.75, 2.5, 3.75, 1.25),  RECTANGLE(2.5, -0.75, 5.0, 1.25),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00362 fuse. */
+static const Stroke FUSE[] = {
+    RECTANGLE(1.25, -1.25, 8.75, 1.25),
+    LINE(0.0, 0.0, 10.0, 0.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00287 circuit breaker; pulled, as the standard has it. */
+static const Stroke BREAKER[] = {
+    MAKE_CONTACT,
+    LINE(6.75, -0.75, 8.25, 0.75),
+    LINE(6.75, 0.75, 8.25, -0.75),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* The same, S00167 operated by hand. */
+static const Stroke SWITCH_BREAKER[] = {
+    MAKE_CONTACT,   LINE(6.75, -0.75, 8.25, 0.75), LINE(6.75, 0.75, 8.25, -0.75),
+    BY_HAND(-3.75), {STROKE_NONE, {0.0}, ""},
+};
+
+/* Ours: a fuse of the slow, large kind. */
+static const Stroke LIMITER[] = {
+    RECTANGLE(0.625, -2.5, 9.375, 2.5),
+    RECTANGLE(1.875, -1.25, 8.125, 1.25),
+    LINE(0.0, 0.0, 10.0, 0.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* Ours: a make contact inside an electronic box. */
+static const Stroke CHANNEL[] = {
+    ENDS(0.625, 11.875, 12.5),
+    RECTANGLE(0.625, -3.75, 11.875, 3.75),
+    RECTANGLE(1.625, -2.75, 10.875, 2.75),
+    LINE(1.625, 0.0, 4.375, 0.0),
+    LINE(4.375, 0.0, 8.25, -1.75),
+    LINE(8.125, 0.0, 10.875, 0.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00253 make contact, S00167 operated by hand. */
+static const Stroke SWITCH_OPEN[] = {MAKE_CONTACT, BY_HAND(-3.75), {STROKE_NONE, {0.0}, ""}};
+
+/* S00229 break contact, S00167 operated by hand. */
+static const Stroke SWITCH_CLOSED[] = {BREAK_CONTACT, BY_HAND(-3.75), {STROKE_NONE, {0.0}, ""}};
+
+/* S00230 change-over contact. */
+static const Stroke CHANGEOVER[] = {
+    LINE(0.0, 0.0, 2.5, 0.0),   LINE(2.5, 0.0, 8.5, -1.8), LINE(10.0, -5.0, 7.5, -5.0),
+    LINE(7.5, -5.0, 7.5, -1.5), LINE(10.0, 5.0, 7.5, 5.0), LINE(7.5, 5.0, 7.5, 1.5),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00254 make contact, operated by pushing. */
+static const Stroke PUSH[] = {
+    MAKE_CONTACT,
+    BY_HAND(-5.0),
+    LINE(3.75, -5.0, 3.75, -4.25),
+    LINE(6.25, -5.0, 6.25, -4.25),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00227 make contact. */
+static const Stroke RELAY_OPEN[] = {MAKE_CONTACT, {STROKE_NONE, {0.0}, ""}};
+
+/* S00229 break contact. */
+static const Stroke RELAY_CLOSED[] = {BREAK_CONTACT, {STROKE_NONE, {0.0}, ""}};
+
+/* S00284 main make contact of a contactor. */
+static const Stroke CONTACTOR_OPEN[] = {
+    MAKE_CONTACT,
+    ARC(8.375, 0.0, 0.875, 180.0, 360.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00286 main break contact of a contactor. */
+static const Stroke CONTACTOR_CLOSED[] = {
+    BREAK_CONTACT,
+    ARC(8.375, 0.0, 0.875, 180.0, 360.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00305 operating device. */
+static const Stroke COIL[] = {
+    ENDS(1.25, 6.25, 7.5),
+    RECTANGLE(1.25, -5.0, 6.25, 5.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00641 semiconductor diode. */
+static const Stroke DIODE[] = {
+    LINE(0.0, 0.0, 10.0, 0.0),
+    TRIANGLE(3.125, -2.5, 3.125, 2.5, 7.5, 0.0),
+    LINE(7.5, -2.5, 7.5, 2.5),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00564 shunt: resistor with separate terminals for current and voltage. */
+static const Stroke SHUNT[] = {
+    ENDS(1.25, 8.75, 10.0),        RECTANGLE(1.25, -1.25, 8.75, 1.25),
+    LINE(3.125, 1.25, 3.125, 2.5), LINE(6.875, 1.25, 6.875, 2.5),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00200 earth, general: here the ground of the supply. */
+static const Stroke GROUND[] = {
+    LINE(0.0, 0.0, 0.0, 4.5),  LINE(-2.5, 4.5, 2.5, 4.5), LINE(-1.6, 6.0, 1.6, 6.0),
+    LINE(-0.7, 7.5, 0.7, 7.5), {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00203 frame, chassis. */
+static const Stroke CHASSIS[] = {
+    LINE(0.0, 0.0, 0.0, 4.5),    LINE(-2.5, 4.5, 2.5, 4.5), LINE(-0.8, 4.5, -2.5, 7.5),
+    LINE(0.85, 4.5, -0.85, 7.5), LINE(2.5, 4.5, 0.8, 7.5),  {STROKE_NONE, {0.0}, ""},
+};
+
+/* S01102 antenna. */
+static const Stroke ANTENNA[] = {
+    LINE(0.0, 0.0, 0.0, -10.0),
+    LINE(0.0, -5.0, -3.75, -10.0),
+    LINE(0.0, -5.0, 3.75, -10.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00017 terminal. */
+static const Stroke TERMINAL[] = {CIRCLE(1.25, 0.0, 1.25), {STROKE_NONE, {0.0}, ""}};
+
+/* S00555 again. */
+static const Stroke TERMINATOR[] = {
+    ENDS(1.25, 6.25, 7.5),
+    RECTANGLE(1.25, -1.25, 6.25, 1.25),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00033 plug and socket. */
+static const Stroke CONTACT_PAIR[] = {
+    ENDS(2.0, 5.5, 7.5),
+    BLOCK(2.0, -0.625, 4.375, 0.625),
+    ARC(3.75, 0.0, 1.75, -90.0, 90.0),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* Ours: the same between two shells that part. */
+static const Stroke SHELL_PAIR[] = {
+    ENDS(3.25, 6.75, 10.0),
+    BLOCK(3.25, -0.625, 5.625, 0.625),
+    ARC(5.0, 0.0, 1.75, -90.0, 90.0),
+    RECTANGLE(0.75, -3.75, 9.25, 3.75),
+    RECTANGLE(1.75, -2.75, 8.25, 2.75),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+/* S00016 junction, drawn as the barrel that is crimped on. */
+static const Stroke SPLICE[] = {
+    LINE(0.0, 0.0, 2.5, 0.0),
+    BLOCK(0.5, -0.9, 2.0, 0.9),
+    {STROKE_NONE, {0.0}, ""},
+};
+
+static const Stroke *const STROKES[] = {
+#define SYMBOL_STROKES(id, name, width_mm, height_mm) id,
+    DRAW_SYMBOLS(SYMBOL_STROKES)
+#undef SYMBOL_STROKES
+};
+
+/* --- placing ------------------------------------------------------------------------------------
+ */
+
+static DrawPoint place(double x_mm, double y_mm, bool turned, double u_mm, double v_mm) {
+    return turned ? (DrawPoint){x_mm - v_mm, y_mm + u_mm} : (DrawPoint){x_mm + u_mm, y_mm + v_mm};
+}
+
+static DrawBox place_box(double x_mm, double y_mm, bool turned, const double at[4]) {
+    DrawPoint a = place(x_mm, y_mm, turned, at[0], at[1]);
+    DrawPoint b = place(x_mm, y_mm, turned, at[2], at[3]);
+    return (DrawBox){a.x_mm < b.x_mm ? a.x_mm : b.x_mm, a.y_mm < b.y_mm ? a.y_mm : b.y_mm,
+                     a.x_mm < b.x_mm ? b.x_mm : a.x_mm, a.y_mm < b.y_mm ? b.y_mm : a.y_mm};
+}
+
+static void stroke_draw(DrawList *list, const Stroke *stroke, double x_mm, double y_mm,
+                        bool turned) {
+    const double *at = stroke->at;
+    DrawPoint points[3] = {
+        place(x_mm, y_mm, turned, at[0], at[1]),
+        place(x_mm, y_mm, turned, at[2], at[3]),
+        place(x_mm, y_mm, turned, at[4], at[5]),
+    };
+    double turn_deg = turned ? 90.0 : 0.0;
+    switch (stroke->kind) {
+    case STROKE_NONE:
+        break;
+    case STROKE_LINE:
+        draw_path(list, points, 2, false, STYLE_MEDIUM_MM);
+        break;
+    case STROKE_RECTANGLE:
+        draw_rectangle(list, place_box(x_mm, y_mm, turned, at), STYLE_MEDIUM_MM);
+        break;
+    case STROKE_BLOCK:
+        draw_fill_rectangle(list, place_box(x_mm, y_mm, turned, at));
+        break;
+    case STROKE_CIRCLE:
+        draw_circle(list, points[0].x_mm, points[0].y_mm, at[2], STYLE_MEDIUM_MM);
+        break;
+    case STROKE_DISC:
+        draw_disc(list, points[0].x_mm, points[0].y_mm, at[2]);
+        break;
+    case STROKE_ARC:
+        draw_arc(list, points[0].x_mm, points[0].y_mm, at[2], at[3] - turn_deg, at[4] - turn_deg,
+                 STYLE_MEDIUM_MM);
+        break;
+    case STROKE_TRIANGLE:
+        draw_path(list, points, 3, true, STYLE_MEDIUM_MM);
+        break;
+    case STROKE_WEDGE:
+        draw_fill(list, points, 3);
+        break;
+    case STROKE_LETTER: {
+        /* Upright in both: its middle is what turns. */
+        DrawTextStyle style = {.height_mm = STYLE_VALUE_MM, .align = ALIGN_MIDDLE};
+        DrawPoint middle = place(x_mm, y_mm, turned, at[0], at[1] - STYLE_VALUE_MM / 2.0);
+        draw_text(list, middle.x_mm, middle.y_mm + STYLE_VALUE_MM / 2.0, style, stroke->text);
+        break;
+    }
+    }
+}
+
+/* --- what others call ---------------------------------------------------------------------------
+ */
+
 const char *symbol_name(DrawSymbol symbol) {
+    CHECK(symbol < SYMBOL_COUNT);
     return SYMBOLS[symbol].name;
 }
 
 double symbol_width_mm(DrawSymbol symbol) {
+    CHECK(symbol < SYMBOL_COUNT);
     return SYMBOLS[symbol].width_mm;
 }
 
 double symbol_height_mm(DrawSymbol symbol) {
+    CHECK(symbol < SYMBOL_COUNT);
     return SYMBOLS[symbol].height_mm;
 }
 
-/* --- pen ----------------------------------------------------------------------------------------
- */
-
-/* Where a symbol stands and which way round. */
-typedef struct Pen {
-    DrawList *list;
-    DrawPoint origin;
-    bool turned;
-} Pen;
-
-/* A quarter turn clockwise as seen: right becomes down, down becomes left. */
-static DrawPoint at(const Pen *pen, double x_mm, double y_mm) {
-    double x = pen->turned ? -y_mm : x_mm;
-    double y = pen->turned ? x_mm : y_mm;
-    return (DrawPoint){pen->origin.x_mm + x, pen->origin.y_mm + y};
-}
-
-static void stroke(const Pen *pen, double x1, double y1, double x2, double y2) {
-    DrawPoint a = at(pen, x1, y1);
-    DrawPoint b = at(pen, x2, y2);
-    draw_line(pen->list, a.x_mm, a.y_mm, b.x_mm, b.y_mm, STYLE_MEDIUM_MM);
-}
-
-static void thin(const Pen *pen, double x1, double y1, double x2, double y2) {
-    DrawPoint a = at(pen, x1, y1);
-    DrawPoint b = at(pen, x2, y2);
-    draw_line(pen->list, a.x_mm, a.y_mm, b.x_mm, b.y_mm, STYLE_THIN_MM);
-}
-
-static void box(const Pen *pen, double left, double top, double right, double bottom) {
-    DrawPoint corners[] = {at(pen, left, top), at(pen, right, top), at(pen, right, bottom),
-                           at(pen, left, bottom)};
-    draw_path(pen->list, corners, 4, true, STYLE_MEDIUM_MM);
-}
-
-static void circle(const Pen *pen, double x, double y, double radius) {
-    DrawPoint centre = at(pen, x, y);
-    draw_circle(pen->list, centre.x_mm, centre.y_mm, radius, STYLE_MEDIUM_MM);
-}
-
-/* An open ring that ends lines: a hinge, a terminal. */
-static void ring(const Pen *pen, double x, double y) {
-    DrawPoint centre = at(pen, x, y);
-    draw_disc_outlined(pen->list, centre.x_mm, centre.y_mm, 0.6, STYLE_PAPER, STYLE_THIN_MM);
-}
-
-/* Degrees as in the unturned symbol. */
-static void arc(const Pen *pen, double x, double y, double radius, double from_deg,
-                double to_deg) {
-    DrawPoint centre = at(pen, x, y);
-    double turn_deg = pen->turned ? -90.0 : 0.0;
-    draw_arc(pen->list, centre.x_mm, centre.y_mm, radius, from_deg + turn_deg, to_deg + turn_deg,
-             STYLE_MEDIUM_MM);
-}
-
-static void letter(const Pen *pen, double x, double y, const char *text) {
-    DrawPoint middle = at(pen, x, y);
-    draw_text(pen->list, middle.x_mm, middle.y_mm + STYLE_VALUE_MM / 2.0,
-              (DrawTextStyle){.height_mm = STYLE_VALUE_MM, .align = ALIGN_MIDDLE}, text);
-}
-
-static void solid(const Pen *pen, const double *xy, size_t count) {
-    DrawPoint points[8];
-    CHECK(count <= sizeof points / sizeof *points);
-    for (size_t i = 0; i < count; i++) {
-        points[i] = at(pen, xy[2 * i], xy[2 * i + 1]);
-    }
-    draw_fill(pen->list, points, count);
-}
-
-/* --- contacts -----------------------------------------------------------------------------------
- */
-
-/* A make contact at rest: the blade stands off (IEC 60617 S00227). Hinge at the left. */
-static void contact_open(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 2.5, 0.0);
-    stroke(pen, 2.5, 0.0, 7.5, -2.5);
-    stroke(pen, 7.5, 0.0, 10.0, 0.0);
-}
-
-/* A break contact: the blade touches a stop (S00229). */
-static void contact_closed(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 2.5, 0.0);
-    stroke(pen, 2.5, 0.0, 8.0, 1.4);
-    stroke(pen, 7.5, 0.0, 10.0, 0.0);
-    stroke(pen, 7.5, 0.0, 7.5, 2.5);
-}
-
-/* The sign of a contactor on the fixed contact: a half circle (S00284). */
-static void contactor_sign(const Pen *pen) {
-    arc(pen, 8.2, 0.0, 0.7, 0.0, 180.0);
-}
-
-/* Worked by hand: a thin link up to a short bar (S00253). */
-static void hand(const Pen *pen, double x, double from_y) {
-    thin(pen, x, from_y, x, -3.75);
-    thin(pen, x - 1.2, -3.75, x + 1.2, -3.75);
-}
-
-/* --- single symbols -----------------------------------------------------------------------------
- */
-
-/* S00898: long stroke plus. */
-static void battery(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 3.0, 0.0);
-    stroke(pen, 3.0, -5.0, 3.0, 5.0);
-    stroke(pen, 4.5, -2.5, 4.5, 2.5);
-    stroke(pen, 5.75, -5.0, 5.75, 5.0);
-    stroke(pen, 7.25, -2.5, 7.25, 2.5);
-    stroke(pen, 7.25, 0.0, 10.0, 0.0);
-}
-
-/* A machine (S00819) with the letter of its kind. */
-static void machine(const Pen *pen, const char *kind) {
-    circle(pen, 7.5, 0.0, 7.5);
-    letter(pen, 7.5, 0.0, kind);
-}
-
-/* S00965. */
-static void lamp(const Pen *pen) {
-    double part = 5.0 * cos(units_rad_from_deg(45.0));
-    circle(pen, 5.0, 0.0, 5.0);
-    stroke(pen, 5.0 - part, -part, 5.0 + part, part);
-    stroke(pen, 5.0 - part, part, 5.0 + part, -part);
-}
-
-/* S00555. */
-static void resistor(const Pen *pen, double width) {
-    stroke(pen, 0.0, 0.0, 1.25, 0.0);
-    box(pen, 1.25, -1.25, width - 1.25, 1.25);
-    stroke(pen, width - 1.25, 0.0, width, 0.0);
-}
-
-/* S00362: the line runs through. */
-static void fuse(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 10.0, 0.0);
-    box(pen, 1.25, -1.25, 8.75, 1.25);
-}
-
-/* S00287: a make contact with a cross, closed in service; drawn closed as a pushed-in breaker rests.
- */
-static void breaker(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 1.9, 0.0);
-    stroke(pen, 8.1, 0.0, 10.0, 0.0);
-    ring(pen, 2.5, 0.0);
-    ring(pen, 7.5, 0.0);
-    arc(pen, 5.0, 1.9, 4.0, 45.0, 135.0);
-}
-
-static void breaker_hand(const Pen *pen) {
-    breaker(pen);
-    thin(pen, 5.0, -2.1, 5.0, -3.75);
-    thin(pen, 3.75, -3.75, 6.25, -3.75);
-}
-
-/* A current limiter is a fuse element between two bolts (ours after S00362). */
-static void limiter(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 10.0, 0.0);
-    box(pen, 1.25, -1.9, 8.75, 1.9);
-    ring(pen, 2.5, 0.0);
-    ring(pen, 7.5, 0.0);
-}
-
-/* A block with the sign of a semiconductor switch (ours: double outline). */
-static void channel(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 1.25, 0.0);
-    box(pen, 1.25, -3.75, 11.25, 3.75);
-    box(pen, 2.0, -3.0, 10.5, 3.0);
-    stroke(pen, 3.5, 1.2, 5.5, 1.2);
-    stroke(pen, 5.5, 1.2, 7.5, -1.2);
-    stroke(pen, 7.5, -1.2, 9.0, -1.2);
-    stroke(pen, 11.25, 0.0, 12.5, 0.0);
-}
-
-/* S00230: one hinge, two contacts; resting on the lower. */
-static void changeover(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 2.5, 0.0);
-    stroke(pen, 2.5, 0.0, 7.5, 2.5);
-    stroke(pen, 7.0, -2.5, 10.0, -2.5);
-    stroke(pen, 7.0, 2.5, 10.0, 2.5);
-    stroke(pen, 10.0, 0.0, 10.0, -2.5);
-    hand(pen, 5.0, 1.25);
-}
-
-/* S00254. */
-static void push_button(const Pen *pen) {
-    contact_open(pen);
-    thin(pen, 5.0, -1.25, 5.0, -5.0);
-    thin(pen, 3.75, -5.0, 6.25, -5.0);
-    thin(pen, 3.75, -5.0, 3.75, -4.25);
-    thin(pen, 6.25, -5.0, 6.25, -4.25);
-}
-
-/* S00305. */
-static void coil(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 1.25, 0.0);
-    box(pen, 1.25, -5.0, 6.25, 5.0);
-    stroke(pen, 6.25, 0.0, 7.5, 0.0);
-}
-
-/* S00641. */
-static void diode(const Pen *pen) {
-    stroke(pen, 0.0, 0.0, 10.0, 0.0);
-    solid(pen, (double[]){3.0, -2.0, 3.0, 2.0, 6.5, 0.0}, 3);
-    stroke(pen, 6.5, -2.25, 6.5, 2.25);
-}
-
-/* S00563: a resistor with four terminals. */
-static void shunt(const Pen *pen) {
-    resistor(pen, 10.0);
-    stroke(pen, 2.5, 1.25, 2.5, 2.5);
-    stroke(pen, 7.5, 1.25, 7.5, 2.5);
-}
-
-/* S00200, terminal above: the symbol's first terminal; it hangs below the point. */
-static void ground(const Pen *pen) {
-    DrawPoint top = pen->origin;
-    DrawList *list = pen->list;
-    draw_line(list, top.x_mm, top.y_mm, top.x_mm, top.y_mm + 3.0, STYLE_MEDIUM_MM);
-    for (int i = 0; i < 3; i++) {
-        double half = 2.5 - 0.9 * i;
-        double y = top.y_mm + 3.0 + 1.25 * i;
-        draw_line(list, top.x_mm - half, y, top.x_mm + half, y, STYLE_MEDIUM_MM);
-    }
-}
-
-/* S00202. */
-static void chassis(const Pen *pen) {
-    DrawPoint top = pen->origin;
-    DrawList *list = pen->list;
-    double y = top.y_mm + 4.0;
-    draw_line(list, top.x_mm, top.y_mm, top.x_mm, y, STYLE_MEDIUM_MM);
-    draw_line(list, top.x_mm - 2.5, y, top.x_mm + 2.5, y, STYLE_MEDIUM_MM);
-    for (int i = 0; i < 3; i++) {
-        double x = top.x_mm - 1.5 + 2.0 * i;
-        draw_line(list, x, y, x - 1.0, y + 2.0, STYLE_MEDIUM_MM);
-    }
-}
-
-/* S01102, terminal below. */
-static void antenna(const Pen *pen) {
-    DrawPoint foot = pen->origin;
-    DrawList *list = pen->list;
-    draw_line(list, foot.x_mm, foot.y_mm, foot.x_mm, foot.y_mm - 10.0, STYLE_MEDIUM_MM);
-    draw_line(list, foot.x_mm, foot.y_mm - 5.0, foot.x_mm - 3.75, foot.y_mm - 10.0,
-              STYLE_MEDIUM_MM);
-    draw_line(list, foot.x_mm, foot.y_mm - 5.0, foot.x_mm + 3.75, foot.y_mm - 10.0,
-              STYLE_MEDIUM_MM);
-}
-
-/* S00033: a male contact in a female one. */
-static void contact_pair(const Pen *pen, double width) {
-    double middle = width / 2.0;
-    stroke(pen, 0.0, 0.0, middle - 1.0, 0.0);
-    solid(pen, (double[]){middle - 1.0, -0.6, middle + 0.5, -0.6, middle + 0.5, 0.6, middle - 1.0,
-                          0.6},
-          4);
-    arc(pen, middle + 0.9, 0.0, 1.4, 90.0, 270.0);
-    stroke(pen, middle + 0.9, -1.4, middle + 1.4, -1.4);
-    stroke(pen, middle + 0.9, 1.4, middle + 1.4, 1.4);
-    stroke(pen, middle + 1.4, 0.0, width, 0.0);
-}
-
-/* Ours: the pair between its two shells, each with a double outline. */
-static void shell_pair(const Pen *pen) {
-    contact_pair(pen, 10.0);
-    double edges[] = {0.0, 0.8, 9.2, 10.0};
-    for (size_t i = 0; i < 4; i++) {
-        thin(pen, edges[i], -3.75, edges[i], 3.75);
-    }
-}
-
 void symbol_draw(DrawList *list, DrawSymbol symbol, double x_mm, double y_mm, bool turned) {
-    Pen pen = {list, {x_mm, y_mm}, turned};
+    CHECK(symbol < SYMBOL_COUNT);
+    DrawLayer layer = list->layer;
+    DrawDash dash = list->dash;
     draw_layer(list, LAYER_SYMBOL);
-    switch (symbol) {
-    case SYMBOL_BATTERY:
-        battery(&pen);
-        break;
-    case SYMBOL_ALTERNATOR:
-        machine(&pen, "G");
-        break;
-    case SYMBOL_MOTOR:
-        machine(&pen, "M");
-        break;
-    case SYMBOL_LAMP:
-        lamp(&pen);
-        break;
-    case SYMBOL_RESISTOR:
-        resistor(&pen, 10.0);
-        break;
-    case SYMBOL_FUSE:
-        fuse(&pen);
-        break;
-    case SYMBOL_BREAKER:
-        breaker(&pen);
-        break;
-    case SYMBOL_SWITCH_BREAKER:
-        breaker_hand(&pen);
-        break;
-    case SYMBOL_LIMITER:
-        limiter(&pen);
-        break;
-    case SYMBOL_CHANNEL:
-        channel(&pen);
-        break;
-    case SYMBOL_SWITCH_OPEN:
-        contact_open(&pen);
-        hand(&pen, 5.0, -1.25);
-        break;
-    case SYMBOL_SWITCH_CLOSED:
-        contact_closed(&pen);
-        hand(&pen, 5.0, 0.6);
-        break;
-    case SYMBOL_CHANGEOVER:
-        changeover(&pen);
-        break;
-    case SYMBOL_PUSH:
-        push_button(&pen);
-        break;
-    case SYMBOL_CONTACTOR_OPEN:
-        contact_open(&pen);
-        contactor_sign(&pen);
-        break;
-    case SYMBOL_CONTACTOR_CLOSED:
-        contact_closed(&pen);
-        contactor_sign(&pen);
-        break;
-    case SYMBOL_COIL:
-        coil(&pen);
-        break;
-    case SYMBOL_DIODE:
-        diode(&pen);
-        break;
-    case SYMBOL_SHUNT:
-        shunt(&pen);
-        break;
-    case SYMBOL_GROUND:
-        ground(&pen);
-        break;
-    case SYMBOL_CHASSIS:
-        chassis(&pen);
-        break;
-    case SYMBOL_ANTENNA:
-        antenna(&pen);
-        break;
-    case SYMBOL_TERMINAL:
-        circle(&pen, 1.25, 0.0, 1.25);
-        break;
-    case SYMBOL_TERMINATOR:
-        resistor(&pen, 7.5);
-        break;
-    case SYMBOL_CONTACT_PAIR:
-        contact_pair(&pen, 7.5);
-        break;
-    case SYMBOL_SHELL_PAIR:
-        shell_pair(&pen);
-        break;
-    case SYMBOL_SPLICE: {
-        DrawPoint middle = at(&pen, 1.25, 0.0);
-        draw_disc(list, middle.x_mm, middle.y_mm, STYLE_DOT_MM / 2.0);
-        stroke(&pen, 0.0, 0.0, 2.5, 0.0);
-        break;
+    draw_dash(list, DASH_NONE);
+    for (const Stroke *stroke = STROKES[symbol]; stroke->kind != STROKE_NONE; stroke++) {
+        stroke_draw(list, stroke, x_mm, y_mm, turned);
     }
-    case SYMBOL_COUNT:
-        break;
-    }
+    draw_layer(list, layer);
+    draw_dash(list, dash);
 }
 
-/* --- which symbol -------------------------------------------------------------------------------
- */
+DrawBox symbol_cell(DrawSymbol symbol, double x_mm, double y_mm, bool turned) {
+    double width_mm = symbol_width_mm(symbol);
+    double half_mm = symbol_height_mm(symbol) / 2.0;
+    double at[4] = {0.0, -half_mm, width_mm, half_mm};
+    if (symbol == SYMBOL_GROUND || symbol == SYMBOL_CHASSIS || symbol == SYMBOL_ANTENNA) {
+        at[0] = -width_mm / 2.0;
+        at[1] = symbol == SYMBOL_ANTENNA ? -2.0 * half_mm : 0.0;
+        at[2] = width_mm / 2.0;
+        at[3] = symbol == SYMBOL_ANTENNA ? 0.0 : 2.0 * half_mm;
+    }
+    return place_box(x_mm, y_mm, turned, at);
+}
+
+size_t symbol_terminals(DrawSymbol symbol, double x_mm, double y_mm, bool turned,
+                        DrawPoint terminals[SYMBOL_TERMINALS]) {
+    double width_mm = symbol_width_mm(symbol);
+    terminals[0] = (DrawPoint){x_mm, y_mm};
+    if (symbol == SYMBOL_GROUND || symbol == SYMBOL_CHASSIS || symbol == SYMBOL_ANTENNA) {
+        return 1;
+    }
+    if (symbol == SYMBOL_SPEAKER || symbol == SYMBOL_MICROPHONE || symbol == SYMBOL_JACK ||
+        symbol == SYMBOL_THERMOCOUPLE) {
+        terminals[0] = place(x_mm, y_mm, turned, 0.0, -2.5);
+        terminals[1] = place(x_mm, y_mm, turned, 0.0, 2.5);
+        return 2;
+    }
+    if (symbol == SYMBOL_CHANGEOVER) {
+        terminals[1] = place(x_mm, y_mm, turned, width_mm, -5.0);
+        terminals[2] = place(x_mm, y_mm, turned, width_mm, 5.0);
+        return 3;
+    }
+    terminals[1] = place(x_mm, y_mm, turned, width_mm, 0.0);
+    return 2;
+}
 
 DrawSymbol symbol_of_device(const char *device_kind) {
     static const struct {
@@ -412,7 +464,7 @@ DrawSymbol symbol_of_device(const char *device_kind) {
                  {"fuse", SYMBOL_FUSE},
                  {"limiter", SYMBOL_LIMITER},
                  {"channel", SYMBOL_CHANNEL}};
-    for (size_t i = 0; i < sizeof KINDS / sizeof *KINDS; i++) {
+    for (size_t i = 0; i < sizeof(KINDS) / sizeof(KINDS[0]); i++) {
         if (strcmp(KINDS[i].kind, device_kind) == 0) {
             return KINDS[i].symbol;
         }
@@ -428,11 +480,27 @@ DrawSymbol symbol_of_switch(const char *switch_kind, const char *rest) {
     if (strcmp(switch_kind, "shunt") == 0) {
         return SYMBOL_SHUNT;
     }
-    if (strcmp(switch_kind, "relay") == 0 || strcmp(switch_kind, "contactor") == 0) {
+    if (strcmp(switch_kind, "contactor") == 0) {
         return closed ? SYMBOL_CONTACTOR_CLOSED : SYMBOL_CONTACTOR_OPEN;
+    }
+    if (strcmp(switch_kind, "relay") == 0) {
+        return closed ? SYMBOL_RELAY_CLOSED : SYMBOL_RELAY_OPEN;
     }
     if (strcmp(switch_kind, "switch") == 0) {
         return closed ? SYMBOL_SWITCH_CLOSED : SYMBOL_SWITCH_OPEN;
+    }
+    return SYMBOL_COUNT;
+}
+
+DrawSymbol symbol_of_load(const char *load_kind) {
+    if (strcmp(load_kind, "lamp") == 0) {
+        return SYMBOL_LAMP;
+    }
+    if (strcmp(load_kind, "motor") == 0) {
+        return SYMBOL_MOTOR;
+    }
+    if (strcmp(load_kind, "resistive") == 0) {
+        return SYMBOL_HEATER;
     }
     return SYMBOL_COUNT;
 }
