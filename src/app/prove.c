@@ -7,6 +7,7 @@
 
 #include "app/brief.h"
 #include "app/judge.h"
+#include "app/lists.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
 #define PROOF_STEP_NAME(id, name) name,
@@ -267,6 +268,7 @@ static void prove_results(StepClock *clock) {
     loads_rows(arena, &proof->model, &proof->loads, set);
     phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
     endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
+    lists_rows(proof, arena, set);
     end(clock, PROOF_RESULT);
 }
 

@@ -16,15 +16,41 @@ static const struct {
 uint32_t sheet_add(SheetPlan *plan, SheetKindId kind, uint32_t index, const char *part,
                    const char *name, const char *title, const char *scale) {
     Sheet *sheet = ARENA_PUSH(plan->arena, plan->sheets, plan->count, plan->capacity);
-    *sheet = (Sheet){name, title, part, scale, (uint32_t)kind, index};
+    *sheet = (Sheet){
+        .name = name,
+        .title = title,
+        .begins = title,
+        .part = part,
+        .scale = scale,
+        .kind = (uint32_t)kind,
+        .index = index,
+    };
     return (uint32_t)plan->count - 1;
+}
+
+static void plan_all(SheetPlan *plan) {
+    plan->count = 0;
+    for (int kind = 0; kind < SHEET_KIND_COUNT; kind++) {
+        KINDS[kind].plan(plan);
+    }
 }
 
 void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
                  Findings *findings) {
-    *plan = (SheetPlan){.arena = arena, .fonts = fonts, .view = view, .findings = findings};
-    for (int kind = 0; kind < SHEET_KIND_COUNT; kind++) {
-        KINDS[kind].plan(plan);
+    *plan = (SheetPlan){.arena = arena,
+                        .fonts = fonts,
+                        .view = view,
+                        .findings = findings,
+                        .contents_pages = 1};
+    /* Sheets refer to each other by number, so what stands before them must be known first. Only a
+     * book with hundreds of sheets needs a second page of contents, and is planned again. */
+    size_t told = findings->count;
+    plan_all(plan);
+    size_t needed = contents_pages(plan);
+    if (needed > plan->contents_pages) {
+        plan->contents_pages = needed;
+        findings->count = told;
+        plan_all(plan);
     }
 }
 

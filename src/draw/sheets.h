@@ -12,6 +12,8 @@ typedef struct SheetPlan SheetPlan;
 typedef struct Sheet {
     const char *name;  /* unique: "wiring-engine-2" */
     const char *title; /* "Wiring: engine, sheet 2" */
+    const char *begins; /* what begins on it, parts separated by "; ": its lines in the contents;
+                           "" when it only goes on with something */
     const char *part;  /* the part of the book it stands in: bookmark above it; "" for none */
     const char *scale; /* "diagram" ... */
     uint32_t kind;     /* into SHEET_KINDS */
@@ -21,7 +23,10 @@ typedef struct Sheet {
 /* KIND(identifier, plan function, draw function): in the order of the book. A plan function lays
  * out its sheets and calls sheet_add for each; what it wants to keep hangs on plan->kept[kind]. A
  * draw function draws what is inside the frame, into `field`. */
-#define SHEET_KINDS(KIND) KIND(COVER, cover_plan, cover_draw)
+#define SHEET_KINDS(KIND)                                                                          \
+    KIND(COVER, cover_plan, cover_draw)                                                            \
+    KIND(CONTENTS, contents_plan, contents_draw)                                                   \
+    KIND(TABLE, listing_plan, listing_draw)
 
 typedef enum SheetKindId {
 #define SHEET_KIND_ID(id, plan, draw) SHEET_##id,
@@ -35,6 +40,7 @@ struct SheetPlan {
     DrawFonts *fonts; /* for measuring; also used by sheet_draw */
     const DrawView *view;
     Findings *findings; /* draw.* */
+    size_t contents_pages; /* reserved for the table of contents */
     Sheet *sheets;
     size_t count;
     size_t capacity;
@@ -58,6 +64,9 @@ uint32_t sheet_find(const SheetPlan *plan, const char *name);
 
 /* The sheet of that name nearest to `name`, NULL. */
 const char *sheet_nearest(const SheetPlan *plan, const char *name);
+
+/* Pages that the table of contents of a whole plan needs. */
+size_t contents_pages(const SheetPlan *plan);
 
 /* --- for the kinds ------------------------------------------------------------------------------
  */

@@ -19,9 +19,12 @@
     T(RESULT, coax_run, CoaxRunRow, "coax lengths and losses")                                     \
     T(RESULT, chain_run, ChainRunRow, "data chains: order, length, terminators")                   \
     T(RESULT, mass, MassRow, "mass and moment about the datum")                                    \
+    T(RESULT, equipment, EquipmentRow, "every box with its mass, arm and moment")                  \
+    T(RESULT, device_list, DeviceListRow, "protection and switchgear with rating and worst current") \
     T(RESULT, option_gate, OptionGateRow, "options with the last gate they can be chosen at")      \
     T(RESULT, open_question, OpenQuestionRow, "questions without an answer, by gate")              \
-    T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")
+    T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")                   \
+    T(RESULT, source_used, SourceUsedRow, "limits in force and the sources they rest on")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -183,6 +186,30 @@
     C(REAL, arm_mm, NEED, "", "centre of mass aft of the datum")                                   \
     C(REAL, moment_kgm, NEED, "", "moment about the datum")
 
+#define COLUMNS_equipment(C)                                                                       \
+    C(TEXT, unit, KEY, "", "box")                                                                  \
+    C(TEXT, part, NEED, "", "kind of box")                                                         \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(TEXT, role, OPEN, "", "what it does here")                                                   \
+    C(TEXT, module, NEED, "", "piece of the harness")                                              \
+    C(TEXT, mount, OPEN, "", "how it is mounted")                                                  \
+    C(TEXT, node, NEED, "", "where")                                                               \
+    C(REAL, mass_kg, OPEN, "", "mass; blank: not known")                                           \
+    C(REAL, arm_mm, NEED, "", "aft of the datum")                                                  \
+    C(REAL, moment_kgm, OPEN, "", "mass x arm")
+
+#define COLUMNS_device_list(C)                                                                     \
+    C(TEXT, device, KEY, "", "device or switch")                                                   \
+    C(TEXT, part, NEED, "", "kind")                                                                \
+    C(TEXT, name, OPEN, "", "what a buyer asks for")                                               \
+    C(REAL, rating_a, OPEN, "", "rated current")                                                   \
+    C(TEXT, rated_by, OPEN, "", "given by a person, or chosen by the tool")                        \
+    C(TEXT, place, OPEN, "", "hole, channel or stud; what a switch is for")                        \
+    C(TEXT, node, NEED, "", "where")                                                               \
+    C(TEXT, feeds, OPEN, "", "circuits it stands in")                                              \
+    C(REAL, worst_a, OPEN, "", "largest solved current")                                           \
+    C(TEXT, worst_in, OPEN, "", "phase of that current")
+
 #define COLUMNS_option_gate(C)                                                                     \
     C(TEXT, option, KEY, "", "option")                                                             \
     C(TEXT, name, NEED, "", "what is chosen")                                                      \
@@ -214,5 +241,13 @@
     C(TEXT, rows, OPEN, "", "other rows concerned")                                                \
     C(FLAG, accepted, OPEN, "", "a person accepted it")                                            \
     C(TEXT, reason, OPEN, "", "why")
+
+#define COLUMNS_source_used(C)                                                                     \
+    C(TEXT, limit, KEY, "", "limit, or table of the library")                                      \
+    C(REAL, value, OPEN, "", "value in force")                                                     \
+    C(TEXT, unit, OPEN, "", "its unit")                                                            \
+    C(TEXT, meaning, NEED, "", "what it limits")                                                   \
+    C(TEXT, source, NEED, "", "document and paragraph; the shop's own where a job sets it")        \
+    C(TEXT, status, NEED, "", "how well the value is known")
 
 #endif

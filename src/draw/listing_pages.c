@@ -1,0 +1,283 @@
+/* Which tables stand in the book, in which order, and how they fall on pages. */
+#include <string.h>
+
+#include "base/text.h"
+#include "draw/listing.h"
+#include "table/value.h"
+
+#define BETWEEN_MM 5.0 /* from one table to the next on a page */
+#define LOADS_TOTAL "total" /* bus of a row of load_total that is the sum */
+#define LEAST_ROWS 3   /* fewer are not begun at the foot of a page */
+
+/* LISTING(table, name of its sheets, title, part of the book, columns shown; "" for all): columns
+ * without any value are left out. */
+#define LISTINGS(LISTING)                                                                          \
+    LISTING(conductor, "wire-list", "Wire list", "Lists",                                          \
+            "wire number net core from_pin to_pin awg colour part length_mm cavities device")      \
+    LISTING(net, "circuit-index", "Circuit index", "Lists", "")                                    \
+    LISTING(cable_run, "cables", "Laid pieces", "Lists",                                           \
+            "cable net class part conductors length_mm mass_kg shield route shells")               \
+    LISTING(shell_use, "shells", "Ways of the disconnects", "Lists", "")                           \
+    LISTING(bundle, "bundles", "Bundles", "Lists", "")                                             \
+    LISTING(coax_run, "coax", "Coax", "Lists", "")                                                 \
+    LISTING(chain_run, "chains", "Data chains", "Lists", "")                                       \
+    LISTING(equipment, "equipment", "Equipment, mass and arm", "Equipment", "")                    \
+    LISTING(mass, "mass", "Mass and moment about the datum", "Equipment", "")                      \
+    LISTING(device_list, "devices", "Protection and switchgear", "Equipment", "")                  \
+    LISTING(load_total, "loads", "Load by phase and bus, in amps", "Loads", "")                    \
+    LISTING(supply_margin, "margins", "Load of each phase against its alternator", "Loads", "")    \
+    LISTING(endurance, "endurance-table", "Endurance", "Loads", "")                                \
+    LISTING(feeder, "feeders", "Supply of each port", "Loads", "")                                 \
+    LISTING(gauge, "gauges", "What governs each gauge", "Loads", "")                               \
+    LISTING(port_voltage, "voltages", "Solved voltage at supply ports", "Loads", "")               \
+    LISTING(device_current, "currents", "Solved current of devices", "Loads", "")                  \
+    LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
+    LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
+    LISTING(finding, "findings", "Findings", "Findings",                                           \
+            "number severity rule row column message value limit unit source hint reason")         \
+    LISTING(source_used, "sources", "Limits in force and their sources", "Findings", "")
+
+static const struct {
+    TableId table;
+    const char *name;
+    const char *title;
+    const char *part;
+    const char *columns;
+} KINDS[] = {
+#define LISTING_ROW(table, name, title, part, columns) {TABLE_##table, name, title, part, columns},
+    LISTINGS(LISTING_ROW)
+#undef LISTING_ROW
+};
+
+enum { KIND_COUNT = sizeof KINDS / sizeof *KINDS };
+
+/* Rows [first, end) of a listing on a page. */
+typedef struct Block {
+    uint32_t kind;
+    size_t first;
+    size_t end;
+    size_t strip_rows;
+    double top_mm;
+    bool continued;
+} Block;
+
+typedef struct Page {
+    size_t block_first;
+    size_t block_count;
+} Page;
+
+typedef struct ListingPlan {
+    Listing listings[KIND_COUNT];
+    uint32_t pages_of[KIND_COUNT]; /* on which it comes first */
+    Block *blocks;
+    size_t block_count;
+    size_t block_capacity;
+    Page *pages;
+    size_t page_count;
+    size_t page_capacity;
+} ListingPlan;
+
+/* --- sources ------------------------------------------------------------------------------------
+ */
+
+static bool has_value(const DrawView *view, TableId table, const ColumnSchema *column) {
+    Arena scratch = {0};
+    bool found = false;
+    for (size_t i = 0; i < view->set->any[table].count && !found; i++) {
+        const char *row = table_row(view->set, table, i);
+        found = *value_short_text(&scratch, column, row + column->offset) != '\0';
+    }
+    arena_free(&scratch);
+    return found;
+}
+
+/* Lines of a matrix: rows with one first key. Its columns: the second keys in order of coming. */
+static void make_matrix(Arena *arena, ListingSource *source) {
+    const TableSet *set = source->view->set;
+    const TableSchema *schema = table_schema(source->table);
+    size_t rows = set->any[source->table].count;
+    NameMap heads = {0};
+    size_t head_capacity = 0;
+    size_t head_count = 0;
+    source->matrix_rows = ARENA_ARRAY(arena, uint32_t, rows + 1);
+    source->row_count = 0;
+    const char *before = NULL;
+    for (size_t i = 0; i < rows; i++) {
+        const char *row = table_row(set, source->table, i);
+        const char *line = value_text(arena, &schema->columns[0], row + schema->columns[0].offset);
+        const char *head = value_text(arena, &schema->columns[1], row + schema->columns[1].offset);
+        if (before == NULL || strcmp(before, line) != 0) {
+            source->matrix_rows[source->row_count++] = (uint32_t)i;
+            before = line;
+        }
+        if (name_map_add(&heads, arena, head, 0) == NAME_NONE && strcmp(head, LOADS_TOTAL) != 0) {
+            *ARENA_PUSH(arena, source->matrix_heads, head_count, head_capacity) = head;
+        }
+    }
+    source->matrix_rows[source->row_count] = (uint32_t)rows;
+    if (name_map_find(&heads, LOADS_TOTAL) != NAME_NONE) { /* the sum stands last */
+        *ARENA_PUSH(arena, source->matrix_heads, head_count, head_capacity) = LOADS_TOTAL;
+    }
+    source->column_count = head_count + 1;
+}
+
+static void make_source(Arena *arena, const DrawView *view, uint32_t kind, ListingSource *source) {
+    const TableSchema *schema = table_schema(KINDS[kind].table);
+    uint32_t *fields = ARENA_ARRAY(arena, uint32_t, schema->column_count);
+    *source = (ListingSource){
+        .view = view,
+        .table = KINDS[kind].table,
+        .fields = fields,
+        .row_count = view->set->any[KINDS[kind].table].count,
+    };
+    for (uint32_t i = 0; i < schema->column_count; i++) {
+        const ColumnSchema *column = &schema->columns[i];
+        bool wanted =
+            *KINDS[kind].columns == '\0' || text_has_word(KINDS[kind].columns, column->name);
+        if (wanted && has_value(view, source->table, column)) {
+            fields[source->column_count++] = i;
+        }
+    }
+    if (source->table == TABLE_load_total && source->row_count > 0) {
+        make_matrix(arena, source);
+    }
+}
+
+/* --- pages --------------------------------------------------------------------------------------
+ */
+
+typedef struct Filler {
+    SheetPlan *plan;
+    ListingPlan *kept;
+    DrawBox field;
+    double y_mm;
+    bool open; /* a page has been begun */
+} Filler;
+
+static void new_page(Filler *filler) {
+    ListingPlan *kept = filler->kept;
+    *ARENA_PUSH(filler->plan->arena, kept->pages, kept->page_count, kept->page_capacity) =
+        (Page){kept->block_count, 0};
+    filler->y_mm = filler->field.top_mm;
+    filler->open = true;
+}
+
+/* How many rows from `first` on fit into `room_mm`, in one strip; *height_mm: of them. */
+static size_t fitting_rows(Filler *filler, const Listing *listing, size_t first, double room_mm,
+                           size_t most, double *height_mm) {
+    size_t count = 0;
+    *height_mm = 0.0;
+    while (first + count < listing->source.row_count && count < most) {
+        Arena scratch = {0};
+        double row_mm =
+            listing_row_mm(filler->plan->fonts, &scratch, listing, first + count);
+        arena_free(&scratch);
+        if (*height_mm + row_mm > room_mm) {
+            break;
+        }
+        *height_mm += row_mm;
+        count++;
+    }
+    return count;
+}
+
+/* The rows of a block that begins at filler->y_mm; none when too few fit there. */
+static Block next_block(Filler *filler, uint32_t kind, size_t first, double *height_mm) {
+    const Listing *listing = &filler->kept->listings[kind];
+    size_t left = listing->source.row_count - first;
+    double room_mm = filler->field.bottom_mm - filler->y_mm - listing_top_mm(listing);
+    Block block = {kind, first, first, 1, filler->y_mm, first > 0};
+    size_t balanced = (left + listing->strips - 1) / listing->strips;
+    size_t rows = fitting_rows(filler, listing, first, room_mm, balanced, height_mm);
+    bool fresh = filler->y_mm <= filler->field.top_mm;
+    size_t least = balanced < LEAST_ROWS ? balanced : LEAST_ROWS;
+    if (fresh && rows == 0) {
+        rows = 1; /* taller than a page: it cannot do better elsewhere */
+    } else if (!fresh && rows < least) {
+        rows = 0;
+    }
+    block.strip_rows = rows == 0 ? 1 : rows;
+    size_t taken = rows * listing->strips;
+    block.end = first + (taken < left ? taken : left);
+    return block;
+}
+
+static void fill_listing(Filler *filler, uint32_t kind) {
+    ListingPlan *kept = filler->kept;
+    size_t rows = kept->listings[kind].source.row_count;
+    size_t first = 0;
+    while (first < rows) {
+        if (!filler->open) {
+            new_page(filler);
+        }
+        double height_mm;
+        Block block = next_block(filler, kind, first, &height_mm);
+        if (block.end == first) {
+            filler->open = false;
+            continue;
+        }
+        *ARENA_PUSH(filler->plan->arena, kept->blocks, kept->block_count, kept->block_capacity) =
+            block;
+        kept->pages[kept->page_count - 1].block_count++;
+        filler->y_mm += listing_top_mm(&kept->listings[kind]) + height_mm + BETWEEN_MM;
+        first = block.end;
+        if (first < rows) {
+            filler->open = false;
+        }
+    }
+}
+
+static void name_pages(SheetPlan *plan, ListingPlan *kept) {
+    for (uint32_t i = 0; i < kept->page_count; i++) {
+        const Block *blocks = &kept->blocks[kept->pages[i].block_first];
+        uint32_t kind = blocks[0].kind;
+        Buffer title = {.arena = plan->arena};
+        Buffer begins = {.arena = plan->arena};
+        for (size_t j = 0; j < kept->pages[i].block_count; j++) {
+            buffer_format(&title, "%s%s%s", j == 0 ? "" : "; ", KINDS[blocks[j].kind].title,
+                          blocks[j].continued ? " (continued)" : "");
+            if (!blocks[j].continued) {
+                buffer_format(&begins, "%s%s", begins.length == 0 ? "" : "; ",
+                              KINDS[blocks[j].kind].title);
+            }
+        }
+        const char *name =
+            arena_format(plan->arena, "%s-%u", KINDS[kind].name, ++kept->pages_of[kind]);
+        uint32_t sheet = sheet_add(plan, SHEET_TABLE, i, KINDS[kind].part, name, title.bytes, "");
+        plan->sheets[sheet].begins = begins.length == 0 ? "" : begins.bytes;
+    }
+}
+
+void listing_plan(SheetPlan *plan) {
+    ListingPlan *kept = ARENA_NEW(plan->arena, ListingPlan);
+    plan->kept[SHEET_TABLE] = kept;
+    Filler filler = {.plan = plan, .kept = kept, .field = sheet_field(plan->view->paper)};
+    double field_mm = filler.field.right_mm - filler.field.left_mm;
+    const char *part = "";
+    for (uint32_t kind = 0; kind < KIND_COUNT; kind++) {
+        Listing *listing = &kept->listings[kind];
+        make_source(plan->arena, plan->view, kind, &listing->source);
+        if (listing->source.row_count == 0) {
+            continue;
+        }
+        listing->name = KINDS[kind].name;
+        listing->title = KINDS[kind].title;
+        listing_measure(plan->arena, plan->fonts, listing, field_mm);
+        if (strcmp(part, KINDS[kind].part) != 0) {
+            filler.open = false; /* a part of the book begins on its own page */
+            part = KINDS[kind].part;
+        }
+        fill_listing(&filler, kind);
+    }
+    name_pages(plan, kept);
+}
+
+void listing_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawList *list) {
+    const ListingPlan *kept = plan->kept[SHEET_TABLE];
+    const Page *page = &kept->pages[sheet->index];
+    for (size_t i = 0; i < page->block_count; i++) {
+        const Block *block = &kept->blocks[page->block_first + i];
+        listing_block(list, &kept->listings[block->kind], field, block->top_mm, block->first,
+                      block->end, block->strip_rows, block->continued);
+    }
+}
