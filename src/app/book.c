@@ -48,16 +48,14 @@ static const char *file_of(BookWriter *writer, const char *name) {
 
 static Status write_tables(BookWriter *writer) {
     const TableSet *set = writer->view->set;
-    Status status =
-        file_make_folder(arena_format(writer->arena, "%s/tables", writer->work));
+    Status status = file_make_folder(arena_format(writer->arena, "%s/tables", writer->work));
     for (int i = 0; i < TABLE_COUNT && !status.failed; i++) {
         const char *name = table_schema((TableId)i)->name;
         tell(writer, "tables", (size_t)i + 1, TABLE_COUNT);
         Arena scratch = {0};
         Buffer text = {.arena = &scratch};
         table_write_csv(&text, set, (TableId)i);
-        const char *path =
-            file_of(writer, arena_format(writer->arena, "tables/%s.csv", name));
+        const char *path = file_of(writer, arena_format(writer->arena, "tables/%s.csv", name));
         status = file_write(path, text.bytes, text.length);
         arena_free(&scratch);
     }
@@ -240,9 +238,9 @@ bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, cons
     uint32_t found = sheet_find(&plan, sheet);
     if (found == ID_NONE) {
         const char *nearest = sheet_nearest(&plan, sheet);
-        *problem = arena_format(arena, "no sheet is called %s%s%s; `marling draw --list JOB` lists them",
-                                sheet, nearest == NULL ? "" : "; did you mean ",
-                                nearest == NULL ? "" : nearest);
+        *problem = arena_format(
+            arena, "no sheet is called %s%s%s; `marling draw --list JOB` lists them", sheet,
+            nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
     } else {
         DrawList list;
         sheet_draw(&plan, found, arena, true, &list);

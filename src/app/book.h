@@ -17,11 +17,11 @@ typedef struct BookOptions {
 
 typedef struct BookReport {
     size_t pages;
-    double draw_s;    /* wall time of planning and drawing pages */
+    double draw_s; /* wall time of planning and drawing pages */
     size_t pdf_bytes;
-    size_t lost_links; /* names that links lead to and no page has: our own mistake */
+    size_t lost_links;      /* names that links lead to and no page has: our own mistake */
     size_t peak_list_bytes; /* largest display list with its texts */
-    Findings findings; /* rules draw.*; in the arena given */
+    Findings findings;      /* rules draw.*; in the arena given */
 } BookReport;
 
 /* Writes the folder, by way of a folder beside it: either all of it is there afterwards, or

@@ -56,7 +56,8 @@ bool draw_view_build(Arena *arena, const Proof *proof, const DrawChoice *choice,
         *problem = choices(arena, "unit of length", choice->units, NAMES, LENGTH_COUNT);
         return false;
     }
-    if (view->phase != NULL && name_map_find(&proof->model.phase_by_name, view->phase) == NAME_NONE) {
+    if (view->phase != NULL &&
+        name_map_find(&proof->model.phase_by_name, view->phase) == NAME_NONE) {
         size_t count = proof->set.phase.count;
         const char **names = ARENA_ARRAY(arena, const char *, count);
         for (size_t i = 0; i < count; i++) {

@@ -27,7 +27,8 @@ static bool hangs_on_part(TableId table) {
     const TableSchema *schema = table_schema(table);
     const ColumnSchema *first = &schema->columns[0];
     return schema->group == GROUP_LIBRARY &&
-           (table == TABLE_part || (first->kind == COLUMN_REF && strcmp(first->extra, "part") == 0));
+           (table == TABLE_part ||
+            (first->kind == COLUMN_REF && strcmp(first->extra, "part") == 0));
 }
 
 /* A set that holds those rows of the table whose first column is a part in use. */

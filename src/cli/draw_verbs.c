@@ -66,8 +66,8 @@ int verb_draw(const Options *options) {
         Findings findings = {.arena = &arena};
         Status status = status_ok();
         const char *problem = NULL;
-        if (!book_draw_sheet(&arena, &view, options->words[0], options->output, &findings,
-                             &status, &problem)) {
+        if (!book_draw_sheet(&arena, &view, options->words[0], options->output, &findings, &status,
+                             &problem)) {
             fprintf(stderr, "marling: %s\n", problem);
             code = EXIT_BAD_INPUT;
         } else {

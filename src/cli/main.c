@@ -26,26 +26,28 @@ static const Verb VERBS[] = {
 enum { VERB_COUNT = sizeof VERBS / sizeof *VERBS };
 
 static void print_help(FILE *file) {
-    fprintf(file, "marling: from a job's tables to a proved wire list, its drawings and its book\n\n");
+    fprintf(file,
+            "marling: from a job's tables to a proved wire list, its drawings and its book\n\n");
     for (size_t i = 0; i < VERB_COUNT; i++) {
         fprintf(file, "  marling %-8s %-12s %s\n", VERBS[i].name, VERBS[i].arguments,
                 VERBS[i].what);
     }
-    fprintf(file,
-            "\nJOB is a folder of CSV tables; `marling schema` lists them.\n\n"
-            "  -f, --format text|csv|json|xlsx   how `show`, `compare`, `schema` write\n"
-            "  -o, --output FILE                 write there instead of to the terminal\n"
-            "  -p, --paper A4|A3|Letter|Tabloid  of drawings and the book; usual: A3\n"
-            "  -u, --units mm|in|both            of lengths on them; usual: mm\n"
-            "      --phase PHASE                 that the power diagram shows; usual: the heaviest\n"
-            "      --stock STOCK                 that labels are laid out for\n"
-            "      --list                        with `draw`: which sheets there are\n"
-            "  -l, --library FOLDER              parts library; usual: the one beside the program\n"
-            "  -q, --quiet                       no progress\n"
-            "  -h, --help                        this page\n\n"
-            "Exit code: 0 clean or accepted, 1 open findings of severity error, 2 bad input.\n\n"
-            "%s\n",
-            summary_caution());
+    fprintf(
+        file,
+        "\nJOB is a folder of CSV tables; `marling schema` lists them.\n\n"
+        "  -f, --format text|csv|json|xlsx   how `show`, `compare`, `schema` write\n"
+        "  -o, --output FILE                 write there instead of to the terminal\n"
+        "  -p, --paper A4|A3|Letter|Tabloid  of drawings and the book; usual: A3\n"
+        "  -u, --units mm|in|both            of lengths on them; usual: mm\n"
+        "      --phase PHASE                 that the power diagram shows; usual: the heaviest\n"
+        "      --stock STOCK                 that labels are laid out for\n"
+        "      --list                        with `draw`: which sheets there are\n"
+        "  -l, --library FOLDER              parts library; usual: the one beside the program\n"
+        "  -q, --quiet                       no progress\n"
+        "  -h, --help                        this page\n\n"
+        "Exit code: 0 clean or accepted, 1 open findings of severity error, 2 bad input.\n\n"
+        "%s\n",
+        summary_caution());
 }
 
 static const Verb *find_verb(const char *name) {

@@ -28,15 +28,14 @@ static Raster raster_of(DrawBox field) {
 
 void contents_plan(SheetPlan *plan) {
     for (uint32_t i = 0; i < plan->contents_pages; i++) {
-        const char *name =
-            i == 0 ? "contents" : arena_format(plan->arena, "contents-%u", i + 1);
+        const char *name = i == 0 ? "contents" : arena_format(plan->arena, "contents-%u", i + 1);
         sheet_add(plan, SHEET_CONTENTS, i, "", name, "Contents", "");
     }
 }
 
 static void draw_part(DrawList *list, const char *part, double left_mm, double base_mm,
                       double room_mm) {
-    draw_text_fit(list, left_mm, base_mm + 0.8,
+    draw_text_fit(list, left_mm, base_mm + 0.4,
                   (DrawTextStyle){.height_mm = STYLE_VALUE_MM, .bold = true}, part, room_mm);
 }
 

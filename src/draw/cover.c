@@ -27,23 +27,27 @@ void cover_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawLi
     const JobRow *job = &view->set->job.rows[0];
     Arena *arena = list->arena;
     draw_layer(list, LAYER_TAG);
-    double y_mm = field.top_mm + (field.bottom_mm - field.top_mm) * 0.18;
+    double room_mm = field.bottom_mm - field.top_mm;
+    bool small = room_mm < 200.0; /* A4, Letter */
+    double y_mm = field.top_mm + room_mm * (small ? 0.12 : 0.18);
     y_mm = line(list, field, y_mm, 14.0, true, job->job);
     y_mm = line(list, field, y_mm, STYLE_TITLE_MM, false, job->title);
     draw_layer(list, LAYER_NOTE);
-    y_mm += 8.0;
+    y_mm += small ? 2.0 : 8.0;
     if (*job->customer != '\0') {
         y_mm = line(list, field, y_mm, STYLE_TAG_MM, false,
                     arena_format(arena, "Customer %s", job->customer));
     }
-    y_mm = line(list, field, y_mm, STYLE_TAG_MM, false,
-                arena_format(arena, "Revision %s of %s", *job->revision == '\0' ? "-" : job->revision,
-                             *job->date == '\0' ? "no date given" : job->date));
+    y_mm =
+        line(list, field, y_mm, STYLE_TAG_MM, false,
+             arena_format(arena, "Revision %s of %s", *job->revision == '\0' ? "-" : job->revision,
+                          *job->date == '\0' ? "no date given" : job->date));
     y_mm = line(list, field, y_mm, STYLE_VALUE_MM, false,
                 arena_format(arena, "SHA-256 %s", view->hash));
     y_mm = line(list, field, y_mm, STYLE_VALUE_MM, false,
-                arena_format(arena, "%zu boxes, %u circuits, %u conductors, %zu disconnect shells; "
-                                    "%g V system",
+                arena_format(arena,
+                             "%zu boxes, %u circuits, %u conductors, %zu disconnect shells; "
+                             "%g V system",
                              view->set->unit.count, view->wiring->net_count,
                              view->wiring->conductor_count, view->set->disconnect_shell.count,
                              job->nominal_v));
@@ -51,8 +55,8 @@ void cover_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawLi
                 arena_format(arena, "%zu findings of severity error are open, %zu warnings",
                              findings_open(view->findings, SEVERITY_ERROR),
                              findings_open(view->findings, SEVERITY_WARNING)));
-    y_mm += 10.0;
-    draw_line(list, field.left_mm + 10.0, y_mm - 8.0, field.right_mm - 10.0, y_mm - 8.0,
+    y_mm += small ? 6.0 : 10.0;
+    draw_line(list, field.left_mm + 10.0, y_mm - 6.0, field.right_mm - 10.0, y_mm - 6.0,
               STYLE_MEDIUM_MM);
     line(list, field, y_mm + 2.0, STYLE_TAG_MM, true, sheet_caution());
 }

@@ -63,8 +63,8 @@ DrawFonts *fonts_open(void) {
     fonts->layouts[1] = open_layout(fonts->context, true);
     fonts->capital_em = fonts_shape(fonts, "H", false)->above_em;
 
-    PangoFont *first =
-        pango_context_load_font(fonts->context, pango_layout_get_font_description(fonts->layouts[0]));
+    PangoFont *first = pango_context_load_font(
+        fonts->context, pango_layout_get_font_description(fonts->layouts[0]));
     PangoFontDescription *got = pango_font_describe(first);
     const char *family = pango_font_description_get_family(got);
     fonts->usual = family != NULL && strcmp(family, "B612") == 0;
@@ -262,7 +262,8 @@ size_t fonts_wrap(DrawFonts *fonts, Arena *arena, const char *text, double heigh
             break;
         }
         const char *word = arena_text(arena, at, length);
-        const char *longer = line.length == 0 ? word : arena_format(arena, "%s %s", line.bytes, word);
+        const char *longer =
+            line.length == 0 ? word : arena_format(arena, "%s %s", line.bytes, word);
         if (fonts_width_mm(fonts, longer, height_mm, bold) <= width_mm) {
             line.length = 0;
             buffer_text(&line, longer);

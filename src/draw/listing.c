@@ -12,16 +12,16 @@
 #include "base/units.h"
 #include "table/value.h"
 
-#define CELL_MM STYLE_NOTE_MM /* capitals in cells and heads */
-#define LINE_MM 4.2           /* from line to line inside a cell */
-#define ABOVE_MM 1.2          /* between the rule above and the capitals */
-#define BELOW_MM 1.5          /* between the last baseline and the rule below */
-#define GAP_MM 3.0            /* between columns */
-#define STRIP_GAP_MM 10.0     /* between strips */
-#define TITLE_MM 9.0          /* room of the title line */
-#define BROKEN_MM 42.0        /* a longer word may be broken inside */
+#define CELL_MM STYLE_NOTE_MM   /* capitals in cells and heads */
+#define LINE_MM 4.2             /* from line to line inside a cell */
+#define ABOVE_MM 1.2            /* between the rule above and the capitals */
+#define BELOW_MM 1.5            /* between the last baseline and the rule below */
+#define GAP_MM 3.0              /* between columns */
+#define STRIP_GAP_MM 10.0       /* between strips */
+#define TITLE_MM 9.0            /* room of the title line */
+#define BROKEN_MM 42.0          /* a longer word may be broken inside */
 #define SIGN_MM (CELL_MM + 1.0) /* sign of a severity before its word */
-#define LINES_MAX 24          /* of a cell; the tables hold what is longer */
+#define LINES_MAX 24            /* of a cell; the tables hold what is longer */
 
 /* --- cells --------------------------------------------------------------------------------------
  */
@@ -68,8 +68,7 @@ static const char *head_text(Arena *arena, const ListingSource *source, size_t c
     }
     const ColumnSchema *what = column_of(source, column);
     char *text = arena_text(arena, what->name, strlen(what->name));
-    const char *unit =
-        is_length(what) ? draw_units_name(source->view->units) : value_unit(what);
+    const char *unit = is_length(what) ? draw_units_name(source->view->units) : value_unit(what);
     if (*unit != '\0') {
         text[unit_at(text)] = '\0';
         text = arena_format(arena, "%s %s", text, unit);
@@ -89,10 +88,10 @@ static const char *length_cell(Arena *arena, LengthUnit units, const ColumnSchem
     }
     double length_in = units_in_from_mm(length_mm);
     int places = fabs(length_in) < 1.0 ? 3 : 1;
-    return units == LENGTH_IN ? arena_format(arena, "%.*f", places, length_in)
-                              : arena_format(arena, "%s (%.*f)",
-                                             value_short_text(arena, column, field), places,
-                                             length_in);
+    return units == LENGTH_IN
+               ? arena_format(arena, "%.*f", places, length_in)
+               : arena_format(arena, "%s (%.*f)", value_short_text(arena, column, field), places,
+                              length_in);
 }
 
 static const char *field_text(Arena *arena, const ListingSource *source, size_t row,
@@ -103,8 +102,7 @@ static const char *field_text(Arena *arena, const ListingSource *source, size_t 
                              : value_short_text(arena, column, field);
 }
 
-static const char *cell_text(Arena *arena, const ListingSource *source, size_t row,
-                             size_t column) {
+static const char *cell_text(Arena *arena, const ListingSource *source, size_t row, size_t column) {
     if (!is_matrix(source)) {
         return field_text(arena, source, row, column_of(source, column));
     }
@@ -191,8 +189,7 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
         wish_mm[column] = least_mm[column];
         for (size_t row = 0; row < source->row_count; row++) {
             const char *cell = cell_text(&scratch, source, row, column);
-            wish_mm[column] =
-                fmax(wish_mm[column], fonts_width_mm(fonts, cell, CELL_MM, false));
+            wish_mm[column] = fmax(wish_mm[column], fonts_width_mm(fonts, cell, CELL_MM, false));
             least_mm[column] = fmax(least_mm[column], longest_word_mm(fonts, cell, false));
         }
         double sign_mm = is_severity(listing, column) ? SIGN_MM : 0.0;
@@ -226,7 +223,8 @@ static size_t cell_lines(DrawFonts *fonts, Arena *scratch, const Listing *listin
     size_t count = fonts_wrap(fonts, scratch, cell_text(scratch, &listing->source, row, column),
                               CELL_MM, false, width_mm, lines);
     if (count > LINES_MAX) {
-        (*lines)[LINES_MAX - 1] = fonts_fit(fonts, scratch, "... see tables", CELL_MM, false, width_mm);
+        (*lines)[LINES_MAX - 1] =
+            fonts_fit(fonts, scratch, "... see tables", CELL_MM, false, width_mm);
         count = LINES_MAX;
     }
     return count;
@@ -279,9 +277,8 @@ static void draw_severity(DrawList *list, double x_mm, double base_mm, const cha
 static void draw_cell_lines(DrawList *list, const Listing *listing, size_t column, double left_mm,
                             double base_mm, bool bold, const char **lines, size_t count) {
     bool right = is_number(&listing->source, column);
-    DrawTextStyle style = {.height_mm = CELL_MM,
-                           .align = right ? ALIGN_RIGHT : ALIGN_LEFT,
-                           .bold = bold};
+    DrawTextStyle style = {
+        .height_mm = CELL_MM, .align = right ? ALIGN_RIGHT : ALIGN_LEFT, .bold = bold};
     for (size_t i = 0; i < count; i++) {
         draw_text(list, right ? left_mm + listing->width_mm[column] : left_mm,
                   base_mm + (double)i * LINE_MM, style, lines[i]);
@@ -340,8 +337,8 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
 double listing_block(DrawList *list, const Listing *listing, DrawBox field, double top_mm,
                      size_t first, size_t end, size_t strip_rows, bool continued) {
     draw_layer(list, LAYER_TAG);
-    const char *title = continued ? arena_format(list->arena, "%s (continued)", listing->title)
-                                  : listing->title;
+    const char *title =
+        continued ? arena_format(list->arena, "%s (continued)", listing->title) : listing->title;
     draw_text(list, field.left_mm, top_mm + STYLE_TAG_MM + 1.0,
               (DrawTextStyle){.height_mm = STYLE_TAG_MM, .bold = true}, title);
     double bottom_mm = top_mm + TITLE_MM;

@@ -5,9 +5,9 @@
 #include "draw/listing.h"
 #include "table/value.h"
 
-#define BETWEEN_MM 5.0 /* from one table to the next on a page */
+#define BETWEEN_MM 5.0      /* from one table to the next on a page */
 #define LOADS_TOTAL "total" /* bus of a row of load_total that is the sum */
-#define LEAST_ROWS 3   /* fewer are not begun at the foot of a page */
+#define LEAST_ROWS 3        /* fewer are not begun at the foot of a page */
 
 /* LISTING(table, name of its sheets, title, part of the book, columns shown; "" for all): columns
  * without any value are left out. */
@@ -169,8 +169,7 @@ static size_t fitting_rows(Filler *filler, const Listing *listing, size_t first,
     *height_mm = 0.0;
     while (first + count < listing->source.row_count && count < most) {
         Arena scratch = {0};
-        double row_mm =
-            listing_row_mm(filler->plan->fonts, &scratch, listing, first + count);
+        double row_mm = listing_row_mm(filler->plan->fonts, &scratch, listing, first + count);
         arena_free(&scratch);
         if (*height_mm + row_mm > room_mm) {
             break;

@@ -93,10 +93,9 @@ typedef struct CellRange {
 } CellRange;
 
 static CellRange cells_of(const Measurer *measurer, DrawBox box) {
-    return (CellRange){cell_index(box.left_mm, measurer->across),
-                       cell_index(box.top_mm, measurer->down),
-                       cell_index(box.right_mm, measurer->across),
-                       cell_index(box.bottom_mm, measurer->down)};
+    return (CellRange){
+        cell_index(box.left_mm, measurer->across), cell_index(box.top_mm, measurer->down),
+        cell_index(box.right_mm, measurer->across), cell_index(box.bottom_mm, measurer->down)};
 }
 
 static DrawBox piece_box(const Piece *piece) {
@@ -261,7 +260,7 @@ static void judge_places(Measurer *measurer, DrawBox field) {
             continue;
         }
         DrawBox limit = grown(item->layer == LAYER_FRAME ? paper : field, MEASURE_SLACK_MM);
-        DrawBox box = grown(item->box, item->weight_mm / 2.0);
+        DrawBox box = item->box;
         if (box.left_mm < limit.left_mm || box.right_mm > limit.right_mm ||
             box.top_mm < limit.top_mm || box.bottom_mm > limit.bottom_mm) {
             mark(measurer, MEASURE_OUTSIDE, i, UINT32_MAX);
@@ -281,8 +280,8 @@ static void count_wires(Measurer *measurer) {
         name_map_add(&keys, measurer->arena, item->key, i);
         const DrawPoint *points = draw_points(list, item);
         for (uint32_t j = 1; j < item->point_count; j++) {
-            measurer->measure->wire_mm += hypot(points[j].x_mm - points[j - 1].x_mm,
-                                                points[j].y_mm - points[j - 1].y_mm);
+            measurer->measure->wire_mm +=
+                hypot(points[j].x_mm - points[j - 1].x_mm, points[j].y_mm - points[j - 1].y_mm);
             if (j + 1 < item->point_count &&
                 fabs(turn(points[j - 1], points[j], points[j + 1])) > 1e-6) {
                 measurer->measure->bends++;
@@ -309,10 +308,10 @@ void draw_measure(Arena *arena, const DrawList *list, DrawBox field, Measure *me
 
 const char *draw_mark_text(Arena *arena, const DrawList *list, const MeasureMark *mark) {
     const DrawItem *item = &list->items[mark->item];
-    const char *what = item->kind == DRAW_TEXT ? arena_format(arena, "text '%s'", item->text)
-                                               : arena_format(arena, "%s of '%s'",
-                                                              draw_layer_name(item->layer),
-                                                              item->key);
+    const char *what =
+        item->kind == DRAW_TEXT
+            ? arena_format(arena, "text '%s'", item->text)
+            : arena_format(arena, "%s of '%s'", draw_layer_name(item->layer), item->key);
     if (mark->fault == MEASURE_OUTSIDE) {
         return arena_format(arena, "%s leaves the field at %.1f, %.1f to %.1f, %.1f", what,
                             item->box.left_mm, item->box.top_mm, item->box.right_mm,

@@ -9,13 +9,14 @@
 typedef enum MeasureFault {
     MEASURE_TEXT_ON_TEXT,
     MEASURE_LINE_ON_TEXT,
-    MEASURE_OUTSIDE, /* of `field`; items of layer frame may lie outside it, but not off the paper */
+    MEASURE_OUTSIDE, /* of `field`; items of layer frame may lie outside it, but not off the paper
+                      */
     MEASURE_FAULT_COUNT
 } MeasureFault;
 
 typedef struct MeasureMark {
     MeasureFault fault;
-    uint32_t item; /* into DrawList.items */
+    uint32_t item;  /* into DrawList.items */
     uint32_t other; /* the second item; ID_NONE for MEASURE_OUTSIDE */
 } MeasureMark;
 

@@ -7,13 +7,13 @@
 
 #include "base/check.h"
 
-#define EDGE_MM 10.0       /* paper outside the frame */
-#define BINDER_MM 20.0     /* the same at the left (ISO 5457) */
-#define ZONE_MM 50.0       /* aim for the length of a zone (ISO 5457) */
-#define STRIP_MM 14.0      /* title strip */
-#define CAUTION_MM 5.0     /* caution strip above it */
-#define MARGIN_MM 3.0      /* between frame and what a sheet draws */
-#define TEXT_GAP_MM 1.5    /* between a line and text */
+#define EDGE_MM 10.0    /* paper outside the frame */
+#define BINDER_MM 20.0  /* the same at the left (ISO 5457) */
+#define ZONE_MM 50.0    /* aim for the length of a zone (ISO 5457) */
+#define STRIP_MM 14.0   /* title strip */
+#define CAUTION_MM 5.0  /* caution strip above it */
+#define MARGIN_MM 3.0   /* between frame and what a sheet draws */
+#define TEXT_GAP_MM 1.5 /* between a line and text */
 
 static const struct {
     const char *name;
@@ -100,8 +100,7 @@ static void draw_zones(DrawList *list, DrawBox frame) {
         if (i > 0) {
             double at_mm = frame.top_mm + i * step_mm;
             draw_line(list, frame.left_mm - tick_mm, at_mm, frame.left_mm, at_mm, STYLE_THIN_MM);
-            draw_line(list, frame.right_mm, at_mm, frame.right_mm + tick_mm, at_mm,
-                      STYLE_THIN_MM);
+            draw_line(list, frame.right_mm, at_mm, frame.right_mm + tick_mm, at_mm, STYLE_THIN_MM);
         }
     }
 }
@@ -138,13 +137,12 @@ static void draw_cell(DrawList *list, DrawBox cell, const StripCell *what) {
 
 static void draw_strip(DrawList *list, DrawBox strip, const SheetHead *head) {
     const char *hash = arena_format(list->arena, "%.8s", head->hash);
-    const char *revision = *head->revision == '\0'
-                               ? hash
-                               : arena_format(list->arena, "%s  %s", head->revision, hash);
+    const char *revision =
+        *head->revision == '\0' ? hash : arena_format(list->arena, "%s  %s", head->revision, hash);
     const char *date = *head->date == '\0' ? "no date given" : head->date;
-    const char *page = head->number == 0 ? "single sheet"
-                                         : arena_format(list->arena, "page %u of %u", head->number,
-                                                        head->of);
+    const char *page = head->number == 0
+                           ? "single sheet"
+                           : arena_format(list->arena, "page %u of %u", head->number, head->of);
     StripCell cells[] = {
         {0.34, head->title, STYLE_TAG_MM, head->name},
         {0.24, head->job, STYLE_VALUE_MM, "job"},

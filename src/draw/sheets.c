@@ -37,11 +37,8 @@ static void plan_all(SheetPlan *plan) {
 
 void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
                  Findings *findings) {
-    *plan = (SheetPlan){.arena = arena,
-                        .fonts = fonts,
-                        .view = view,
-                        .findings = findings,
-                        .contents_pages = 1};
+    *plan = (SheetPlan){
+        .arena = arena, .fonts = fonts, .view = view, .findings = findings, .contents_pages = 1};
     /* Sheets refer to each other by number, so what stands before them must be known first. Only a
      * book with hundreds of sheets needs a second page of contents, and is planned again. */
     size_t told = findings->count;

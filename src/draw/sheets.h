@@ -10,14 +10,14 @@ typedef struct SheetPlan SheetPlan;
 
 /* One page. */
 typedef struct Sheet {
-    const char *name;  /* unique: "wiring-engine-2" */
-    const char *title; /* "Wiring: engine, sheet 2" */
+    const char *name;   /* unique: "wiring-engine-2" */
+    const char *title;  /* "Wiring: engine, sheet 2" */
     const char *begins; /* what begins on it, parts separated by "; ": its lines in the contents;
                            "" when it only goes on with something */
-    const char *part;  /* the part of the book it stands in: bookmark above it; "" for none */
-    const char *scale; /* "diagram" ... */
-    uint32_t kind;     /* into SHEET_KINDS */
-    uint32_t index;    /* which of its kind */
+    const char *part;   /* the part of the book it stands in: bookmark above it; "" for none */
+    const char *scale;  /* "diagram" ... */
+    uint32_t kind;      /* into SHEET_KINDS */
+    uint32_t index;     /* which of its kind */
 } Sheet;
 
 /* KIND(identifier, plan function, draw function): in the order of the book. A plan function lays
@@ -39,7 +39,7 @@ struct SheetPlan {
     Arena *arena;
     DrawFonts *fonts; /* for measuring; also used by sheet_draw */
     const DrawView *view;
-    Findings *findings; /* draw.* */
+    Findings *findings;    /* draw.* */
     size_t contents_pages; /* reserved for the table of contents */
     Sheet *sheets;
     size_t count;

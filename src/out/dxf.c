@@ -1,6 +1,6 @@
 /* Method: group codes and values, a line each. Links and anchors are left out. A filled polygon is
- * cut into triangles by its ears (they are few and small: stripes, arrow heads, squares of codes); a
- * disc is the usual closed polyline of two half circles as wide as its radius. */
+ * cut into triangles by its ears (they are few and small: stripes, arrow heads, squares of codes);
+ * a disc is the usual closed polyline of two half circles as wide as its radius. */
 #include "out/dxf.h"
 
 #include <math.h>
@@ -42,9 +42,9 @@ static int colour_index(uint32_t rgb) {
     static const struct {
         uint32_t rgb;
         int index;
-    } COLOURS[] = {{0xFF0000u, 1}, {0xFFFF00u, 2}, {0x00C000u, 3}, {0x00C0C0u, 4}, {0x0000FFu, 5},
-                   {0xC000C0u, 6}, {0x000000u, 7}, {0x808080u, 8}, {0xFF8000u, 30}, {0x804000u, 34},
-                   {0xFFFFFFu, 255}};
+    } COLOURS[] = {{0xFF0000u, 1},  {0xFFFF00u, 2},  {0x00C000u, 3},  {0x00C0C0u, 4},
+                   {0x0000FFu, 5},  {0xC000C0u, 6},  {0x000000u, 7},  {0x808080u, 8},
+                   {0xFF8000u, 30}, {0x804000u, 34}, {0xFFFFFFu, 255}};
     int best = 7;
     long best_distance = 0x7FFFFFFF;
     for (size_t i = 0; i < sizeof COLOURS / sizeof *COLOURS; i++) {

@@ -9,8 +9,8 @@ static void set_rgb(cairo_t *cairo, uint32_t rgb) {
 
 static void set_dash(cairo_t *cairo, DrawDash dash) {
     static const double HIDDEN[] = {STYLE_DASH_ON_MM, STYLE_DASH_OFF_MM};
-    static const double AXIS[] = {3.0 * STYLE_DASH_ON_MM, STYLE_DASH_OFF_MM, STYLE_DASH_OFF_MM / 3.0,
-                                  STYLE_DASH_OFF_MM};
+    static const double AXIS[] = {3.0 * STYLE_DASH_ON_MM, STYLE_DASH_OFF_MM,
+                                  STYLE_DASH_OFF_MM / 3.0, STYLE_DASH_OFF_MM};
     switch (dash) {
     case DASH_NONE:
         cairo_set_dash(cairo, NULL, 0, 0.0);
@@ -62,8 +62,7 @@ static void paint_arc(cairo_t *cairo, const DrawList *list, const DrawItem *item
     ink(cairo, item);
 }
 
-static void paint_text(cairo_t *cairo, const DrawList *list, const DrawItem *item,
-                       bool text_kept) {
+static void paint_text(cairo_t *cairo, const DrawList *list, const DrawItem *item, bool text_kept) {
     set_rgb(cairo, item->rgb);
     cairo_save(cairo);
     cairo_translate(cairo, item->origin.x_mm, item->origin.y_mm);

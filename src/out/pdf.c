@@ -93,14 +93,13 @@ static void put_link(Pdf *pdf, const DrawItem *item) {
     double top = item->box.top_mm;
     bool outside = strstr(item->text, "://") != NULL;
     if (!outside) {
-        name_map_add(&pdf->linked, pdf->arena, arena_text(pdf->arena, item->text, strlen(item->text)),
-                     0);
+        name_map_add(&pdf->linked, pdf->arena,
+                     arena_text(pdf->arena, item->text, strlen(item->text)), 0);
     }
-    cairo_tag_begin(
-        pdf->cairo, CAIRO_TAG_LINK,
-        arena_format(pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s=%s", left, top,
-                     item->box.right_mm - left, item->box.bottom_mm - top,
-                     outside ? "uri" : "dest", quoted(pdf->arena, item->text)));
+    cairo_tag_begin(pdf->cairo, CAIRO_TAG_LINK,
+                    arena_format(pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s=%s", left, top,
+                                 item->box.right_mm - left, item->box.bottom_mm - top,
+                                 outside ? "uri" : "dest", quoted(pdf->arena, item->text)));
     cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
 }
 
@@ -109,8 +108,8 @@ static void put_bookmarks(Pdf *pdf, const char *part, const char *title) {
     if (*part == '\0') {
         pdf->part_bookmark = CAIRO_PDF_OUTLINE_ROOT;
     } else if (strcmp(part, pdf->part) != 0) {
-        pdf->part_bookmark = cairo_pdf_surface_add_outline(pdf->surface, CAIRO_PDF_OUTLINE_ROOT,
-                                                           part, target, 0);
+        pdf->part_bookmark =
+            cairo_pdf_surface_add_outline(pdf->surface, CAIRO_PDF_OUTLINE_ROOT, part, target, 0);
     }
     pdf->part = arena_text(pdf->arena, part, strlen(part));
     cairo_pdf_surface_add_outline(pdf->surface, pdf->part_bookmark, title, target, 0);
@@ -135,8 +134,8 @@ void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *titl
     put_bookmarks(pdf, part, title);
     for (size_t i = 0; i < list->count; i++) {
         if (list->items[i].kind == DRAW_ANCHOR) {
-            put_anchor(pdf, arena_text(pdf->arena, list->items[i].text,
-                                       strlen(list->items[i].text)));
+            put_anchor(pdf,
+                       arena_text(pdf->arena, list->items[i].text, strlen(list->items[i].text)));
         } else if (list->items[i].kind == DRAW_LINK) {
             put_link(pdf, &list->items[i]);
         }

@@ -12,9 +12,9 @@ static cairo_status_t keep(void *context, const unsigned char *bytes, unsigned l
 }
 
 Status png_write(const DrawList *list, const char *path, double pixels_per_mm) {
-    cairo_surface_t *surface = cairo_image_surface_create(
-        CAIRO_FORMAT_RGB24, (int)ceil(list->width_mm * pixels_per_mm),
-        (int)ceil(list->height_mm * pixels_per_mm));
+    cairo_surface_t *surface =
+        cairo_image_surface_create(CAIRO_FORMAT_RGB24, (int)ceil(list->width_mm * pixels_per_mm),
+                                   (int)ceil(list->height_mm * pixels_per_mm));
     cairo_t *cairo = cairo_create(surface);
     cairo_scale(cairo, pixels_per_mm, pixels_per_mm);
     paint_list(cairo, list, false);

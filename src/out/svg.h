@@ -1,5 +1,6 @@
 /* A display list as SVG 1.1 (W3C): real text, the few glyphs it needs carried along in the file, so
- * that a browser fetches nothing; rows as groups with data-table and data-key, layers as classes. */
+ * that a browser fetches nothing; rows as groups with data-table and data-key, layers as classes.
+ */
 #ifndef OUT_SVG_H
 #define OUT_SVG_H
 

@@ -20,7 +20,8 @@
     T(RESULT, chain_run, ChainRunRow, "data chains: order, length, terminators")                   \
     T(RESULT, mass, MassRow, "mass and moment about the datum")                                    \
     T(RESULT, equipment, EquipmentRow, "every box with its mass, arm and moment")                  \
-    T(RESULT, device_list, DeviceListRow, "protection and switchgear with rating and worst current") \
+    T(RESULT, device_list, DeviceListRow,                                                          \
+      "protection and switchgear with rating and worst current")                                   \
     T(RESULT, option_gate, OptionGateRow, "options with the last gate they can be chosen at")      \
     T(RESULT, open_question, OpenQuestionRow, "questions without an answer, by gate")              \
     T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")                   \

@@ -85,8 +85,8 @@ static void long_text_is_shortened_to_what_fits(void **state) {
     draw_text_fit(&desk->list, 10.0, 10.0, VALUE, "MM", 60.0);
     assert_string_equal(desk->list.items[1].text, "MM");
     /* Never inside a character. */
-    const char *short_text = fonts_fit(desk->fonts, &desk->arena, "\xC3\x96\xC3\x96\xC3\x96\xC3\x96",
-                                       3.5, false, 13.0);
+    const char *short_text =
+        fonts_fit(desk->fonts, &desk->arena, "\xC3\x96\xC3\x96\xC3\x96\xC3\x96", 3.5, false, 13.0);
     assert_true(fonts_shape(desk->fonts, short_text, false)->unknown == 0);
     assert_null(strstr(fonts_shape(desk->fonts, short_text, false)->text, "\xEF\xBF\xBD"));
 }
@@ -117,7 +117,13 @@ static void lines_break_at_blanks_and_nothing_is_lost(void **state) {
 
 static void bytes_that_are_no_text_are_shown_as_such(void **state) {
     Desk *desk = *state;
-    assert_string_equal(fonts_shape(desk->fonts, "a\xFF" "b", false)->text, "a\xEF\xBF\xBD" "b");
+    assert_string_equal(fonts_shape(desk->fonts,
+                                    "a\xFF"
+                                    "b",
+                                    false)
+                            ->text,
+                        "a\xEF\xBF\xBD"
+                        "b");
     assert_string_equal(fonts_shape(desk->fonts, "a\nb", false)->text, "a b");
 }
 
@@ -149,7 +155,8 @@ static void every_fault_is_marked_once(void **state) {
     Measure measure = measured(desk);
     assert_int_equal(measure.fault_count[MEASURE_TEXT_ON_TEXT], 1);
     assert_int_equal(measure.mark_count, 1);
-    assert_non_null(strstr(draw_mark_text(&desk->arena, &desk->list, &measure.marks[0]), "another"));
+    assert_non_null(
+        strstr(draw_mark_text(&desk->arena, &desk->list, &measure.marks[0]), "another"));
 }
 
 static void a_line_through_text_is_marked(void **state) {
