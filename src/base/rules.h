@@ -120,7 +120,9 @@
 /* place: surroundings, distances, aerials */
 #define PLACE_RULES(R)                                                                             \
     R(PLACE_SEALED, "place.sealed", ERROR, "an unsealed connector where sealed ones belong",       \
-      "the job's zone rows")
+      "the job's zone rows")                                                                       \
+    R(PLACE_MASS, "place.mass", WARNING, "a box whose part has no mass: the total is short of it", \
+      "shop rule: the aircraft is weighed, but nothing is forgotten")
 
 /* supply: what hangs where */
 #define SUPPLY_RULES(R)                                                                            \

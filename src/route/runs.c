@@ -341,7 +341,15 @@ static void weigh_all(const Measurer *measurer, const int32_t *awg, Masses *mass
         const ModelOwner *owner = &model->owners[i];
         if (owner->kind == OWNER_UNIT && owner->part != ID_NONE) {
             double mass_kg = model->set->part.rows[owner->part].mass_kg;
-            add_mass(&masses->units, isnan(mass_kg) ? 0.0 : mass_kg, node_x_mm(model, owner->node));
+            if (isnan(mass_kg)) {
+                Finding *finding = report_owner(
+                    measurer->findings, model, RULE_PLACE_MASS, i,
+                    "the mass of %s (part %s) is not known: it is missing in the total", owner->tag,
+                    model->set->part.rows[owner->part].part);
+                report_hint(measurer->findings, finding, "weigh it and write part.mass_kg");
+            } else {
+                add_mass(&masses->units, mass_kg, node_x_mm(model, owner->node));
+            }
         }
     }
 }
