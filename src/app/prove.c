@@ -237,7 +237,8 @@ static bool prove_loads(StepClock *clock) {
     end(clock, PROOF_LOADS);
     begin(clock, PROOF_ENDURE);
     good = good && endurance_run(arena, &proof->model, &proof->supply, &proof->network,
-                                 &proof->phases, &proof->loads, &proof->endurance, findings);
+                                 &proof->phases, &proof->loads, !clock->options->no_results,
+                                 &proof->endurance, findings);
     end(clock, PROOF_ENDURE);
     return good;
 }

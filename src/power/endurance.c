@@ -55,6 +55,9 @@ typedef struct Stepper {
     uint32_t cycling; /* load that the present point finds neither on nor out; ID_NONE */
     bool rates_known; /* rate_ah belongs to the present point, where nothing is out */
     bool failed;
+    Arena *out;             /* of the traces */
+    EnduranceTrace *traces; /* by network battery; NULL: not traced */
+    bool *closed;           /* by network battery: its last moment is told */
 } Stepper;
 
 /* What one run of a situation found for every battery. */
@@ -413,6 +416,94 @@ static bool take_step(Stepper *stepper, double most_min, Ending *endings, double
     return true;
 }
 
+/* --- traces -------------------------------------------------------------------------------------
+ */
+
+/* The lowest voltage at a working box of a battery's group, NAN when none works. */
+static double lowest_v(const Stepper *stepper, const SolveResult *result, uint32_t battery) {
+    const Group *group = &stepper->groups[battery];
+    double lowest = (double)NAN;
+    for (size_t i = 0; i < group->count; i++) {
+        PhasesPort port = phases_port(stepper->built, result, group->loads[i]);
+        if (port.state <= PHASES_ON) {
+            lowest = fmin(lowest, port.volts_v); /* a NAN loses */
+        }
+    }
+    return lowest;
+}
+
+/* Keeps the present moment of every battery that is still watched. The point is solved for itself:
+ * what the stepper knows stays as it is. */
+static void trace_moment(Stepper *stepper, const char *event) {
+    if (stepper->traces == NULL) {
+        return;
+    }
+    uint32_t batteries = stepper->built->network.battery_count;
+    double *rate_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
+    memcpy(rate_ah, stepper->rate_ah, batteries * sizeof *rate_ah);
+    uint32_t cycling = stepper->cycling;
+    SolveResult result;
+    bool solved = solve_point(stepper, &result);
+    for (uint32_t k = 0; k < batteries && solved; k++) {
+        if (stepper->closed[k]) {
+            continue;
+        }
+        EnduranceTrace *trace = &stepper->traces[k];
+        const EndurancePoint *last =
+            trace->count == 0 ? NULL : &trace->points[trace->count - 1];
+        bool removed = stepper->cells[k].removed;
+        if (last != NULL && !removed && *event == '\0' && stepper->now_min <= last->minute_min) {
+            continue; /* nothing has moved */
+        }
+        /* An empty battery is out of the network: what it gave until now is told. */
+        double amps_a = removed ? (last == NULL ? 0.0 : last->amps_a) : result.battery_a[k];
+        EndurancePoint point = {
+            .minute_min = stepper->now_min,
+            .charge_pct = charge_pct(&stepper->cells[k]),
+            .volts_v = stepper->built->network.batteries[k].open_v -
+                       amps_a * stepper->built->batteries[k].r_ohm,
+            .amps_a = amps_a,
+            .lowest_v = removed ? (double)NAN : lowest_v(stepper, &result, k),
+            .event = event,
+        };
+        *ARENA_PUSH(stepper->out, trace->points, trace->count, trace->capacity) = point;
+        stepper->closed[k] = stepper->cells[k].removed;
+    }
+    memcpy(stepper->rate_ah, rate_ah, batteries * sizeof *rate_ah);
+    stepper->cycling = cycling;
+}
+
+/* "SW_ESS to on": the action done last. */
+static const char *action_text(const Stepper *stepper) {
+    uint32_t count = 0;
+    uint32_t first = supply_actions(stepper->model, stepper->situation, &count);
+    const ActionRow *action =
+        &stepper->model->set->action.rows[first + stepper->actions_done - 1];
+    return arena_format(stepper->out, "%s to %s", action->item, action->position);
+}
+
+/* Moments after a step: a battery that is empty or has lost its first box says so. */
+static void trace_step(Stepper *stepper, const Ending *endings, bool *told) {
+    if (stepper->traces == NULL) {
+        return;
+    }
+    trace_moment(stepper, "");
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        EnduranceTrace *trace = &stepper->traces[k];
+        bool ends = endings[k].found || stepper->cells[k].removed;
+        if (told[k] || !ends || trace->count == 0) {
+            continue;
+        }
+        told[k] = true;
+        uint32_t load = endings[k].found ? endings[k].load : ID_NONE;
+        trace->points[trace->count - 1].event =
+            load == ID_NONE
+                ? "usable share drawn"
+                : arena_format(stepper->out, "%s goes out",
+                               stepper->model->terminals[stepper->supply->loads[load].port].end);
+    }
+}
+
 static bool all_found(const Stepper *stepper, const Ending *endings) {
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
         if (!endings[k].found) {
@@ -442,6 +533,8 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
     remove_empty(stepper);
     find_groups(stepper);
     set_actions(stepper);
+    bool *told = ARENA_ARRAY(stepper->scratch, bool, batteries);
+    trace_moment(stepper, "");
     double left_min = action_delay_min(stepper);
     for (uint32_t step = 0; step < ENDURANCE_STEPS_MAX && !all_found(stepper, endings); step++) {
         double began_min = stepper->now_min;
@@ -455,13 +548,16 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
         if (!moved) {
             stepper->now_min += left_min; /* nothing draws until the next action */
         }
+        trace_step(stepper, endings, told);
         left_min -= stepper->now_min - began_min;
         if (left_min <= 1e-12) {
             stepper->actions_done++;
             set_actions(stepper);
+            trace_moment(stepper, stepper->traces == NULL ? "" : action_text(stepper));
             left_min = action_delay_min(stepper);
         }
     }
+    trace_step(stepper, endings, told);
 }
 
 /* --- all situations -----------------------------------------------------------------------------
@@ -546,10 +642,11 @@ static void judge(const Model *model, const LoadsEndurance *row, const Endurance
 }
 
 bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
-                   const Phases *phases, const Loads *loads, Endurance *endurance,
+                   const Phases *phases, const Loads *loads, bool traced, Endurance *endurance,
                    Findings *findings) {
     *endurance = (Endurance){
         .solved = ARENA_ARRAY(out, EnduranceSolved, loads->endurance_count),
+        .traces = traced ? ARENA_ARRAY(out, EnduranceTrace, loads->endurance_count) : NULL,
         .count = loads->endurance_count,
     };
     bool *done = ARENA_ARRAY(out, bool, loads->endurance_count);
@@ -578,6 +675,11 @@ bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNe
                                    model->set->situation.rows[row->situation].phase),
         };
         Ending *endings = ARENA_ARRAY(&scratch, Ending, built->network.battery_count);
+        if (traced) {
+            stepper.out = out;
+            stepper.traces = ARENA_ARRAY(&scratch, EnduranceTrace, built->network.battery_count);
+            stepper.closed = ARENA_ARRAY(&scratch, bool, built->network.battery_count);
+        }
         run_situation(&stepper, row->aged, endings);
         endurance->solves += stepper.solves;
         for (uint32_t k = i; k < loads->endurance_count; k++) {
@@ -587,6 +689,9 @@ bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNe
             if (!done[k] && battery != NETWORK_NONE && other->aged == row->aged &&
                 same_run(model, row->situation, other->situation)) {
                 store(out, model, supply, &endings[battery], stepper.failed, &endurance->solved[k]);
+                if (traced) {
+                    endurance->traces[k] = stepper.traces[battery];
+                }
                 done[k] = true;
             }
         }
@@ -596,6 +701,28 @@ bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNe
         judge(model, &loads->endurances[i], &endurance->solved[i], findings);
     }
     return true;
+}
+
+/* Moments until the end of what is asked: behind it nothing is promised. */
+static void step_rows(Arena *arena, const SituationRow *situation, const char *state,
+                      const EnduranceTrace *trace, double end_min, TableSet *results) {
+    for (size_t i = 0; i < trace->count; i++) {
+        const EndurancePoint *point = &trace->points[i];
+        if (point->minute_min > end_min * (1.0 + 1e-12)) {
+            return;
+        }
+        EnduranceStepRow *row = table_append(results, arena, TABLE_endurance_step);
+        row->situation = situation->situation;
+        row->state = state;
+        row->step = (int32_t)i + 1;
+        row->battery = situation->battery;
+        row->minute_min = point->minute_min;
+        row->charge_pct = point->charge_pct;
+        row->volts_v = point->volts_v;
+        row->amps_a = point->amps_a;
+        row->lowest_v = point->lowest_v;
+        row->event = point->event;
+    }
 }
 
 void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
@@ -612,6 +739,10 @@ void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
         row->solved_min = endurance->solved[i].minutes_min;
         row->ends_with = endurance->solved[i].ends_with;
         row->asked_min = entry->asked_min;
+        if (endurance->traces != NULL) {
+            step_rows(arena, situation, row->state, &endurance->traces[i],
+                      endurance->solved[i].minutes_min, results);
+        }
     }
 }
 

@@ -13,19 +13,36 @@ typedef struct EnduranceSolved {
     uint32_t load;         /* the box that goes out first; ID_NONE when none does */
 } EnduranceSolved;
 
+/* A moment on the way of one battery. */
+typedef struct EndurancePoint {
+    double minute_min;
+    double charge_pct; /* of what the battery holds in its state of age */
+    double volts_v;    /* at its terminals */
+    double amps_a;     /* it gives */
+    double lowest_v;   /* at the worst box that hangs on it; NAN when none works */
+    const char *event; /* what happens there, "" for nothing */
+} EndurancePoint;
+
+typedef struct EnduranceTrace {
+    EndurancePoint *points;
+    size_t count;
+    size_t capacity;
+} EnduranceTrace;
+
 typedef struct Endurance {
     EnduranceSolved *solved; /* by entry of Loads.endurances */
+    EnduranceTrace *traces;  /* the same; NULL when none were asked for */
     uint32_t count;
     uint32_t solves; /* operating points found on the way */
 } Endurance;
 
-/* Steps all situations. The pilot's actions come with their delays; the states of the network begin
+/* Steps all situations; `traced`: keeps the moments on the way. The pilot's actions come with their delays; the states of the network begin
  * as in the situation's phase. Findings: loads.endurance. Always returns true. */
 bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
-                   const Phases *phases, const Loads *loads, Endurance *endurance,
+                   const Phases *phases, const Loads *loads, bool traced, Endurance *endurance,
                    Findings *findings);
 
-/* Appends rows of `endurance`. */
+/* Appends rows of `endurance` and, of a traced run, `endurance_step`. */
 void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
                     const Endurance *endurance, TableSet *results);
 

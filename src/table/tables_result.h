@@ -14,6 +14,7 @@
     T(RESULT, load_total, LoadTotalRow, "amps by phase and bus")                                   \
     T(RESULT, supply_margin, SupplyMarginRow, "load of each phase against its alternator")         \
     T(RESULT, endurance, EnduranceRow, "minutes of each separately fed battery")                   \
+    T(RESULT, endurance_step, EnduranceStepRow, "charge, volts and amps of a battery over time")   \
     T(RESULT, port_voltage, PortVoltageRow, "solved voltage at every supply port, by phase")       \
     T(RESULT, device_current, DeviceCurrentRow, "solved current of every device, by phase")        \
     T(RESULT, coax_run, CoaxRunRow, "coax lengths and losses")                                     \
@@ -149,6 +150,18 @@
     C(REAL, solved_min, OPEN, "", "stepped through the solved network")                            \
     C(TEXT, ends_with, OPEN, "", "what ends it")                                                   \
     C(REAL, asked_min, OPEN, "", "asked for")
+
+#define COLUMNS_endurance_step(C)                                                                  \
+    C(TEXT, situation, KEY, "", "situation")                                                       \
+    C(TEXT, state, KEY, "", "new or aged")                                                         \
+    C(INT, step, KEY, "", "order in time")                                                         \
+    C(TEXT, battery, NEED, "", "battery")                                                          \
+    C(REAL, minute_min, NEED, "", "since the situation began")                                     \
+    C(REAL, charge_pct, NEED, "", "of what it holds in this state")                                \
+    C(REAL, volts_v, NEED, "", "at its terminals")                                                 \
+    C(REAL, amps_a, NEED, "", "it gives")                                                          \
+    C(REAL, lowest_v, OPEN, "", "at the worst box on it that works")                               \
+    C(TEXT, event, OPEN, "", "what happens there")
 
 #define COLUMNS_port_voltage(C)                                                                    \
     C(TEXT, port, KEY, "", "supply port")                                                          \
