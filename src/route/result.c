@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "route/ends.h"
 #include "route/gauges.h"
 #include "table/value.h"
 
@@ -295,6 +296,10 @@ void result_route_rows(Arena *arena, const RouteView *view, ResultDevice device,
     wiring_net_rows(arena, view->model, view->wiring, out);
     fill_cables(&filler);
     fill_shells(&filler);
+    Ends ends;
+    ends_build(arena, view->model, view->wiring, view->routing, view->disconnects, view->awg,
+               &ends);
+    ends_rows(arena, &ends, out);
     fill_bundles(&filler);
     fill_runs(&filler);
     fill_mass(&filler);

@@ -18,9 +18,10 @@ typedef struct RouteView {
 /* Names the protective device upstream of a conductor; "" for none. */
 typedef const char *(*ResultDevice)(void *context, ConductorId conductor);
 
-/* Appends the rows of net, cable_run, conductor, cavity_use, shell_use, bundle, coax_run, chain_run
- * and mass to `out`, in the order of circuits, shells and segments (table_set_sort puts them in the
- * order of their keys). `device` may be NULL: the column stays blank. */
+/* Appends the rows of net, cable_run, conductor, cavity_use, shell_use, pin_out, label, bundle,
+ * coax_run, chain_run and mass to `out`, in the order of circuits, shells and segments
+ * (table_set_sort puts them in the order of their keys). `device` may be NULL: the column stays
+ * blank. */
 void result_route_rows(Arena *arena, const RouteView *view, ResultDevice device, void *context,
                        TableSet *out);
 

@@ -17,6 +17,8 @@
     T(LIBRARY, pull_force, PullForceRow, "smallest pull-out force of a crimp")                     \
     T(LIBRARY, shell, ShellRow, "connector shells")                                                \
     T(LIBRARY, cavity, CavityRow, "cavity positions on the mating face of the pin half")           \
+    T(LIBRARY, sleeve, SleeveRow, "heat-shrink tubing for labels, solder sleeves for shields")     \
+    T(LIBRARY, label_stock, LabelStockRow, "sheets and rolls that labels are printed on")          \
     T(LIBRARY, interface, InterfaceRow, "wiring rules of each class")                              \
     T(LIBRARY, interface_core, InterfaceCoreRow, "names of the cores of a class")                  \
     T(LIBRARY, part, PartRow, "kinds of boxes")                                                    \
@@ -114,6 +116,8 @@
     C(REF, contact, NEED, "contact", "contact it takes")                                           \
     C(FLAG, sealed, NEED, "", "keeps water out")                                                   \
     C(FLAG, coax, OPEN, "", "coaxial")                                                             \
+    C(WORD, form, OPEN, "D|circle|block|coax|studs|leads",                                         \
+      "outline of its face; studs and leads have no mating face; blank: by its rows, else block")  \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_cavity(C)                                                                          \
@@ -121,6 +125,30 @@
     C(TEXT, cavity, KEY, "", "number")                                                             \
     C(REAL, x_mm, NEED, "", "to the right, pin half seen from its mating face")                    \
     C(REAL, y_mm, NEED, "", "up")
+
+#define COLUMNS_sleeve(C)                                                                          \
+    C(TEXT, sleeve, KEY, "", "short name")                                                         \
+    C(WORD, kind, NEED, "tube|shield", "tube: shrinks on a wire; shield: solders a wire to it")    \
+    C(REAL, supplied_mm, NEED, "", "smallest inside diameter before shrinking")                    \
+    C(REAL, recovered_mm, NEED, "", "largest inside diameter after")                               \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_label_stock(C)                                                                     \
+    C(TEXT, stock, KEY, "", "short name")                                                          \
+    C(TEXT, name, NEED, "", "what a buyer asks for")                                               \
+    C(WORD, kind, NEED, "sheet|roll", "sheet: labels in rows and columns; roll: one after another")\
+    C(REAL, page_width_mm, OPEN, "", "of a sheet, as it is fed")                                   \
+    C(REAL, page_height_mm, OPEN, "", "of a sheet")                                                \
+    C(REAL, label_width_mm, NEED, "", "along the text")                                            \
+    C(REAL, label_height_mm, NEED, "", "across the text; of a roll: its printed width")            \
+    C(INT, columns, OPEN, "", "labels across a sheet")                                             \
+    C(INT, rows, OPEN, "", "labels down a sheet")                                                  \
+    C(REAL, left_mm, OPEN, "", "from the edge of a sheet to its first label")                      \
+    C(REAL, top_mm, OPEN, "", "from the upper edge to its first label")                            \
+    C(REAL, gap_x_mm, OPEN, "", "between labels; of a roll: between one label and the next")       \
+    C(REAL, gap_y_mm, OPEN, "", "between rows of labels")                                          \
+    C(REF, sleeve, OPEN, "sleeve", "printed on this tubing: only labels of that size are printed") \
+    COLUMNS_ORIGIN(C)
 
 #define COLUMNS_interface(C)                                                                       \
     C(TEXT, class, KEY, "", "code")                                                                \

@@ -8,6 +8,8 @@
     T(RESULT, conductor, ConductorRow, "every conductor, pin to pin")                              \
     T(RESULT, cavity_use, CavityUseRow, "what sits in each cavity of each disconnect")             \
     T(RESULT, shell_use, ShellUseRow, "ways used and free at each disconnect shell")               \
+    T(RESULT, pin_out, PinOutRow, "every pin of every box and device, wired or free")              \
+    T(RESULT, label, LabelRow, "what is printed on wires, cables and connectors, and slid on")     \
     T(RESULT, bundle, BundleRow, "what runs in each segment")                                      \
     T(RESULT, feeder, FeederRow, "supply of each port: plain figures and what sized it")           \
     T(RESULT, gauge, GaugeRow, "every supply wire: gauge, governing limit, runner-up")             \
@@ -82,6 +84,41 @@
     C(INT, used, NEED, "", "used, shields counted")                                                \
     C(INT, free, NEED, "", "free")                                                                 \
     C(REAL, spare_pct, OPEN, "", "free in percent of used")
+
+#define COLUMNS_pin_out(C)                                                                         \
+    C(TEXT, pin, KEY, "", "unit, connector and pin, or terminal")                                  \
+    C(INT, place, KEY, "", "1 for the first wire on it, 2 for the next")                           \
+    C(TEXT, owner, NEED, "", "unit, device, bar, ground point or aerial")                          \
+    C(TEXT, connector, OPEN, "", "its connector")                                                  \
+    C(TEXT, cavity, OPEN, "", "the pin in it")                                                     \
+    C(TEXT, port, NEED, "", "port, or terminal")                                                   \
+    C(TEXT, core, OPEN, "", "what the core carries")                                               \
+    C(TEXT, direction, OPEN, "", "in, out, bi or ret")                                             \
+    C(TEXT, wire, OPEN, "", "conductor; blank: no wire")                                           \
+    C(TEXT, number, OPEN, "", "wire number of the piece that lands here")                          \
+    C(AWG, awg, OPEN, "", "gauge; blank for coax")                                                 \
+    C(TEXT, colour, OPEN, "", "insulation")                                                        \
+    C(TEXT, far_end, OPEN, "", "other end of that piece: pin, or cavity of a disconnect half")     \
+    C(TEXT, class, OPEN, "", "class of the port or of the circuit")                                \
+    C(TEXT, contact, OPEN, "", "contact of the library")
+
+#define COLUMNS_label(C)                                                                           \
+    C(TEXT, item, KEY, "",                                                                         \
+      "wire (W0412), shield (W0412.S), jacket of a cable (W0412.J) or connector")                  \
+    C(INT, place, KEY, "",                                                                         \
+      "end along the wire: 1 and 2 of the first piece, 3 and 4 of the next; 1 for a connector")    \
+    C(WORD, kind, NEED, "wire|jacket|connector", "what it is put on")                              \
+    C(TEXT, at, NEED, "", "end it is put on; BK1.P is the pin half of BK1, BK1.S its socket half") \
+    C(TEXT, line_1, NEED, "", "first line: wire number, wires of the cable, or connector")         \
+    C(TEXT, line_2, OPEN, "", "second line: where this end goes")                                  \
+    C(TEXT, line_3, OPEN, "", "third line: the far end, or what the connector mates with")         \
+    C(TEXT, far_end, OPEN, "", "far end of the piece")                                             \
+    C(TEXT, code, NEED, "", "what the square code says: job, revision, item, end")                 \
+    C(REAL, diameter_mm, OPEN, "", "of the wire or jacket")                                        \
+    C(TEXT, sleeve, OPEN, "", "heat-shrink tubing that slides on and grips")                       \
+    C(TEXT, contact, OPEN, "", "contact of the library")                                           \
+    C(TEXT, slide_on, OPEN, "", "what is slid on before the contact, the first first")             \
+    C(TEXT, note, OPEN, "", "what is not as usual")
 
 #define COLUMNS_bundle(C)                                                                          \
     C(TEXT, segment, KEY, "", "segment")                                                           \
