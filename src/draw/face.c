@@ -34,8 +34,8 @@ static const ShellFace *face_of(const Planner *planner, ShellId shell) {
 
 static FaceBlock *add_block(const Planner *planner, FaceBlockKind kind) {
     FaceSheets *sheets = planner->sheets;
-    FaceBlock *block = ARENA_PUSH(planner->arena, sheets->blocks, sheets->block_count,
-                                  sheets->block_capacity);
+    FaceBlock *block =
+        ARENA_PUSH(planner->arena, sheets->blocks, sheets->block_count, sheets->block_capacity);
     *block = (FaceBlock){.kind = kind,
                          .shell_row = ID_NONE,
                          .owner = ID_NONE,
@@ -70,11 +70,6 @@ static void add_pin(const Planner *planner, FaceBlock *block, PinId pin) {
                           .end = count == 0 ? ID_NONE : ends->pin_ends[first + i],
                           .place = i + 1});
     }
-}
-
-static void set_notes(const Planner *planner, FaceBlock *block, const char *text) {
-    block->note_count = fonts_wrap(planner->plan->fonts, planner->arena, text, STYLE_NOTE_MM, false,
-                                   planner->sheets->column_mm - 2.0, &block->notes);
 }
 
 static const char *contact_words(Arena *arena, const TableSet *set, ContactId contact) {
@@ -117,28 +112,27 @@ static void add_half(const Planner *planner, uint32_t shell, ShellSide side) {
     block->face = face_of(planner, kind);
     block->half = sockets ? FACE_SOCKETS : FACE_PINS;
     block->name = ends_half_name(arena, ends, shell, side);
-    const char *where = side == SHELL_FAR ? "far" : "near";
-    const char *module = set->disconnect.rows[disconnect].module;
-    block->what = arena_format(arena, "%s, on the %s side%s%s",
-                               !mates ? "studs" : sockets ? "sockets" : "pins", where,
-                               side == SHELL_FAR ? ": module " : " of module ", module);
+    block->what = arena_format(arena, "%s, on the side %s module %s",
+                               !mates    ? "studs"
+                               : sockets ? "sockets"
+                                         : "pins",
+                               side == SHELL_FAR ? "of" : "away from",
+                               set->disconnect.rows[disconnect].module);
     uint32_t live = !sockets && mates ? ends->live_pins[shell] : 0;
-    set_notes(planner, block,
-              arena_format(arena, "%s%s: %s. %s; contact %s%s%s%s; mates with %s%s.",
-                           live == 0 ? ""
-                                     : arena_format(arena,
-                                                    "CAUTION: %u of these pins stay live when it "
-                                                    "is parted. ",
-                                                    live),
-                           row->disconnect, set->disconnect.rows[disconnect].name,
-                           set->shell.rows[kind].name,
-                           contact_words(arena, set,
-                                         model_row(planner->model, TABLE_contact,
-                                                   set->shell.rows[kind].contact)),
-                           *row->keying == '\0' ? "" : "; keying ", row->keying,
-                           block->face->sealed ? "; sealed" : "",
-                           ends_half_name(arena, ends, shell, side == SHELL_FAR ? SHELL_NEAR : SHELL_FAR),
-                           first_slides(block->face)));
+    block->note = arena_format(
+        arena, "%s%s: %s. %s; contact %s%s%s%s; %s %s%s.",
+        live == 0 ? ""
+                  : arena_format(arena,
+                                 "CAUTION: %u of these pins stay live when it "
+                                 "is parted. ",
+                                 live),
+        row->disconnect, set->disconnect.rows[disconnect].name, set->shell.rows[kind].name,
+        contact_words(arena, set,
+                      model_row(planner->model, TABLE_contact, set->shell.rows[kind].contact)),
+        *row->keying == '\0' ? "" : "; keying ", row->keying, block->face->sealed ? "; sealed" : "",
+        mates ? "mates with" : "other side",
+        ends_half_name(arena, ends, shell, side == SHELL_FAR ? SHELL_NEAR : SHELL_FAR),
+        first_slides(block->face));
     uint32_t ways = ends->shell_first[shell + 1] - ends->shell_first[shell];
     for (uint32_t i = 0; i < ways; i++) {
         EndId end = ends->cavity_ends[2 * (ends->shell_first[shell] + i) + (uint32_t)side];
@@ -250,19 +244,17 @@ static void add_connector(const Planner *planner, OwnerId id, const PartConnecto
                   : box_pins                     ? "sockets, the harness half"
                                                  : "pins, the harness half";
     const UnitRow *unit = &set->unit.rows[owner->row];
+    const char *part = set->part.rows[owner->part].name;
+    bool said = strncmp(unit->role, part, strlen(part)) == 0; /* the role repeats it */
     const char *keying = keying_of(planner, owner, row);
-    set_notes(planner, block,
-              arena_format(arena, "%s%s%s. %s; contact %s%s%s%s; the box has %s%s.",
-                           set->part.rows[owner->part].name, *unit->role == '\0' ? "" : ", ",
-                           unit->role, set->shell.rows[shell].name,
-                           contact_words(arena, set,
-                                         model_row(planner->model, TABLE_contact,
-                                                   set->shell.rows[shell].contact)),
-                           *keying == '\0' ? "" : "; keying ", keying,
-                           block->face->sealed ? "; sealed" : "",
-                           *row->unit_side == '\0' ? "contacts the library does not tell"
-                                                   : row->unit_side,
-                           first_slides(block->face)));
+    block->note = arena_format(
+        arena, "%s%s%s. %s; contact %s%s%s%s; the box has %s%s.", said ? "" : part,
+        said || *unit->role == '\0' ? "" : ", ", unit->role, set->shell.rows[shell].name,
+        contact_words(arena, set,
+                      model_row(planner->model, TABLE_contact, set->shell.rows[shell].contact)),
+        *keying == '\0' ? "" : "; keying ", keying, block->face->sealed ? "; sealed" : "",
+        *row->unit_side == '\0' ? "contacts the library does not tell" : row->unit_side,
+        first_slides(block->face));
     for (size_t i = 0; i < count; i++) {
         add_pin(planner, block, pins[i].pin);
     }
@@ -355,28 +347,36 @@ static void add_terminals(const Planner *planner) {
 }
 
 /* --- flow ---------------------------------------------------------------------------------------
- */
+ * A sheet is one or more bands, each as wide as the sheet. Blocks run down the columns of a band; a
+ * block whose views take the whole width is a band of its own, its table spread evenly over the
+ * columns. What stood above it is then spread evenly too, so that it can begin higher up. */
 
 typedef struct Flow {
     const Planner *planner;
-    bool terminals;
-    uint32_t first_of_kind; /* sheets before the ones for connectors, for terminals */
     uint32_t column;
-    double top_mm; /* of the columns of this sheet */
+    uint32_t band_part; /* first part of this band */
+    double top_mm;      /* of this band */
     double y_mm;
-    double bottom_mm;
-    bool fresh; /* nothing on this sheet yet */
+    double bottom_mm; /* of the sheet */
 } Flow;
 
-/* Sheets get their titles once all blocks are placed. */
+static bool is_fresh(const Flow *flow) {
+    return flow->planner->sheets->band_end_mm <= flow->planner->field.top_mm;
+}
+
+static void new_band(Flow *flow) {
+    flow->column = 0;
+    flow->band_part = (uint32_t)flow->planner->sheets->part_count;
+    flow->top_mm = flow->planner->sheets->band_end_mm;
+    flow->y_mm = flow->top_mm;
+}
+
 static void new_sheet(Flow *flow) {
     FaceSheets *sheets = flow->planner->sheets;
     *ARENA_PUSH(flow->planner->arena, sheets->sheet_part, sheets->sheet_count,
                 sheets->sheet_capacity) = (uint32_t)sheets->part_count;
-    flow->column = 0;
-    flow->top_mm = flow->planner->field.top_mm;
-    flow->y_mm = flow->top_mm;
-    flow->fresh = true;
+    sheets->band_end_mm = flow->planner->field.top_mm;
+    new_band(flow);
 }
 
 static void new_column(Flow *flow) {
@@ -393,6 +393,171 @@ static uint32_t lines_of(const FaceBlock *block) {
     return block->row_count + (per == 0 ? 0 : (block->free_count + per - 1) / per);
 }
 
+static double column_left_mm(const Planner *planner, uint32_t column) {
+    return planner->field.left_mm + column * (planner->sheets->column_mm + planner->sheets->gap_mm);
+}
+
+static void add_part(Flow *flow, uint32_t id, bool head, uint32_t line_first, uint32_t line_count,
+                     double head_mm) {
+    const Planner *planner = flow->planner;
+    FaceSheets *sheets = planner->sheets;
+    FacePart *part =
+        ARENA_PUSH(planner->arena, sheets->parts, sheets->part_count, sheets->part_capacity);
+    *part = (FacePart){
+        .block = id,
+        .head = head,
+        .left_mm = column_left_mm(planner, flow->column),
+        .top_mm = flow->y_mm,
+        .line_first = line_first,
+        .line_count = line_count,
+        .table_top_mm = flow->y_mm + head_mm,
+    };
+    part->bottom_mm = part->table_top_mm + (line_count == 0 ? 0.0 : FACE_TABLE_HEAD_MM) +
+                      FACE_LINE_MM * line_count;
+    flow->y_mm = part->bottom_mm + FACE_BLOCK_GAP_MM;
+    sheets->band_end_mm = fmax(sheets->band_end_mm, flow->y_mm);
+}
+
+/* Lines of a table that fit below a head of that height. */
+static uint32_t lines_that_fit(const Flow *flow, double head_mm) {
+    double room_mm = flow->bottom_mm - flow->y_mm - head_mm - FACE_TABLE_HEAD_MM;
+    return room_mm <= 0.0 ? 0 : (uint32_t)floor(room_mm / FACE_LINE_MM + 1e-9);
+}
+
+/* --- one column wide --- */
+
+/* The rest of a block's lines, down this column and the next ones. `head_mm`: 0 when its head is
+ * already there. */
+static void flow_lines(Flow *flow, uint32_t id, uint32_t done, double head_mm) {
+    uint32_t lines = lines_of(&flow->planner->sheets->blocks[id]);
+    bool head = head_mm > 0.0;
+    while (done < lines || head) {
+        double over_mm = head ? head_mm : FACE_CONTINUED_MM;
+        uint32_t fit = lines_that_fit(flow, over_mm);
+        uint32_t count = lines - done < fit ? lines - done : fit;
+        if (count == 0 && done < lines && flow->y_mm > flow->planner->field.top_mm) {
+            new_column(flow);
+            continue;
+        }
+        count = count == 0 && done < lines ? 1 : count; /* a field too small for anything */
+        add_part(flow, id, head, done, count, over_mm);
+        done += count;
+        head = false;
+        if (done < lines) {
+            new_column(flow);
+        }
+    }
+}
+
+static void flow_block(Flow *flow, uint32_t id) {
+    enum { LINES_TOGETHER = 6 };
+    const FaceBlock *block = &flow->planner->sheets->blocks[id];
+    uint32_t lines = lines_of(block);
+    double head_mm = face_head_mm(block) + face_views_mm(block);
+    uint32_t fit = lines_that_fit(flow, head_mm);
+    bool split = fit >= LINES_TOGETHER && lines >= 2 * LINES_TOGETHER;
+    if (fit < lines && !split && flow->y_mm > flow->top_mm) {
+        new_column(flow);
+        fit = lines_that_fit(flow, head_mm);
+    }
+    if (fit < lines && fit < LINES_TOGETHER && flow->top_mm > flow->planner->field.top_mm) {
+        new_sheet(flow); /* a low band at the foot */
+    }
+    flow_lines(flow, id, 0, head_mm);
+}
+
+/* --- as wide as the sheet --- */
+
+/* Height of the lowest column when the parts of the band run down columns of that height; false
+ * when they don't fit. `set`: puts them there. */
+static bool spread(const Flow *flow, double height_mm, bool set) {
+    const Planner *planner = flow->planner;
+    FaceSheets *sheets = planner->sheets;
+    uint32_t column = 0;
+    double y_mm = flow->top_mm;
+    for (uint32_t i = flow->band_part; i < sheets->part_count; i++) {
+        FacePart *part = &sheets->parts[i];
+        double part_mm = part->bottom_mm - part->top_mm;
+        if (y_mm > flow->top_mm && y_mm + part_mm > flow->top_mm + height_mm + 1e-6) {
+            column++;
+            y_mm = flow->top_mm;
+        }
+        if (column >= sheets->columns || y_mm + part_mm > flow->top_mm + height_mm + 1e-6) {
+            return false;
+        }
+        if (set) {
+            part->left_mm = column_left_mm(planner, column);
+            part->table_top_mm += y_mm - part->top_mm;
+            part->top_mm = y_mm;
+            part->bottom_mm = y_mm + part_mm;
+            sheets->band_end_mm = fmax(sheets->band_end_mm, part->bottom_mm + FACE_BLOCK_GAP_MM);
+        }
+        y_mm += part_mm + FACE_BLOCK_GAP_MM;
+    }
+    return true;
+}
+
+/* Makes the band as low as its parts allow. A table that already goes over columns stays. */
+static void level_band(Flow *flow) {
+    FaceSheets *sheets = flow->planner->sheets;
+    for (uint32_t i = flow->band_part; i < sheets->part_count; i++) {
+        if (!sheets->parts[i].head) {
+            return;
+        }
+    }
+    double low_mm = 0.0;
+    double high_mm = flow->bottom_mm - flow->top_mm;
+    if (flow->band_part == sheets->part_count || !spread(flow, high_mm, false)) {
+        return;
+    }
+    while (high_mm - low_mm > 0.1) {
+        double middle_mm = (low_mm + high_mm) / 2.0;
+        if (spread(flow, middle_mm, false)) {
+            high_mm = middle_mm;
+        } else {
+            low_mm = middle_mm;
+        }
+    }
+    sheets->band_end_mm = flow->top_mm;
+    spread(flow, high_mm, true);
+}
+
+static void flow_wide(Flow *flow, uint32_t id) {
+    enum { LINES_TOGETHER = 6 };
+    FaceSheets *sheets = flow->planner->sheets;
+    const FaceBlock *block = &sheets->blocks[id];
+    uint32_t lines = lines_of(block);
+    uint32_t each = (lines + sheets->columns - 1) / sheets->columns;
+    double head_mm = face_head_mm(block) + face_views_mm(block);
+    level_band(flow);
+    new_band(flow);
+    if (lines_that_fit(flow, head_mm) < each && !is_fresh(flow)) {
+        new_sheet(flow);
+    }
+    add_part(flow, id, true, 0, 0, head_mm);
+    flow->y_mm -= FACE_BLOCK_GAP_MM;
+    flow->top_mm = flow->y_mm;
+    flow->band_part = (uint32_t)sheets->part_count;
+    uint32_t fit = lines_that_fit(flow, 0.0);
+    uint32_t done = 0;
+    for (uint32_t column = 0; column < sheets->columns && done < lines && fit > 0; column++) {
+        uint32_t count = each < fit ? each : fit;
+        count = count < lines - done ? count : lines - done;
+        flow->column = column;
+        flow->y_mm = flow->top_mm;
+        add_part(flow, id, false, done, count, 0.0);
+        done += count;
+    }
+    if (done < lines) {
+        new_sheet(flow);
+        flow_lines(flow, id, done, 0.0);
+    } else {
+        new_band(flow);
+    }
+}
+
+/* --- places --- */
+
 static void keep_place(const Planner *planner, const char *name, SheetPlace place) {
     FaceSheets *sheets = planner->sheets;
     if (name_map_add(&sheets->place_of, planner->arena, name, (uint32_t)sheets->place_count) ==
@@ -402,12 +567,9 @@ static void keep_place(const Planner *planner, const char *name, SheetPlace plac
     }
 }
 
-/* The sheet's place in the plan is known only when its sheets are added: until then `sheet` counts
- * within the kind. */
-static void keep_places(const Flow *flow, const FaceBlock *block, const FacePart *part) {
-    const Planner *planner = flow->planner;
+static void keep_places(const Planner *planner, const FacePart *part, uint32_t sheet) {
     const Model *model = planner->model;
-    uint32_t sheet = (uint32_t)planner->sheets->sheet_count - 1;
+    const FaceBlock *block = &planner->sheets->blocks[part->block];
     SheetPlace place = {sheet, {part->left_mm + 1.0, part->top_mm + 1.0}};
     if (block->kind == FACE_BLOCK_HALF && part->head) {
         planner->sheets->half_place[2 * block->shell_row + (uint32_t)block->side] = place;
@@ -430,77 +592,15 @@ static void keep_places(const Flow *flow, const FaceBlock *block, const FacePart
     }
 }
 
-static void add_part(Flow *flow, uint32_t id, bool head, uint32_t line_first, uint32_t line_count,
-                     double head_mm) {
-    const Planner *planner = flow->planner;
-    FaceSheets *sheets = planner->sheets;
-    const FaceBlock *block = &sheets->blocks[id];
-    FacePart *part =
-        ARENA_PUSH(planner->arena, sheets->parts, sheets->part_count, sheets->part_capacity);
-    *part = (FacePart){
-        .block = id,
-        .head = head,
-        .left_mm =
-            planner->field.left_mm + flow->column * (sheets->column_mm + sheets->gap_mm),
-        .top_mm = flow->y_mm,
-        .line_first = line_first,
-        .line_count = line_count,
-        .table_top_mm = flow->y_mm + head_mm,
-    };
-    flow->y_mm += head_mm + (line_count == 0 ? 0.0 : FACE_TABLE_HEAD_MM) +
-                  FACE_LINE_MM * line_count + FACE_BLOCK_GAP_MM;
-    flow->fresh = false;
-    keep_places(flow, block, part);
-}
-
-/* Lines of a table that fit below a head of that height. */
-static uint32_t lines_that_fit(const Flow *flow, double head_mm) {
-    double room_mm = flow->bottom_mm - flow->y_mm - head_mm - FACE_TABLE_HEAD_MM;
-    return room_mm <= 0.0 ? 0 : (uint32_t)floor(room_mm / FACE_LINE_MM + 1e-9);
-}
-
-static void flow_block(Flow *flow, uint32_t id) {
-    enum { LINES_TOGETHER = 6 };
-    const FaceBlock *block = &flow->planner->sheets->blocks[id];
-    uint32_t lines = lines_of(block);
-    double head_mm = face_head_mm(block) + face_views_mm(block);
-    bool head = true;
-    uint32_t done = 0;
-    if (block->wide) {
-        if (!flow->fresh) {
-            new_sheet(flow);
-        }
-        add_part(flow, id, true, 0, 0, head_mm);
-        flow->top_mm = flow->y_mm - FACE_BLOCK_GAP_MM + 1.0;
-        flow->y_mm = flow->top_mm;
-        head = false;
-    } else {
-        uint32_t fit = lines_that_fit(flow, head_mm);
-        double used_mm = flow->y_mm - flow->top_mm;
-        if (fit < lines && (fit < LINES_TOGETHER || lines < 2 * LINES_TOGETHER) && used_mm > 0.0) {
-            new_column(flow);
-        }
-    }
-    while (done < lines || head) {
-        double over_mm = head ? head_mm : block->wide && done == 0 ? 0.0 : FACE_CONTINUED_MM;
-        uint32_t fit = lines_that_fit(flow, over_mm);
-        uint32_t count = lines - done < fit ? lines - done : fit;
-        if (count == 0 && done < lines && flow->y_mm > flow->planner->field.top_mm) {
-            new_column(flow);
-            continue;
-        }
-        count = count == 0 && done < lines ? 1 : count; /* a field too small for anything */
-        add_part(flow, id, head, done, count, over_mm);
-        done += count;
-        head = false;
-        if (done < lines) {
-            new_column(flow);
-        }
-    }
-}
-
 /* --- measuring ----------------------------------------------------------------------------------
  */
+
+static void wrap_notes(const Planner *planner, FaceBlock *block, double width_mm) {
+    if (block->note != NULL) {
+        block->note_count = fonts_wrap(planner->plan->fonts, planner->arena, block->note,
+                                       STYLE_NOTE_MM, false, width_mm - 2.0, &block->notes);
+    }
+}
 
 /* Numbers inside the cavities, side by side in a column, else over the whole sheet, else one above
  * the other; the last as it comes. */
@@ -532,8 +632,12 @@ static void measure_blocks(const Planner *planner) {
     FaceSheets *sheets = planner->sheets;
     for (size_t i = 0; i < sheets->block_count; i++) {
         FaceBlock *block = &sheets->blocks[i];
+        wrap_notes(planner, block, sheets->column_mm);
         if (block->face != NULL) {
             choose_views(planner, block);
+        }
+        if (block->wide) {
+            wrap_notes(planner, block, planner->field.right_mm - planner->field.left_mm);
         }
         if (block->free_count > 0) {
             double cell_mm = block->face->name_mm + 3.0;
@@ -554,24 +658,18 @@ static void add_sheets(const Planner *planner, const uint32_t terminals_from) {
     for (uint32_t i = 0; i < sheets->sheet_count; i++) {
         bool terminals = i >= terminals_from;
         uint32_t number = terminals ? i - terminals_from + 1 : i + 1;
-        uint32_t end = i + 1 < sheets->sheet_count ? sheets->sheet_part[i + 1]
-                                                   : (uint32_t)sheets->part_count;
+        uint32_t end =
+            i + 1 < sheets->sheet_count ? sheets->sheet_part[i + 1] : (uint32_t)sheets->part_count;
         const char *first = sheets->blocks[sheets->parts[sheets->sheet_part[i]].block].name;
         const char *last = sheets->blocks[sheets->parts[end - 1].block].name;
         const char *what = terminals ? "Terminals" : "Connectors";
         sheet_add(planner->plan, SHEET_FACE, i, "Connectors and pin-outs",
                   arena_format(arena, "%s-%u", terminals ? "terminals" : "connectors", number),
-                  strcmp(first, last) == 0
-                      ? arena_format(arena, "%s: %s", what, first)
-                      : arena_format(arena, "%s: %s to %s", what, first, last),
-                  "see view");
-    }
-    for (size_t i = 0; i < sheets->place_count; i++) {
-        sheets->places[i].sheet += before;
-    }
-    for (size_t i = 0; i < 2 * planner->set->disconnect_shell.count; i++) {
-        if (sheets->half_place[i].sheet != ID_NONE) {
-            sheets->half_place[i].sheet += before;
+                  strcmp(first, last) == 0 ? arena_format(arena, "%s: %s", what, first)
+                                           : arena_format(arena, "%s: %s to %s", what, first, last),
+                  "not to scale");
+        for (uint32_t k = sheets->sheet_part[i]; k < end; k++) {
+            keep_places(planner, &sheets->parts[k], before + i);
         }
     }
     *ARENA_PUSH(arena, sheets->sheet_part, sheets->sheet_count, sheets->sheet_capacity) =
@@ -584,8 +682,8 @@ static void start(Planner *planner) {
     const DrawView *view = planner->plan->view;
     double width_mm = planner->field.right_mm - planner->field.left_mm;
     sheets->gap_mm = 8.0;
-    sheets->columns = (uint32_t)fmax(1.0, floor((width_mm + sheets->gap_mm) /
-                                                (COLUMN_LEAST_MM + sheets->gap_mm)));
+    sheets->columns = (uint32_t)fmax(
+        1.0, floor((width_mm + sheets->gap_mm) / (COLUMN_LEAST_MM + sheets->gap_mm)));
     sheets->column_mm = (width_mm - sheets->gap_mm * (sheets->columns - 1)) / sheets->columns;
     sheets->faces = ARENA_ARRAY(planner->arena, ShellFace *, planner->set->shell.count);
     sheets->bolted = ARENA_ARRAY(planner->arena, bool, planner->model->terminal_count);
@@ -630,8 +728,11 @@ void face_plan(SheetPlan *plan) {
         if (i == 0 || i == connectors) {
             new_sheet(&flow);
         }
-        terminals_from = i < connectors ? (uint32_t)sheets->sheet_count : terminals_from;
-        flow_block(&flow, (uint32_t)i);
+        if (sheets->blocks[i].wide) {
+            flow_wide(&flow, (uint32_t)i);
+        } else {
+            flow_block(&flow, (uint32_t)i);
+        }
         terminals_from = i < connectors ? (uint32_t)sheets->sheet_count : terminals_from;
     }
     add_sheets(&planner, terminals_from);

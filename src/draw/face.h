@@ -1,6 +1,6 @@
 /* Connector sheets: for each half of each disconnect shell and for each connector of a box that has
- * wires, what its wire side and its mating face look like and a table of all that goes into it; then
- * the terminals of everything that has studs, tabs or lugs instead of a connector. */
+ * wires, what its wire side and its mating face look like and a table of all that goes into it;
+ * then the terminals of everything that has studs, tabs or lugs instead of a connector. */
 #ifndef DRAW_FACE_H
 #define DRAW_FACE_H
 

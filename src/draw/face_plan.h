@@ -26,7 +26,11 @@ typedef enum FaceColumn {
         FACE_COLUMN_COUNT
 } FaceColumn;
 
-typedef enum FaceBlockKind { FACE_BLOCK_HALF, FACE_BLOCK_CONNECTOR, FACE_BLOCK_TERMINALS } FaceBlockKind;
+typedef enum FaceBlockKind {
+    FACE_BLOCK_HALF,
+    FACE_BLOCK_CONNECTOR,
+    FACE_BLOCK_TERMINALS
+} FaceBlockKind;
 
 /* One line of a table. */
 typedef struct FaceRow {
@@ -46,9 +50,10 @@ typedef struct FaceBlock {
     ShellId shell;         /* row of `shell`; ID_NONE for terminals */
     const ShellFace *face; /* NULL: none */
     FaceHalf half;
-    const char *name;   /* "NAV1.J1", "BK1.P", "Terminals: ..." */
-    const char *what;   /* beside it */
-    const char **notes; /* below it */
+    const char *name; /* "NAV1.J1", "BK1.P", "Terminals: ..." */
+    const char *what; /* beside it */
+    const char *note; /* below it, and in lines that fit */
+    const char **notes;
     size_t note_count;
     uint32_t row_first; /* into FaceSheets.rows */
     uint32_t row_count;
@@ -71,6 +76,7 @@ typedef struct FacePart {
     uint32_t line_first; /* lines: rows, then lines of free cavities */
     uint32_t line_count;
     double table_top_mm;
+    double bottom_mm; /* of what it draws */
 } FacePart;
 
 typedef struct FaceSheets {
@@ -90,23 +96,24 @@ typedef struct FaceSheets {
     uint32_t *sheet_part; /* by sheet of this kind, and one more: its parts */
     size_t sheet_count;
     size_t sheet_capacity;
-    ShellFace **faces;     /* by ShellId; NULL until used */
-    bool *bolted;          /* by TerminalId: joined to another without a wire */
+    ShellFace **faces;      /* by ShellId; NULL until used */
+    bool *bolted;           /* by TerminalId: joined to another without a wire */
     SheetPlace *half_place; /* 2 * row of disconnect_shell + side */
-    NameMap place_of;      /* "NAV1.J1", "GBC" -> into places */
+    NameMap place_of;       /* "NAV1.J1", "GBC" -> into places */
     SheetPlace *places;
     size_t place_count;
     size_t place_capacity;
     double column_mm; /* width of one column of the sheet */
     uint32_t columns;
     double gap_mm;
-    double legend_mm; /* height of the foot */
+    double legend_mm;   /* height of the foot */
+    double band_end_mm; /* while planning: below everything on the sheet so far */
 } FaceSheets;
 
-#define FACE_LINE_MM 6.0   /* one line of a table */
+#define FACE_LINE_MM 6.0 /* one line of a table */
 #define FACE_TABLE_HEAD_MM 5.5
-#define FACE_NAME_MM 7.5   /* name of a block */
-#define FACE_NOTE_MM 4.0   /* a line of notes below it */
+#define FACE_NAME_MM 7.5 /* name of a block */
+#define FACE_NOTE_MM 4.0 /* a line of notes below it */
 #define FACE_CONTINUED_MM 6.0
 #define FACE_BLOCK_GAP_MM 6.0
 

@@ -14,8 +14,8 @@ static const struct {
 #undef FACE_COLUMN_ROW
 };
 
-#define CELL_GAP_MM 1.6  /* between the text of one column and the next */
-#define SWATCH_MM 4.0    /* length of a colour's field */
+#define CELL_GAP_MM 1.6 /* between the text of one column and the next */
+#define SWATCH_MM 4.0   /* length of a colour's field */
 #define SWATCH_HIGH_MM 2.6
 #define VIEW_GAP_MM 6.0
 
@@ -127,7 +127,7 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
         for (int k = 0; k < FACE_COLUMN_COUNT; k++) {
             if (*texts[k] != '\0') {
                 wide[k] = fmax(wide[k], extra_mm(k) + fonts_width_mm(fonts, texts[k],
-                                                                    COLUMNS[k].height_mm, false));
+                                                                     COLUMNS[k].height_mm, false));
             }
         }
         if (i % 256 == 255) {
@@ -139,7 +139,7 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
     for (int k = 0; k < FACE_COLUMN_COUNT; k++) {
         if (wide[k] > 0.0) {
             wide[k] = fmax(wide[k], CELL_GAP_MM + fonts_width_mm(fonts, COLUMNS[k].head,
-                                                                STYLE_NOTE_MM, false));
+                                                                 STYLE_NOTE_MM, false));
         }
         sum_mm += wide[k];
     }
@@ -174,7 +174,8 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
  */
 
 double face_head_mm(const FaceBlock *block) {
-    return FACE_NAME_MM + FACE_NOTE_MM * (double)block->note_count + 1.0;
+    return FACE_NAME_MM + FACE_NOTE_MM * (double)block->note_count +
+           (block->face == NULL ? 1.0 : 3.0);
 }
 
 static size_t view_count(const FaceBlock *block) {
@@ -204,9 +205,9 @@ static FaceCavity *fill_cavities(Arena *arena, const FaceSheets *sheets, const F
         name_map_add(&by_name, arena, face->names[i], i);
         if (block->kind == FACE_BLOCK_HALF) {
             cavities[i].table = TABLE_cavity_use;
-            cavities[i].key = arena_format(
-                arena, "%s %s", model->set->disconnect_shell.rows[block->shell_row].tag,
-                face->names[i]);
+            cavities[i].key = arena_format(arena, "%s %s",
+                                           model->set->disconnect_shell.rows[block->shell_row].tag,
+                                           face->names[i]);
         }
     }
     for (uint32_t i = 0; i < block->row_count; i++) {
@@ -280,8 +281,7 @@ static void draw_head(const FaceSheets *sheets, const FaceBlock *block, DrawBox 
     DrawTextStyle style = {.height_mm = STYLE_TAG_MM, .bold = true};
     double base_mm = box.top_mm + FACE_NAME_MM - 0.8;
     double width_mm = box.right_mm - box.left_mm;
-    double used_mm = draw_text_fit(list, box.left_mm, base_mm, style, block->name,
-                                   0.6 * width_mm);
+    double used_mm = draw_text_fit(list, box.left_mm, base_mm, style, block->name, 0.6 * width_mm);
     draw_text_fit(list, box.left_mm + used_mm + 4.0, base_mm,
                   (DrawTextStyle){.height_mm = STYLE_VALUE_MM}, block->what,
                   width_mm - used_mm - 5.0);
@@ -296,8 +296,7 @@ static void draw_head(const FaceSheets *sheets, const FaceBlock *block, DrawBox 
 /* --- table --------------------------------------------------------------------------------------
  */
 
-static void draw_table_head(const FaceBlock *block, double left_mm, double top_mm,
-                            DrawList *list) {
+static void draw_table_head(const FaceBlock *block, double left_mm, double top_mm, DrawList *list) {
     draw_row(list, TABLE_COUNT, "");
     double x_mm = left_mm;
     for (int k = 0; k < FACE_COLUMN_COUNT; k++) {
@@ -420,9 +419,8 @@ static void draw_free_line(const FaceSheets *sheets, const FaceBlock *block, uin
     uint32_t first = line * block->free_per_line;
     for (uint32_t i = first; i < first + block->free_per_line && i < block->free_count; i++) {
         uint32_t cavity = sheets->free[block->free_first + i];
-        const char *name = cavity < block->face->ways
-                               ? block->face->names[cavity]
-                               : arena_format(list->arena, "%u", cavity + 1);
+        const char *name = cavity < block->face->ways ? block->face->names[cavity]
+                                                      : arena_format(list->arena, "%u", cavity + 1);
         if (block->kind == FACE_BLOCK_HALF) {
             draw_row(list, TABLE_cavity_use,
                      arena_format(list->arena, "%s %s",
@@ -459,8 +457,8 @@ void face_part_draw(const SheetPlan *plan, const FaceSheets *sheets, const FaceP
         double bottom_mm = part->table_top_mm + FACE_TABLE_HEAD_MM + FACE_LINE_MM * (i + 1);
         double base_mm = bottom_mm - 1.6;
         if (line < block->row_count) {
-            draw_table_row(plan, sheets, block, &sheets->rows[block->row_first + line],
-                           box.left_mm, base_mm, list);
+            draw_table_row(plan, sheets, block, &sheets->rows[block->row_first + line], box.left_mm,
+                           base_mm, list);
         } else {
             draw_free_line(sheets, block, line - block->row_count, box.left_mm, base_mm, list);
         }
@@ -473,8 +471,9 @@ void face_part_draw(const SheetPlan *plan, const FaceSheets *sheets, const FaceP
 
 size_t face_legend(DrawFonts *fonts, Arena *arena, double width_mm, const char ***lines) {
     Buffer text = {.arena = arena};
-    buffer_format(&text, "%s \"Slide on\" lists what goes over the wire before its contact, the "
-                         "first first:",
+    buffer_format(&text,
+                  "%s \"Slide on\" lists what goes over the wire before its contact, the "
+                  "first first:",
                   shell_face_legend());
     for (int i = 0; i < SLIDE_COUNT; i++) {
         buffer_format(&text, " %s %s%s", slide_letter((SlideItem)i), slide_words((SlideItem)i),

@@ -6,13 +6,15 @@
 
 #include "rating/dsub.h"
 
-#define TEXT_GAP_MM 0.8   /* between a number and the line around it */
-#define CAVITY_GAP_MM 0.7 /* between two cavities */
+#define TEXT_GAP_MM 0.2    /* between the corners of a number and the ring around it */
+#define CAVITY_GAP_MM 0.3  /* between the rings of two cavities */
 #define CAVITY_MOST_MM 4.6 /* radius on paper beyond which larger tells nobody more */
 #define CAVITY_LEAST_MM 0.9
-#define RIM_MM 2.6        /* between the outermost cavities and the outline, on paper */
+#define RIM_MM 1.6   /* between the outermost cavities and the outline, on paper */
+#define SLANT_MM 2.0 /* a D is narrower below by this much on either side */
 #define TITLE_MM STYLE_TAG_MM
-#define MARK_MM 3.2       /* legs of the filled corner at cavity 1 */
+#define PLUG_MM 0.55       /* between the two rings of a cavity plug */
+#define MARK_MM 3.2        /* legs of the filled corner at cavity 1 */
 #define PITCH_DRAWN_MM 5.0 /* distance of centres where places are set out by number */
 #define PLACED_MOST 2000u  /* no shell has more; a slip in the library must not take all day */
 #define PI 3.14159265358979323846
@@ -116,8 +118,7 @@ static double smallest_distance(const ShellFace *face) {
     double smallest_mm = (double)INFINITY;
     for (uint32_t i = 0; i < face->ways; i++) {
         for (uint32_t k = i + 1; k < face->ways; k++) {
-            double apart_mm =
-                hypot(face->x_mm[i] - face->x_mm[k], face->y_mm[i] - face->y_mm[k]);
+            double apart_mm = hypot(face->x_mm[i] - face->x_mm[k], face->y_mm[i] - face->y_mm[k]);
             smallest_mm = apart_mm > 0.0 ? fmin(smallest_mm, apart_mm) : smallest_mm;
         }
     }
@@ -128,8 +129,8 @@ static FaceForm form_of(const ShellRow *row) {
     static const struct {
         const char *name;
         FaceForm form;
-    } FORMS[] = {{"D", FACE_D},         {"circle", FACE_CIRCLE}, {"block", FACE_BLOCK},
-                 {"coax", FACE_COAX},   {"studs", FACE_STUDS},   {"leads", FACE_LEADS}};
+    } FORMS[] = {{"D", FACE_D},       {"circle", FACE_CIRCLE}, {"block", FACE_BLOCK},
+                 {"coax", FACE_COAX}, {"studs", FACE_STUDS},   {"leads", FACE_LEADS}};
     for (size_t i = 0; i < sizeof FORMS / sizeof *FORMS; i++) {
         if (strcmp(FORMS[i].name, row->form) == 0) {
             return FORMS[i].form;
@@ -156,8 +157,8 @@ void shell_face_read(Arena *out, DrawFonts *fonts, const Model *model, ShellId s
         face->names[i] = placed ? cavity->cavity : arena_format(out, "%u", i + 1);
         face->x_mm[i] = placed ? cavity->x_mm : 0.0;
         face->y_mm[i] = placed ? cavity->y_mm : 0.0;
-        face->name_mm = fmax(face->name_mm, fonts_width_mm(fonts, face->names[i], STYLE_NOTE_MM,
-                                                           false));
+        face->name_mm =
+            fmax(face->name_mm, fonts_width_mm(fonts, face->names[i], STYLE_NOTE_MM, false));
     }
     face->measured = placed || place_by_rows(face, row->rows);
     if (!face->measured) {
@@ -181,8 +182,8 @@ DrawPoint shell_face_at(const ShellFace *face, FaceHalf half, FaceSide side, uin
 
 /* Radius that holds the longest number. */
 static double wanted_radius_mm(const ShellFace *face) {
-    return hypot(face->name_mm / 2.0, STYLE_NOTE_MM / 2.0) + TEXT_GAP_MM / 2.0 +
-           STYLE_MEDIUM_MM / 2.0;
+    return hypot(face->name_mm / 2.0, STYLE_NOTE_MM / 2.0) + TEXT_GAP_MM + STYLE_MEDIUM_MM / 2.0 +
+           (face->sealed ? PLUG_MM : 0.0);
 }
 
 static double radius_mm(const ShellFace *face, double scale) {
@@ -192,7 +193,7 @@ static double radius_mm(const ShellFace *face, double scale) {
 
 /* From the outermost centres to the edge of the view, sideways. */
 static double side_mm(const ShellFace *face, double radius) {
-    double slant_mm = face->form == FACE_D ? 2.5 : 0.0;
+    double slant_mm = face->form == FACE_D ? SLANT_MM : 0.0;
     return radius + RIM_MM + slant_mm + (face->form == FACE_CIRCLE ? MARK_MM : 0.0);
 }
 
@@ -231,9 +232,9 @@ bool shell_face_readable(const ShellFace *face, double scale) {
 }
 
 static const char *title_of(const ShellFace *face, FaceSide side) {
-    return face->form == FACE_STUDS       ? "FROM ABOVE"
-           : side == FACE_WIRE_SIDE       ? "WIRE SIDE"
-                                          : "MATING FACE";
+    return face->form == FACE_STUDS ? "FROM ABOVE"
+           : side == FACE_WIRE_SIDE ? "WIRE SIDE"
+                                    : "MATING FACE";
 }
 
 double shell_face_width_mm(const ShellFace *face, double scale) {
@@ -255,8 +256,8 @@ double shell_face_height_mm(const ShellFace *face, double scale) {
 
 /* Black or white, whichever stands out. WCAG 2.1 weights without its gamma are near enough. */
 static uint32_t text_rgb(uint32_t rgb) {
-    double light = 0.2126 * (rgb >> 16 & 0xFFu) + 0.7152 * (rgb >> 8 & 0xFFu) +
-                   0.0722 * (rgb & 0xFFu);
+    double light =
+        0.2126 * (rgb >> 16 & 0xFFu) + 0.7152 * (rgb >> 8 & 0xFFu) + 0.0722 * (rgb & 0xFFu);
     return light > 118.0 ? STYLE_INK : STYLE_PAPER;
 }
 
@@ -276,8 +277,8 @@ static void draw_cavity(DrawList *list, const ShellFace *face, double x_mm, doub
                         double radius, const FaceCavity *cavity, const char *name) {
     uint32_t base = STYLE_PAPER;
     uint32_t tracer = STYLE_PAPER;
-    bool coloured = cavity->used && !cavity->shield &&
-                    style_insulation_rgb(cavity->colour, &base, &tracer);
+    bool coloured =
+        cavity->used && !cavity->shield && style_insulation_rgb(cavity->colour, &base, &tracer);
     base = coloured ? base : STYLE_PAPER;
     tracer = coloured ? tracer : base;
     draw_layer(list, coloured ? LAYER_INSULATION : LAYER_PIN);
@@ -286,18 +287,17 @@ static void draw_cavity(DrawList *list, const ShellFace *face, double x_mm, doub
     draw_disc(list, x_mm, y_mm, radius);
     if (tracer != base) {
         draw_rgb(list, tracer);
-        draw_segment(list, x_mm, y_mm, radius,
-                     fmin(radius * 0.8, STYLE_NOTE_MM / 2.0 + 0.3));
+        draw_segment(list, x_mm, y_mm, radius, fmin(radius * 0.8, STYLE_NOTE_MM / 2.0 + 0.3));
     }
     draw_rgb(list, STYLE_INK);
     draw_layer(list, LAYER_PIN);
     draw_circle(list, x_mm, y_mm, radius, cavity->used ? STYLE_MEDIUM_MM : STYLE_THIN_MM);
     if (!cavity->used && face->sealed) { /* a cavity plug: double outline */
-        draw_circle(list, x_mm, y_mm, radius - 0.55, STYLE_THIN_MM);
+        draw_circle(list, x_mm, y_mm, radius - PLUG_MM, STYLE_THIN_MM);
     }
-    double inside_mm = radius - (!cavity->used && face->sealed ? 0.55 : 0.0);
+    double inside_mm = radius - (!cavity->used && face->sealed ? PLUG_MM : 0.0);
     if (hypot(draw_text_width(list, (DrawTextStyle){.height_mm = STYLE_NOTE_MM}, name) / 2.0,
-              STYLE_NOTE_MM / 2.0) <= inside_mm - 0.2) {
+              STYLE_NOTE_MM / 2.0) <= inside_mm - STYLE_MEDIUM_MM / 2.0) {
         draw_rgb(list, text_rgb(base));
         draw_text(list, x_mm, y_mm + STYLE_NOTE_MM / 2.0,
                   (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE}, name);
@@ -316,7 +316,7 @@ static void draw_d(DrawList *list, double x_mm, double y_mm, const Outline *outl
     double w = outline->half_width_mm;
     double h = outline->half_height_mm;
     double narrow = w - outline->slant_mm;
-    double cut_mm = 2.0;
+    double cut_mm = 1.8;
     DrawPoint points[] = {
         {x_mm - w + cut_mm, y_mm - h},      {x_mm + w - cut_mm, y_mm - h},
         {x_mm + w, y_mm - h + cut_mm},      {x_mm + narrow, y_mm + h - cut_mm},
@@ -344,7 +344,7 @@ static void draw_outline(DrawList *list, const ShellFace *face, double x_mm, dou
     draw_layer(list, LAYER_BOX);
     switch (face->form) {
     case FACE_D:
-        outline.slant_mm = 2.5;
+        outline.slant_mm = SLANT_MM;
         outline.half_width_mm += outline.slant_mm;
         draw_d(list, x_mm, y_mm, &outline);
         draw_corner(list, x_mm, y_mm, &outline, first.x_mm > 0.0, first.y_mm > 0.0);

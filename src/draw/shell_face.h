@@ -1,10 +1,9 @@
-/* The face of a connector as it is seen: its outline, where each cavity lies, cavity 1 marked, every
- * cavity in the colour of its wire. Places are those of the library's `cavity` rows or of the rows
- * of a D-subminiature (rating/dsub.h); where the library has neither they are set out by number and
- * the sheet says so.
- * Mirroring: places are kept as the pin half shows them from its mating face. The mating face of the
- * socket half is the mirror image of that, and the wire side of either half the mirror image of its
- * own mating face. */
+/* The face of a connector as it is seen: its outline, where each cavity lies, cavity 1 marked,
+ * every cavity in the colour of its wire. Places are those of the library's `cavity` rows or of the
+ * rows of a D-subminiature (rating/dsub.h); where the library has neither they are set out by
+ * number and the sheet says so. Mirroring: places are kept as the pin half shows them from its
+ * mating face. The mating face of the socket half is the mirror image of that, and the wire side of
+ * either half the mirror image of its own mating face. */
 #ifndef DRAW_SHELL_FACE_H
 #define DRAW_SHELL_FACE_H
 
@@ -31,8 +30,8 @@ typedef struct ShellFace {
     double *y_mm;       /* from its mating face; up */
     double half_width_mm; /* of the pattern of centres */
     double half_height_mm;
-    double pitch_mm;     /* smallest distance of two centres */
-    bool measured;       /* by the library; else set out by number */
+    double pitch_mm; /* smallest distance of two centres */
+    bool measured;   /* by the library; else set out by number */
     bool sealed;
     double name_mm; /* width of the longest name in the small size */
 } ShellFace;

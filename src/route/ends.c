@@ -273,13 +273,14 @@ static const char *end_text(Arena *arena, const Ends *ends, const PieceEnd *end)
         return model_pin_text(model, arena, end->pin);
     case PIECE_CAVITY: {
         const CavityUse *use = &ends->disconnects->uses[end->use];
-        return arena_format(arena, "%s-%s",
-                            ends_half_name(arena, ends, use->shell,
-                                           end->far ? SHELL_FAR : SHELL_NEAR),
-                            disconnect_cavity_text(arena, model, use));
+        return arena_format(
+            arena, "%s-%s",
+            ends_half_name(arena, ends, use->shell, end->far ? SHELL_FAR : SHELL_NEAR),
+            disconnect_cavity_text(arena, model, use));
     }
     case PIECE_PASS:
-        return arena_format(arena, "%s %s side", model->set->disconnect.rows[end->disconnect].disconnect,
+        return arena_format(arena, "%s %s side",
+                            model->set->disconnect.rows[end->disconnect].disconnect,
                             end->far ? "far" : "near");
     case PIECE_SHIELD:
         break;
@@ -331,8 +332,7 @@ ShellId ends_shell_kind(const Ends *ends, const PieceEnd *end) {
 
 static void shield_facts(Arena *arena, const Ends *ends, const Piece *piece, EndFacts *facts) {
     const Cable *cable = &ends->wiring->cables[piece->cable];
-    facts->wire =
-        arena_format(arena, "%s.S", ends->wiring->conductors[cable->conductor_first].key);
+    facts->wire = arena_format(arena, "%s.S", ends->wiring->conductors[cable->conductor_first].key);
     facts->number = "";
     facts->core = "shield";
     facts->awg = INT_BLANK;
@@ -344,16 +344,16 @@ static void conductor_facts(Arena *arena, const Ends *ends, const Piece *piece, 
     const Model *model = ends->model;
     const Cable *cable = &ends->wiring->cables[piece->cable];
     const Conductor *conductor = &ends->wiring->conductors[piece->conductor];
-    const InterfaceCoreRow *core = core_row(ends, ends->wiring->nets[cable->net].class_id,
-                                            (int32_t)conductor->core + 1);
+    const InterfaceCoreRow *core =
+        core_row(ends, ends->wiring->nets[cable->net].class_id, (int32_t)conductor->core + 1);
     facts->wire = conductor->key;
     facts->awg = route_conductor_awg(model, ends->wiring, piece->conductor, ends->awg);
     facts->number = wiring_number(arena, model, ends->wiring, &ends->numbers, piece->conductor,
                                   piece->index, facts->awg);
     facts->core = core == NULL ? "" : core->name;
     facts->colour = core == NULL ? "" : core->colour;
-    const WireRow *wire = facts->awg == INT_BLANK ? NULL
-                                                  : gauges_wire(model, &ends->gauges, facts->awg);
+    const WireRow *wire =
+        facts->awg == INT_BLANK ? NULL : gauges_wire(model, &ends->gauges, facts->awg);
     facts->od_mm = wire == NULL ? (double)NAN : wire->od_mm;
     if (facts->awg == INT_BLANK && cable->part != ID_NONE) {
         facts->od_mm = model->set->cable.rows[cable->part].od_mm;
@@ -373,8 +373,8 @@ void ends_facts(Arena *arena, const Ends *ends, EndId id, EndFacts *facts) {
         .at = end_text(arena, ends, end),
         .far = end_text(arena, ends, &piece->ends[1 - id % 2]),
         .contact = contact == ID_NONE ? "" : model->set->contact.rows[contact].contact,
-        .jacket_mm = cable->part == ID_NONE ? (double)NAN
-                                            : model->set->cable.rows[cable->part].od_mm,
+        .jacket_mm =
+            cable->part == ID_NONE ? (double)NAN : model->set->cable.rows[cable->part].od_mm,
     };
     if (piece->conductor == ID_NONE) {
         shield_facts(arena, ends, piece, facts);

@@ -49,8 +49,8 @@ typedef struct Ends {
     uint32_t piece_count;
     uint32_t *pin_first; /* by PinId, and one more: its ends */
     EndId *pin_ends;
-    uint32_t *shell_first; /* by row of disconnect_shell, and one more: into cavity_ends / 2 */
-    EndId *cavity_ends;    /* 2 * (shell_first + cavity) + side; ID_NONE: free */
+    uint32_t *shell_first;  /* by row of disconnect_shell, and one more: into cavity_ends / 2 */
+    EndId *cavity_ends;     /* 2 * (shell_first + cavity) + side; ID_NONE: free */
     ShellSide *socket_side; /* by row of disconnect_shell: the half that has the sockets */
     uint32_t *live_pins;    /* by row of disconnect_shell: supply wires that come from the other
                                side and so stay live on pins when it is parted */
@@ -61,8 +61,8 @@ typedef struct Ends {
 } Ends;
 
 /* Linear in conductors and crossings. The half towards the sources has the sockets, so that what is
- * live is not laid bare when the shell is parted: counted over the supply wires in it; the near half
- * when they are as many on both sides (common practice, no source). */
+ * live is not laid bare when the shell is parted: counted over the supply wires in it; the near
+ * half when they are as many on both sides (common practice, no source). */
 void ends_build(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
                 const Disconnects *disconnects, const int32_t *awg, Ends *ends);
 
@@ -104,7 +104,7 @@ uint32_t ends_sleeve(const Model *model, const char *kind, double least_mm, doub
  */
 
 typedef struct EndFacts {
-    const char *wire; /* key of the conductor, or "W0412.S" */
+    const char *wire;   /* key of the conductor, or "W0412.S" */
     const char *number; /* wire number of this piece; "" for a shield */
     const char *net;
     const char *core; /* what it carries */

@@ -1,8 +1,8 @@
 /* Rules (common practice, no source; docs/style.md): every wire gets a label tube; a jacketed cable
- * one on its jacket too, and a solder sleeve where its shield goes on or is grounded, or a tube over
- * the cut where it is not; a bare barrel (ring, tab, spade, solder, splice) a tube; a coax plug its
- * boot and ferrule; a sealed shell a seal on each wire. What belongs to the whole cable is listed
- * with its first core, since it goes on first. */
+ * one on its jacket too, and a solder sleeve where its shield goes on or is grounded, or a tube
+ * over the cut where it is not; a bare barrel (ring, tab, spade, solder, splice) a tube; a coax
+ * plug its boot and ferrule; a sealed shell a seal on each wire. What belongs to the whole cable is
+ * listed with its first core, since it goes on first. */
 #include "route/slide.h"
 
 #include <math.h>
@@ -71,8 +71,7 @@ static void add_sized(const Ends *ends, EndFacts *facts, SlideItem item, const c
         sleeve = ends_sleeve(ends->model, kind, printed ? PRINTABLE_MM : 0.0, od_mm);
         sleeve = sleeve == ID_NONE ? ends_sleeve(ends->model, kind, 0.0, od_mm) : sleeve;
     }
-    facts->slides[facts->slide_count++] =
-        (Slide){.item = item, .sleeve = sleeve, .sized = true};
+    facts->slides[facts->slide_count++] = (Slide){.item = item, .sleeve = sleeve, .sized = true};
 }
 
 /* What belongs to the cable as a whole. At a disconnect the shield goes on when it has a cavity. */
@@ -84,10 +83,11 @@ static void list_jacket(const Ends *ends, EndId id, EndFacts *facts) {
         return;
     }
     add_sized(ends, facts, SLIDE_JACKET, "tube", facts->jacket_mm);
-    bool goes_on = end->kind == PIECE_PIN ? (id % 2 == 0 ? cable->shield_from : cable->shield_to)
-                                          : wiring_class(ends->model,
-                                                         ends->wiring->nets[cable->net].class_id)
-                                                    ->shield_through == 1;
+    bool goes_on =
+        end->kind == PIECE_PIN
+            ? (id % 2 == 0 ? cable->shield_from : cable->shield_to)
+            : wiring_class(ends->model, ends->wiring->nets[cable->net].class_id)->shield_through ==
+                  1;
     add_sized(ends, facts, goes_on ? SLIDE_SHIELD : SLIDE_CUT, goes_on ? "shield" : "tube",
               facts->jacket_mm);
 }
@@ -122,7 +122,8 @@ static const char *size_text(Arena *arena, const Ends *ends, const Slide *slide)
     }
     return slide->sleeve == ID_NONE
                ? "?"
-               : arena_format(arena, "%g", ends->model->set->sleeve.rows[slide->sleeve].supplied_mm);
+               : arena_format(arena, "%g",
+                              ends->model->set->sleeve.rows[slide->sleeve].supplied_mm);
 }
 
 const char *ends_slide_letters(Arena *arena, const Ends *ends, const EndFacts *facts) {
@@ -139,11 +140,11 @@ const char *ends_slide_words(Arena *arena, const Ends *ends, const EndFacts *fac
     Buffer out = {.arena = arena};
     for (size_t i = 0; i < facts->slide_count; i++) {
         const Slide *slide = &facts->slides[i];
-        const char *size = !slide->sized ? ""
-                           : slide->sleeve == ID_NONE
-                               ? " (no size fits)"
-                               : arena_format(arena, " %s",
-                                              ends->model->set->sleeve.rows[slide->sleeve].sleeve);
+        const char *size =
+            !slide->sized ? ""
+            : slide->sleeve == ID_NONE
+                ? " (no size fits)"
+                : arena_format(arena, " %s", ends->model->set->sleeve.rows[slide->sleeve].sleeve);
         buffer_format(&out, "%s%s%s", i == 0 ? "" : "; ", ITEMS[slide->item].words, size);
     }
     return out.length == 0 ? "" : out.bytes;
