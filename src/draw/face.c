@@ -11,6 +11,13 @@
 
 #define COLUMN_LEAST_MM 178.0 /* a table of usual texts needs this */
 
+/* Lines on the very edge would stand half outside. */
+static DrawBox inner(DrawBox field) {
+    double edge_mm = 0.5;
+    return (DrawBox){field.left_mm + edge_mm, field.top_mm + edge_mm, field.right_mm - edge_mm,
+                     field.bottom_mm - edge_mm};
+}
+
 /* --- blocks -------------------------------------------------------------------------------------
  */
 
@@ -712,7 +719,7 @@ void face_plan(SheetPlan *plan) {
                        .model = view->model,
                        .set = view->set,
                        .arena = plan->arena,
-                       .field = sheet_field(view->paper)};
+                       .field = inner(sheet_field(view->paper))};
     start(&planner);
     for (uint32_t i = 0; i < view->set->disconnect_shell.count; i++) {
         add_half(&planner, i, SHELL_NEAR);
@@ -740,6 +747,7 @@ void face_plan(SheetPlan *plan) {
 
 void face_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawList *list) {
     const FaceSheets *sheets = plan->kept[SHEET_FACE];
+    field = inner(field);
     for (uint32_t i = sheets->sheet_part[sheet->index]; i < sheets->sheet_part[sheet->index + 1];
          i++) {
         face_part_draw(plan, sheets, &sheets->parts[i], field, list);

@@ -426,8 +426,8 @@ static void draw_free_line(const FaceSheets *sheets, const FaceBlock *block, uin
                      arena_format(list->arena, "%s %s",
                                   model->set->disconnect_shell.rows[block->shell_row].tag, name));
         }
-        draw_text(list, left_mm + 22.0 + (i - first) * (block->face->name_mm + 3.0), base_mm, style,
-                  name);
+        draw_text(list, left_mm + 22.0 + (i - first) * (block->face->name_mm + 3.0), base_mm,
+                  (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .bold = true}, name);
     }
 }
 

@@ -14,7 +14,7 @@
 #define SLANT_MM 2.0 /* a D is narrower below by this much on either side */
 #define TITLE_MM STYLE_TAG_MM
 #define PLUG_MM 0.55       /* between the two rings of a cavity plug */
-#define MARK_MM 3.2        /* legs of the filled corner at cavity 1 */
+#define MARK_MM 4.0        /* legs of the filled corner at cavity 1 */
 #define PITCH_DRAWN_MM 5.0 /* distance of centres where places are set out by number */
 #define PLACED_MOST 2000u  /* no shell has more; a slip in the library must not take all day */
 #define PI 3.14159265358979323846
@@ -297,7 +297,7 @@ static void draw_cavity(DrawList *list, const ShellFace *face, double x_mm, doub
     }
     double inside_mm = radius - (!cavity->used && face->sealed ? PLUG_MM : 0.0);
     if (hypot(draw_text_width(list, (DrawTextStyle){.height_mm = STYLE_NOTE_MM}, name) / 2.0,
-              STYLE_NOTE_MM / 2.0) <= inside_mm - STYLE_MEDIUM_MM / 2.0) {
+              STYLE_NOTE_MM / 2.0) <= inside_mm - STYLE_MEDIUM_MM / 2.0 - TEXT_GAP_MM + 1e-6) {
         draw_rgb(list, text_rgb(base));
         draw_text(list, x_mm, y_mm + STYLE_NOTE_MM / 2.0,
                   (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE}, name);
@@ -399,8 +399,12 @@ void shell_face_draw(DrawList *list, const ShellFace *face, FaceHalf half, FaceS
     draw_outline(list, face, middle_mm, y_mm, scale, radius, first);
     draw_layer(list, LAYER_PIN);
     if (face->ways > 1) {
-        double text_mm = face->form == FACE_CIRCLE ? middle_mm : middle_mm + first.x_mm * scale;
         const char *words = arena_format(list->arena, "cavity %s", face->names[0]);
+        DrawTextStyle small = {.height_mm = STYLE_NOTE_MM};
+        double most_mm = fmax(0.0, shell_face_width_mm(face, scale) / 2.0 -
+                                       draw_text_width(list, small, words) / 2.0);
+        double aside_mm = face->form == FACE_CIRCLE ? 0.0 : first.x_mm * scale;
+        double text_mm = middle_mm + fmax(-most_mm, fmin(most_mm, aside_mm));
         draw_text(list, text_mm, y_mm - reach_mm - mark_mm - 1.3,
                   (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE}, words);
     }
