@@ -72,6 +72,9 @@ static inline double make_real(TableMaker *maker, const TableSchema *schema,
     default:
         value = (double)make_below(maker, 100000) / 100.0;
     }
+    bool divides = strcmp(column->name, "nominal_v") == 0 || strcmp(column->name, "rated_a") == 0 ||
+                   strcmp(column->name, "regulated_v") == 0;
+    value = divides && value == 0.0 ? 1.0 : value; /* the reader refuses nought there */
     bool signed_here = schema->group == GROUP_RESULT || strcmp(column->name, "x_mm") == 0 ||
                        strstr(column->name, "_degc") != NULL || *value_unit(column) == '\0';
     return signed_here && make_below(maker, 2) == 0 ? -value : value;
