@@ -145,6 +145,11 @@ static double take_run(DrawFonts *fonts, const char *text, PangoGlyphItem *item,
     return x_em;
 }
 
+/* No letter to Unicode, nor to XML; and cairo's PDF comes to grief over it. */
+static bool is_noncharacter(gunichar letter) {
+    return (letter & 0xFFFEu) == 0xFFFEu || (letter >= 0xFDD0u && letter <= 0xFDEFu);
+}
+
 /* Valid UTF-8 without control characters. */
 static const char *clean(Arena *arena, const char *text) {
     Buffer out = {.arena = arena};
@@ -154,6 +159,9 @@ static const char *clean(Arena *arena, const char *text) {
         if (letter == (gunichar)-1 || letter == (gunichar)-2) {
             buffer_text(&out, "\xEF\xBF\xBD");
             at++;
+        } else if (is_noncharacter(letter)) {
+            buffer_text(&out, "\xEF\xBF\xBD");
+            at = g_utf8_next_char(at);
         } else {
             const char *next = g_utf8_next_char(at);
             if (g_unichar_iscntrl(letter)) {

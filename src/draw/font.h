@@ -44,7 +44,7 @@ void fonts_close(DrawFonts *fonts);
 bool fonts_usual(const DrawFonts *fonts);
 
 /* The shaped text; the same pointer for the same text. Control characters count as blanks; bytes
- * that are no UTF-8 become U+FFFD. */
+ * that are no UTF-8, and letters that Unicode has none at, become U+FFFD. */
 const FontText *fonts_shape(DrawFonts *fonts, const char *text, bool bold);
 
 /* Size in mm (of the em) whose capitals are `height_mm` high. */

@@ -64,18 +64,26 @@ Pdf *pdf_open(Arena *arena, const char *path, const PdfMeta *meta) {
 /* --- links and bookmarks ------------------------------------------------------------------------
  */
 
-/* An attribute string of cairo's: quotes and backslashes are escaped. */
-static const char *quoted(Arena *arena, const char *text) {
+/* `text` with every byte that is no ASCII letter, no figure and none of `kept` as %XX. cairo writes
+ * names and addresses into the file without a thought for brackets and other scripts, and so it
+ * gets none. */
+static const char *coded(Arena *arena, const char *text, const char *kept) {
     Buffer out = {.arena = arena};
-    buffer_text(&out, "'");
     for (const char *at = text; *at != '\0'; at++) {
-        if (*at == '\'' || *at == '\\') {
-            buffer_text(&out, "\\");
-        }
-        buffer_add(&out, at, 1);
+        bool plain = (*at >= '0' && *at <= '9') || (*at >= 'A' && *at <= 'Z') ||
+                     (*at >= 'a' && *at <= 'z') || strchr(kept, *at) != NULL;
+        buffer_format(&out, plain ? "%c" : "%%%02X", (unsigned char)*at);
     }
-    buffer_text(&out, "'");
-    return out.bytes;
+    return out.bytes == NULL ? "" : out.bytes;
+}
+
+static const char *coded_name(Arena *arena, const char *name) {
+    return coded(arena, name, "-._:");
+}
+
+/* What RFC 3986 lets stand in an address, but for brackets and quotes. */
+static const char *coded_address(Arena *arena, const char *address) {
+    return coded(arena, address, "-._~:/?#@!$&*+,;=%");
 }
 
 static void put_anchor(Pdf *pdf, const char *name) {
@@ -84,23 +92,44 @@ static void put_anchor(Pdf *pdf, const char *name) {
     }
     /* The place is the top of the page: readers jump to pages, and the zone is in the text. */
     cairo_tag_begin(pdf->cairo, CAIRO_TAG_DEST,
-                    arena_format(pdf->arena, "name=%s x=0 y=0", quoted(pdf->arena, name)));
+                    arena_format(pdf->arena, "name='%s' x=0 y=0", coded_name(pdf->arena, name)));
     cairo_tag_end(pdf->cairo, CAIRO_TAG_DEST);
 }
 
 static void put_link(Pdf *pdf, const DrawItem *item) {
-    double left = item->box.left_mm;
-    double top = item->box.top_mm;
     bool outside = strstr(item->text, "://") != NULL;
     if (!outside) {
         name_map_add(&pdf->linked, pdf->arena,
                      arena_text(pdf->arena, item->text, strlen(item->text)), 0);
     }
-    cairo_tag_begin(pdf->cairo, CAIRO_TAG_LINK,
-                    arena_format(pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s=%s", left, top,
-                                 item->box.right_mm - left, item->box.bottom_mm - top,
-                                 outside ? "uri" : "dest", quoted(pdf->arena, item->text)));
+    /* cairo takes the numbers as points, whatever the unit of the context is. */
+    cairo_tag_begin(
+        pdf->cairo, CAIRO_TAG_LINK,
+        arena_format(
+            pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s='%s'", item->box.left_mm * POINTS_PER_MM,
+            item->box.top_mm * POINTS_PER_MM,
+            (item->box.right_mm - item->box.left_mm) * POINTS_PER_MM,
+            (item->box.bottom_mm - item->box.top_mm) * POINTS_PER_MM, outside ? "uri" : "dest",
+            outside ? coded_address(pdf->arena, item->text) : coded_name(pdf->arena, item->text)));
     cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
+}
+
+/* Links stand in an element of structure: without one around them cairo refers to objects that it
+ * then never writes. */
+static void put_links(Pdf *pdf, const DrawList *list) {
+    cairo_save(pdf->cairo);
+    cairo_identity_matrix(pdf->cairo);
+    cairo_tag_begin(pdf->cairo, "Sect", NULL);
+    for (size_t i = 0; i < list->count; i++) {
+        if (list->items[i].kind == DRAW_ANCHOR) {
+            put_anchor(pdf,
+                       arena_text(pdf->arena, list->items[i].text, strlen(list->items[i].text)));
+        } else if (list->items[i].kind == DRAW_LINK) {
+            put_link(pdf, &list->items[i]);
+        }
+    }
+    cairo_tag_end(pdf->cairo, "Sect");
+    cairo_restore(pdf->cairo);
 }
 
 static void put_bookmarks(Pdf *pdf, const char *part, const char *title) {
@@ -132,14 +161,7 @@ void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *titl
     cairo_scale(pdf->cairo, POINTS_PER_MM, POINTS_PER_MM);
     paint_list(pdf->cairo, list, true);
     put_bookmarks(pdf, part, title);
-    for (size_t i = 0; i < list->count; i++) {
-        if (list->items[i].kind == DRAW_ANCHOR) {
-            put_anchor(pdf,
-                       arena_text(pdf->arena, list->items[i].text, strlen(list->items[i].text)));
-        } else if (list->items[i].kind == DRAW_LINK) {
-            put_link(pdf, &list->items[i]);
-        }
-    }
+    put_links(pdf, list);
     cairo_status_t cairo_said = cairo_status(pdf->cairo);
     if (cairo_said != CAIRO_STATUS_SUCCESS && !pdf->status.failed) {
         pdf->status = status_failed(cairo_status_to_string(cairo_said), pdf->path, 0);

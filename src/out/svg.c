@@ -169,15 +169,19 @@ static void put_ink(Buffer *out, const DrawItem *item) {
     }
 }
 
+static void put_pair(Buffer *out, DrawPoint point) {
+    put_number(out, point.x_mm);
+    buffer_text(out, " ");
+    put_number(out, point.y_mm);
+}
+
 static void put_path(SvgWriter *writer, const DrawItem *item) {
     Buffer *out = writer->out;
     const DrawPoint *points = draw_points(writer->list, item);
     buffer_text(out, "<path d=\"");
     for (uint32_t i = 0; i < item->point_count; i++) {
         buffer_text(out, i == 0 ? "M" : "L");
-        put_number(out, points[i].x_mm);
-        buffer_text(out, " ");
-        put_number(out, points[i].y_mm);
+        put_pair(out, points[i]);
     }
     buffer_text(out, item->closed ? "Z\"" : "\"");
     put_ink(out, item);
@@ -187,6 +191,14 @@ static void put_path(SvgWriter *writer, const DrawItem *item) {
 static DrawPoint on_arc(DrawPoint centre, double radius_mm, double deg) {
     return (DrawPoint){centre.x_mm + radius_mm * cos(units_rad_from_deg(deg)),
                        centre.y_mm - radius_mm * sin(units_rad_from_deg(deg))};
+}
+
+/* Half a circle or less of it, counter-clockwise as seen. */
+static void put_arc_to(Buffer *out, double radius_mm, DrawPoint to) {
+    buffer_text(out, "A");
+    put_pair(out, (DrawPoint){radius_mm, radius_mm});
+    buffer_text(out, " 0 0 0 ");
+    put_pair(out, to);
 }
 
 static void put_arc(SvgWriter *writer, const DrawItem *item) {
@@ -200,16 +212,14 @@ static void put_arc(SvgWriter *writer, const DrawItem *item) {
     } else {
         DrawPoint from = on_arc(centre, item->radius_mm, item->from_deg);
         DrawPoint to = on_arc(centre, item->radius_mm, item->to_deg);
-        double numbers[] = {from.x_mm, from.y_mm, item->radius_mm, item->radius_mm};
         buffer_text(out, "<path d=\"M");
-        for (size_t i = 0; i < 4; i++) {
-            put_number(out, numbers[i]);
-            buffer_text(out, i == 1 ? "A" : " ");
+        put_pair(out, from);
+        if (item->to_deg - item->from_deg > 180.0) {
+            /* In two halves: ends that round to one point would be no arc at all. */
+            put_arc_to(out, item->radius_mm,
+                       on_arc(centre, item->radius_mm, (item->from_deg + item->to_deg) / 2.0));
         }
-        buffer_format(out, "0 %d 0 ", item->to_deg - item->from_deg > 180.0 ? 1 : 0);
-        put_number(out, to.x_mm);
-        buffer_text(out, " ");
-        put_number(out, to.y_mm);
+        put_arc_to(out, item->radius_mm, to);
         buffer_text(out, "\"");
     }
     put_ink(out, item);
@@ -224,9 +234,7 @@ static void put_text(SvgWriter *writer, const DrawItem *item) {
     put_attribute(out, "y", item->origin.y_mm);
     if (item->turned) {
         buffer_text(out, " transform=\"rotate(-90 ");
-        put_number(out, item->origin.x_mm);
-        buffer_text(out, " ");
-        put_number(out, item->origin.y_mm);
+        put_pair(out, item->origin);
         buffer_text(out, ")\"");
     }
     put_attribute(out, "font-size", size_mm);

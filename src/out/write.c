@@ -33,11 +33,33 @@ static Status write_png(const DrawList *list, const char *title, const char *pat
     return png_write(list, path, PNG_PIXELS_PER_MM);
 }
 
+/* The list without the links that lead to other sheets: on paper of its own they lead nowhere. */
+static DrawList alone(Arena *arena, const DrawList *list) {
+    NameMap anchors = {0};
+    for (size_t i = 0; i < list->count; i++) {
+        if (list->items[i].kind == DRAW_ANCHOR) {
+            name_map_add(&anchors, arena, list->items[i].text, 0);
+        }
+    }
+    DrawList kept = *list;
+    kept.items = ARENA_ARRAY(arena, DrawItem, list->count);
+    kept.count = 0;
+    for (size_t i = 0; i < list->count; i++) {
+        const DrawItem *item = &list->items[i];
+        if (item->kind != DRAW_LINK || strstr(item->text, "://") != NULL ||
+            name_map_find(&anchors, item->text) != NAME_NONE) {
+            kept.items[kept.count++] = *item;
+        }
+    }
+    return kept;
+}
+
 static Status write_pdf(const DrawList *list, const char *title, const char *path) {
     Arena arena = {0};
+    DrawList kept = alone(&arena, list);
     PdfMeta meta = {.title = title, .subject = "", .date = "", .program = "marling"};
     Pdf *pdf = pdf_open(&arena, path, &meta);
-    pdf_page(pdf, list, "", title);
+    pdf_page(pdf, &kept, "", title);
     Status status = pdf_close(pdf, NULL);
     arena_free(&arena);
     return status;
