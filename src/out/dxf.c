@@ -219,18 +219,26 @@ static void put_arc(DxfWriter *writer, const DrawItem *item) {
     }
 }
 
-/* Letters beyond ASCII as \U+XXXX, which readers of release 12 know. */
+/* Text as readers of release 12 know it: letters beyond ASCII, and a backslash, as \U+XXXX; what
+ * they would take for a control code (two percent signs, a caret) as the code for itself. */
 static const char *coded(Arena *arena, const char *text) {
     Buffer out = {.arena = arena};
     const unsigned char *at = (const unsigned char *)text;
     while (*at != '\0') {
-        if (*at < 0x80) {
-            buffer_add(&out, (const char *)at, 1);
+        if (*at == '%' && (at[1] == '%' || (at > (const unsigned char *)text && at[-1] == '%'))) {
+            buffer_text(&out, "%%%");
             at++;
             continue;
         }
-        unsigned extra = *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
-        uint32_t letter = *at++ & (0x3Fu >> extra);
+        if (*at < 0x80 && *at != '\\') {
+            buffer_add(&out, (const char *)at, 1);
+            buffer_text(&out, *at == '^' ? " " : "");
+            at++;
+            continue;
+        }
+        unsigned extra = *at < 0x80 ? 0 : *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
+        uint32_t letter = extra == 0 ? *at : *at & (0x3Fu >> extra);
+        at++;
         for (; extra > 0 && *at != '\0'; extra--) {
             letter = letter << 6 | (*at++ & 0x3Fu);
         }
