@@ -49,6 +49,7 @@
     T(LIBRARY, limit, LimitRow, "limits that rules compare with")                                  \
     T(LIBRARY, load_condition, LoadConditionRow, "operating conditions of a load analysis")        \
     T(LIBRARY, circuit_letter, CircuitLetterRow, "function letters of wire numbers")               \
+    T(LIBRARY, system, SystemRow, "systems: which circuits stand on one set of wiring diagrams")    \
     T(LIBRARY, gate, GateRow, "moments after which a choice costs money")                          \
     T(LIBRARY, touch_kind, TouchKindRow, "which gate closes what")                                 \
     T(LIBRARY, brief_question, BriefQuestionRow,                                                   \
@@ -396,6 +397,13 @@
     C(TEXT, letter, KEY, "", "function letter")                                                    \
     C(TEXT, function, NEED, "", "what it stands for")                                              \
     COLUMNS_ORIGIN(C)
+
+#define COLUMNS_system(C)                                                                          \
+    C(TEXT, system, KEY, "", "short name: that of its sheets")                                     \
+    C(INT, rank, NEED, "", "order in the book; of two that fit a circuit the first takes it")      \
+    C(TEXT, name, NEED, "", "in words")                                                            \
+    C(LIST, letters, NEED, "", "function letters of its circuits")                                 \
+    C(LIST, classes, OPEN, "", "only circuits of these classes; blank: all")
 
 #define COLUMNS_gate(C)                                                                            \
     C(TEXT, gate, KEY, "", "short name")                                                           \
