@@ -150,8 +150,7 @@ static bool is_noncharacter(gunichar letter) {
     return (letter & 0xFFFEu) == 0xFFFEu || (letter >= 0xFDD0u && letter <= 0xFDEFu);
 }
 
-/* Valid UTF-8 without control characters. */
-static const char *clean(Arena *arena, const char *text) {
+const char *fonts_clean(Arena *arena, const char *text) {
     Buffer out = {.arena = arena};
     const char *at = text;
     while (*at != '\0') {
@@ -177,7 +176,7 @@ static const char *clean(Arena *arena, const char *text) {
 
 static FontText *shape(DrawFonts *fonts, const char *text, bool bold) {
     FontText *shaped = ARENA_NEW(&fonts->arena, FontText);
-    shaped->text = clean(&fonts->arena, text);
+    shaped->text = fonts_clean(&fonts->arena, text);
     shaped->bold = bold;
     PangoLayout *layout = fonts->layouts[bold ? 1 : 0];
     pango_layout_set_text(layout, shaped->text, -1);

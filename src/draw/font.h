@@ -43,8 +43,11 @@ DrawFonts *fonts_open(void);
 void fonts_close(DrawFonts *fonts);
 bool fonts_usual(const DrawFonts *fonts);
 
-/* The shaped text; the same pointer for the same text. Control characters count as blanks; bytes
- * that are no UTF-8, and letters that Unicode has none at, become U+FFFD. */
+/* `text` in the arena as it is drawn: control characters are blanks; bytes that are no UTF-8, and
+ * letters that Unicode has none at, are U+FFFD. */
+const char *fonts_clean(Arena *arena, const char *text);
+
+/* The shaped text; the same pointer for the same text. It is cleaned first. */
 const FontText *fonts_shape(DrawFonts *fonts, const char *text, bool bold);
 
 /* Size in mm (of the em) whose capitals are `height_mm` high. */

@@ -40,6 +40,18 @@ static cairo_status_t write_some(void *context, const unsigned char *bytes, unsi
     return pdf->status.failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
 }
 
+/* Else cairo would take the time of day. */
+static bool is_date(const char *text) {
+    static const char FORM[] = "0000-00-00";
+    for (size_t i = 0; i < sizeof FORM - 1; i++) {
+        bool figure = text[i] >= '0' && text[i] <= '9';
+        if (FORM[i] == '0' ? !figure : text[i] != '-') {
+            return false;
+        }
+    }
+    return text[sizeof FORM - 1] == '\0';
+}
+
 Pdf *pdf_open(Arena *arena, const char *path, const PdfMeta *meta) {
     Pdf *pdf = ARENA_NEW(arena, Pdf);
     *pdf = (Pdf){.arena = arena, .path = path, .part = ""};
@@ -51,10 +63,13 @@ Pdf *pdf_open(Arena *arena, const char *path, const PdfMeta *meta) {
     }
     pdf->surface = cairo_pdf_surface_create_for_stream(write_some, pdf, 100.0, 100.0);
     cairo_pdf_surface_restrict_to_version(pdf->surface, CAIRO_PDF_VERSION_1_5);
-    const char *date = strlen(meta->date) == 10 ? meta->date : "1970-01-01";
-    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_TITLE, meta->title);
-    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_SUBJECT, meta->subject);
-    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATOR, meta->program);
+    const char *date = is_date(meta->date) ? meta->date : "1970-01-01";
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_TITLE,
+                                   fonts_clean(arena, meta->title));
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_SUBJECT,
+                                   fonts_clean(arena, meta->subject));
+    cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATOR,
+                                   fonts_clean(arena, meta->program));
     cairo_pdf_surface_set_metadata(pdf->surface, CAIRO_PDF_METADATA_CREATE_DATE,
                                    arena_format(arena, "%sT00:00:00Z", date));
     pdf->cairo = cairo_create(pdf->surface);
@@ -86,62 +101,78 @@ static const char *coded_address(Arena *arena, const char *address) {
     return coded(arena, address, "-._~:/?#@!$&*+,;=%");
 }
 
-static void put_anchor(Pdf *pdf, const char *name) {
-    if (name_map_add(&pdf->anchored, pdf->arena, name, pdf->pages) != NAME_NONE) {
-        return;
+/* Keeps `name` in `map` unless it is there; false when it was. */
+static bool keep_name(Pdf *pdf, NameMap *map, const char *name) {
+    if (name_map_find(map, name) != NAME_NONE) {
+        return false;
     }
-    /* The place is the top of the page: readers jump to pages, and the zone is in the text. */
-    cairo_tag_begin(pdf->cairo, CAIRO_TAG_DEST,
-                    arena_format(pdf->arena, "name='%s' x=0 y=0", coded_name(pdf->arena, name)));
-    cairo_tag_end(pdf->cairo, CAIRO_TAG_DEST);
+    name_map_add(map, pdf->arena, arena_text(pdf->arena, name, strlen(name)), pdf->pages);
+    return true;
 }
 
-static void put_link(Pdf *pdf, const DrawItem *item) {
-    bool outside = strstr(item->text, "://") != NULL;
-    if (!outside) {
-        name_map_add(&pdf->linked, pdf->arena,
-                     arena_text(pdf->arena, item->text, strlen(item->text)), 0);
+static void put_tag(Pdf *pdf, const char *tag, const char *attributes) {
+    cairo_tag_begin(pdf->cairo, tag, attributes);
+    cairo_tag_end(pdf->cairo, tag);
+}
+
+static void put_anchor(Pdf *pdf, Arena *scratch, const char *name) {
+    if (keep_name(pdf, &pdf->anchored, name)) {
+        /* The place is the top of the page: readers jump to pages, and the zone is in the text. */
+        put_tag(pdf, CAIRO_TAG_DEST,
+                arena_format(scratch, "name='%s' x=0 y=0", coded_name(scratch, name)));
+    }
+}
+
+static void put_link(Pdf *pdf, Arena *scratch, const DrawItem *item) {
+    DrawBox box = item->box;
+    const char *goal;
+    if (strstr(item->text, "://") != NULL) {
+        goal = arena_format(scratch, "uri='%s'", coded_address(scratch, item->text));
+    } else {
+        keep_name(pdf, &pdf->linked, item->text);
+        goal = arena_format(scratch, "dest='%s'", coded_name(scratch, item->text));
     }
     /* cairo takes the numbers as points, whatever the unit of the context is. */
-    cairo_tag_begin(
-        pdf->cairo, CAIRO_TAG_LINK,
-        arena_format(
-            pdf->arena, "rect=[%.3f %.3f %.3f %.3f] %s='%s'", item->box.left_mm * POINTS_PER_MM,
-            item->box.top_mm * POINTS_PER_MM,
-            (item->box.right_mm - item->box.left_mm) * POINTS_PER_MM,
-            (item->box.bottom_mm - item->box.top_mm) * POINTS_PER_MM, outside ? "uri" : "dest",
-            outside ? coded_address(pdf->arena, item->text) : coded_name(pdf->arena, item->text)));
-    cairo_tag_end(pdf->cairo, CAIRO_TAG_LINK);
+    put_tag(pdf, CAIRO_TAG_LINK,
+            arena_format(scratch, "rect=[%.3f %.3f %.3f %.3f] %s", box.left_mm * POINTS_PER_MM,
+                         box.top_mm * POINTS_PER_MM, (box.right_mm - box.left_mm) * POINTS_PER_MM,
+                         (box.bottom_mm - box.top_mm) * POINTS_PER_MM, goal));
 }
 
 /* Links stand in an element of structure: without one around them cairo refers to objects that it
  * then never writes. */
 static void put_links(Pdf *pdf, const DrawList *list) {
+    Arena scratch = {0};
     cairo_save(pdf->cairo);
     cairo_identity_matrix(pdf->cairo);
     cairo_tag_begin(pdf->cairo, "Sect", NULL);
     for (size_t i = 0; i < list->count; i++) {
         if (list->items[i].kind == DRAW_ANCHOR) {
-            put_anchor(pdf,
-                       arena_text(pdf->arena, list->items[i].text, strlen(list->items[i].text)));
+            put_anchor(pdf, &scratch, list->items[i].text);
         } else if (list->items[i].kind == DRAW_LINK) {
-            put_link(pdf, &list->items[i]);
+            put_link(pdf, &scratch, &list->items[i]);
         }
     }
     cairo_tag_end(pdf->cairo, "Sect");
     cairo_restore(pdf->cairo);
+    arena_free(&scratch);
 }
 
 static void put_bookmarks(Pdf *pdf, const char *part, const char *title) {
-    const char *target = arena_format(pdf->arena, "page=%u pos=[0 0]", pdf->pages);
+    Arena scratch = {0};
+    const char *target = arena_format(&scratch, "page=%u pos=[0 0]", pdf->pages);
     if (*part == '\0') {
         pdf->part_bookmark = CAIRO_PDF_OUTLINE_ROOT;
     } else if (strcmp(part, pdf->part) != 0) {
-        pdf->part_bookmark =
-            cairo_pdf_surface_add_outline(pdf->surface, CAIRO_PDF_OUTLINE_ROOT, part, target, 0);
+        pdf->part_bookmark = cairo_pdf_surface_add_outline(pdf->surface, CAIRO_PDF_OUTLINE_ROOT,
+                                                           fonts_clean(&scratch, part), target, 0);
     }
-    pdf->part = arena_text(pdf->arena, part, strlen(part));
-    cairo_pdf_surface_add_outline(pdf->surface, pdf->part_bookmark, title, target, 0);
+    if (strcmp(part, pdf->part) != 0) {
+        pdf->part = arena_text(pdf->arena, part, strlen(part));
+    }
+    cairo_pdf_surface_add_outline(pdf->surface, pdf->part_bookmark, fonts_clean(&scratch, title),
+                                  target, 0);
+    arena_free(&scratch);
 }
 
 /* --- pages --------------------------------------------------------------------------------------
@@ -170,22 +201,30 @@ void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *titl
 
 static size_t anchor_lost(Pdf *pdf) {
     size_t lost = 0;
+    Arena scratch = {0};
     for (size_t i = 0; i < pdf->linked.capacity; i++) {
         const char *name = pdf->linked.names[i];
         if (name != NULL && name_map_find(&pdf->anchored, name) == NAME_NONE) {
-            put_anchor(pdf, name);
+            put_anchor(pdf, &scratch, name);
             lost++;
         }
     }
+    arena_free(&scratch);
     return lost;
 }
 
 Status pdf_close(Pdf *pdf, size_t *lost) {
     size_t count = 0;
+    if (lost != NULL) {
+        *lost = 0;
+    }
     if (pdf->file == NULL) {
         return pdf->status;
     }
-    if (!pdf->status.failed && pdf->pages > 0) {
+    if (!pdf->status.failed && pdf->pages == 0) {
+        pdf->status = status_failed("no page to write", pdf->path, 0);
+    }
+    if (!pdf->status.failed) {
         count = anchor_lost(pdf);
         cairo_show_page(pdf->cairo);
     }

@@ -51,7 +51,7 @@ static void put_attribute(Buffer *out, const char *name, double value) {
     buffer_text(out, "\"");
 }
 
-/* Text as XML; the shaped text has no control characters and is valid UTF-8. */
+/* Clean text as XML. */
 static void put_escaped(Buffer *out, const char *text) {
     for (const char *at = text; *at != '\0'; at++) {
         switch (*at) {
@@ -68,10 +68,7 @@ static void put_escaped(Buffer *out, const char *text) {
             buffer_text(out, "&quot;");
             break;
         default:
-            /* Keys and titles come as people wrote them. */
-            if ((unsigned char)*at >= 0x20) {
-                buffer_add(out, at, 1);
-            }
+            buffer_add(out, at, 1);
         }
     }
 }
@@ -258,7 +255,7 @@ static void open_group(Buffer *out, const DrawItem *item) {
     buffer_format(out, "<g class=\"%s\"", draw_layer_name(item->layer));
     if (item->table != TABLE_COUNT) {
         buffer_format(out, " data-table=\"%s\" data-key=\"", table_schema(item->table)->name);
-        put_escaped(out, item->key);
+        put_escaped(out, fonts_clean(out->arena, item->key));
         buffer_text(out, "\"");
     }
     buffer_text(out, ">\n");
@@ -309,7 +306,7 @@ void svg_write(Buffer *out, const DrawList *list, const char *title) {
     buffer_text(out, " ");
     put_number(out, list->height_mm);
     buffer_text(out, "\" fill=\"none\" stroke=\"none\">\n<title>");
-    put_escaped(out, title);
+    put_escaped(out, fonts_clean(out->arena, title));
     buffer_text(out, "</title>\n<style>\n");
     for (size_t i = 0; i < writer.face_count; i++) {
         put_face(out, &writer.faces[i], i);
