@@ -174,7 +174,7 @@ class Drawing(unittest.TestCase):
                   for group in self.svg.iter(SVG + "g")]
         self.assertEqual([group for group in groups if group[0] == "wire"],
                          [("wire", "conductor", "W0001"), ("wire", "conductor", "W<2>&\"'"),
-                          ("wire", "conductor", "W\u0416")])
+                          ("wire", "conductor", "W\u0416 ")])
         self.assertEqual([group for group in groups if group[0] == "box"],
                          [("box", "unit", "NAV1"), ("box", None, None)])
         self.assertEqual({group[0] for group in groups},
