@@ -77,10 +77,11 @@ typedef struct Cursor {
 static bool take_line(Cursor *cursor, double *left_mm, double *base_mm) {
     size_t page = cursor->raster->columns * cursor->raster->lines;
     size_t here = cursor->line % page;
+    size_t column = here / cursor->raster->lines;
     bool shown = cursor->line / page == cursor->page;
     cursor->line++;
     *left_mm = cursor->field.left_mm +
-               (double)(here / cursor->raster->lines) * (cursor->raster->column_mm + GAP_MM);
+               (double)column * (cursor->raster->column_mm + GAP_MM);
     *base_mm = cursor->field.top_mm + TOP_MM + (double)(here % cursor->raster->lines) * LINE_MM +
                STYLE_VALUE_MM;
     return shown;

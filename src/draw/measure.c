@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/check.h"
 #include "base/text.h"
 #include "base/units.h"
 
@@ -209,6 +210,7 @@ static bool pieces_cross(const Piece *left, const Piece *right) {
 
 static void judge_texts(Measurer *measurer, const Cell *cell, int x, int y) {
     const DrawItem *items = measurer->list->items;
+    CHECK(cell->piece_count == 0 || measurer->pieces != NULL);
     for (size_t i = 0; i < cell->text_count; i++) {
         const DrawItem *text = &items[cell->texts[i]];
         CellRange range = cells_of(measurer, text->box);
@@ -233,6 +235,7 @@ static void judge_texts(Measurer *measurer, const Cell *cell, int x, int y) {
 
 static void judge_crossings(Measurer *measurer, const Cell *cell, int x, int y) {
     const DrawItem *items = measurer->list->items;
+    CHECK(cell->piece_count == 0 || measurer->pieces != NULL);
     for (size_t i = 0; i < cell->piece_count; i++) {
         const Piece *piece = &measurer->pieces[cell->pieces[i]];
         if (items[piece->item].layer != LAYER_WIRE) {

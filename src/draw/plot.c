@@ -352,9 +352,10 @@ static size_t event_lines(Arena *arena, const Pair *pair, const char ***lines) {
     }
     Buffer actions = {.arena = arena};
     int shown = pair->traces[0] != NULL ? 0 : 1;
-    for (size_t i = 0; i < curve_count(pair, shown); i++) {
+    size_t moments = curve_count(pair, shown);
+    for (size_t i = 0; pair->traces[shown] != NULL && i + 1 < moments; i++) {
         const EndurancePoint *point = &pair->traces[shown]->points[i];
-        if (*point->event != '\0' && i + 1 < curve_count(pair, shown)) {
+        if (*point->event != '\0') {
             buffer_format(&actions, "%s%.1f min %s", actions.length == 0 ? "" : "; ",
                           point->minute_min, point->event);
         }
@@ -461,15 +462,16 @@ void plot_plan(SheetPlan *plan) {
                   "Load by phase and bus", "plot");
     }
     size_t situations = view->endurance->traces == NULL ? 0 : view->set->situation.count;
+    uint32_t number = 0;
     for (uint32_t first = 0; first < situations; first += kept->situations_each) {
         Buffer title = {.arena = plan->arena};
         for (uint32_t i = first; i < first + kept->situations_each && i < situations; i++) {
             buffer_format(&title, "%s%s", i == first ? "Endurance: " : ", ",
                           view->set->situation.rows[i].situation);
         }
-        uint32_t number = first / kept->situations_each;
         sheet_add(plan, SHEET_PLOT, kept->bar_sheets + number, PLOT_PART,
                   arena_format(plan->arena, "endurance-%u", number + 1), title.bytes, "plot");
+        number++;
     }
 }
 

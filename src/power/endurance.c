@@ -7,6 +7,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "base/check.h"
 #include "model/report.h"
 #include "rating/battery.h"
 
@@ -466,7 +467,10 @@ static void trace_moment(Stepper *stepper, const char *event) {
             .lowest_v = removed ? (double)NAN : lowest_v(stepper, &result, k),
             .event = event,
         };
-        *ARENA_PUSH(stepper->out, trace->points, trace->count, trace->capacity) = point;
+        EndurancePoint *place =
+            ARENA_PUSH(stepper->out, trace->points, trace->count, trace->capacity);
+        CHECK(place != NULL);
+        *place = point;
         stepper->closed[k] = stepper->cells[k].removed;
     }
     memcpy(stepper->rate_ah, rate_ah, batteries * sizeof *rate_ah);
