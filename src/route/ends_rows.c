@@ -87,13 +87,12 @@ static void fill_tube(const Ends *ends, const EndFacts *facts, SlideItem item, L
 static void fill_wire_label(Arena *arena, const Ends *ends, EndId end, const EndFacts *facts,
                             TableSet *out) {
     const Piece *piece = &ends->pieces[end / 2];
-    bool shield = piece->conductor == ID_NONE;
     LabelRow *row = table_append(out, arena, TABLE_label);
     row->item = facts->wire;
     row->place = (int32_t)(2 * piece->index + end % 2) + 1;
     row->kind = "wire";
     row->at = facts->at;
-    row->line_1 = shield ? facts->wire : arena_format(arena, "%s %s", facts->number, facts->wire);
+    row->line_1 = arena_format(arena, "%s %s", facts->number, facts->wire);
     row->line_2 = facts->at;
     row->line_3 = arena_format(arena, "to %s", facts->far);
     row->far_end = facts->far;
@@ -176,7 +175,9 @@ static void fill_unit_labels(Arena *arena, const Ends *ends, TableSet *out) {
         }
         LabelRow *row = add_connector(arena, ends, arena_text(arena, name, strlen(name)), out);
         const UnitRow *unit = &model->set->unit.rows[owner->row];
-        row->line_2 = owner->part == ID_NONE ? "" : model->set->part.rows[owner->part].name;
+        const char *part = owner->part == ID_NONE ? "" : model->set->part.rows[owner->part].name;
+        bool said = strncmp(unit->role, part, strlen(part)) == 0; /* the role repeats it */
+        row->line_2 = said ? "" : part;
         row->line_3 = unit->role;
     }
     arena_free(&scratch);
@@ -189,6 +190,9 @@ void ends_rows(Arena *arena, const Ends *ends, TableSet *out) {
     for (EndId i = 0; i < 2 * ends->piece_count; i++) {
         const Piece *piece = &ends->pieces[i / 2];
         const Cable *cable = &ends->wiring->cables[piece->cable];
+        if (piece->conductor == ID_NONE) {
+            continue; /* a shield has no label of its own */
+        }
         EndFacts facts;
         ends_facts(arena, ends, i, &facts);
         fill_wire_label(arena, ends, i, &facts, out);

@@ -74,7 +74,8 @@ static void add_sized(const Ends *ends, EndFacts *facts, SlideItem item, const c
     facts->slides[facts->slide_count++] = (Slide){.item = item, .sleeve = sleeve, .sized = true};
 }
 
-/* What belongs to the cable as a whole. At a disconnect the shield goes on when it has a cavity. */
+/* What belongs to the cable as a whole. At a disconnect the shield goes on
+ * when it has a cavity, or is grounded at both ends of each piece. */
 static void list_jacket(const Ends *ends, EndId id, EndFacts *facts) {
     const Piece *piece = &ends->pieces[id / 2];
     const PieceEnd *end = &piece->ends[id % 2];
@@ -83,11 +84,12 @@ static void list_jacket(const Ends *ends, EndId id, EndFacts *facts) {
         return;
     }
     add_sized(ends, facts, SLIDE_JACKET, "tube", facts->jacket_mm);
-    bool goes_on =
-        end->kind == PIECE_PIN
-            ? (id % 2 == 0 ? cable->shield_from : cable->shield_to)
-            : wiring_class(ends->model, ends->wiring->nets[cable->net].class_id)->shield_through ==
-                  1;
+    const InterfaceRow *class = wiring_class(ends->model, ends->wiring->nets[cable->net].class_id);
+    bool every_piece = strcmp(class->shield_ground, "both") == 0 ||
+                       strcmp(class->shield_ground, "each shell") == 0;
+    bool goes_on = end->kind != PIECE_PIN ? class->shield_through == 1 || every_piece
+                   : id % 2 == 0          ? cable->shield_from
+                                          : cable->shield_to;
     add_sized(ends, facts, goes_on ? SLIDE_SHIELD : SLIDE_CUT, goes_on ? "shield" : "tube",
               facts->jacket_mm);
 }
