@@ -80,7 +80,9 @@ static void paint_text(cairo_t *cairo, const DrawList *list, const DrawItem *ite
                                    (int)run->glyph_count, run->clusters, (int)run->cluster_count,
                                    run->backward ? CAIRO_TEXT_CLUSTER_FLAG_BACKWARD : 0);
         } else {
-            cairo_show_glyphs(cairo, run->glyphs, (int)run->glyph_count);
+            /* As outlines: glyphs of their own would be set on whole pixels. */
+            cairo_glyph_path(cairo, run->glyphs, (int)run->glyph_count);
+            cairo_fill(cairo);
         }
     }
     cairo_restore(cairo);

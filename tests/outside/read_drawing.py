@@ -349,7 +349,7 @@ class Drawing(unittest.TestCase):
         with open(self.path("everything.png"), "rb") as file:
             data = file.read()
         self.assertEqual(data[:8], b"\x89PNG\r\n\x1a\n")
-        at, body = 8, b""
+        at, body, palette = 8, b"", set()
         while at < len(data):
             length, kind = struct.unpack(">I4s", data[at:at + 8])
             chunk = data[at + 8:at + 8 + length]
@@ -357,13 +357,18 @@ class Drawing(unittest.TestCase):
                              zlib.crc32(kind + chunk))
             if kind == b"IHDR":
                 width, height, depth, colours = struct.unpack(">IIBB", chunk[:10])
+            elif kind == b"PLTE":
+                palette = {chunk[i:i + 3].hex() for i in range(0, length, 3)}
             elif kind == b"IDAT":
                 body += chunk
             at += 12 + length
         self.assertEqual((width, height, depth, colours),
-                         (math.ceil(420 / 25.4 * 200), math.ceil(297 / 25.4 * 200), 8, 2))
+                         (math.ceil(420 / 25.4 * 200), math.ceil(297 / 25.4 * 200), 8, 3))
+        # Every colour that stands on an area of its own is exactly itself.
+        filled = {f"{item['fill_rgb']:06x}" for item in self.items if item["filled"]}
+        self.assertLessEqual(filled | {"ffffff"}, palette)
         lines = zlib.decompress(body)
-        self.assertEqual(len(lines), height * (3 * width + 1))
+        self.assertEqual(len(lines), height * (width + 1))
         self.assertGreater(len(set(lines)), 20)
 
     # --- one geometry
