@@ -65,7 +65,7 @@ static inline void powered_solve(Powered *powered) {
     phases_run(arena, &job->model, &powered->wiring, &powered->supply, &powered->built, rating_a,
                &powered->phases, &job->findings);
     endurance_run(arena, &job->model, &powered->supply, &powered->built, &powered->phases,
-                  &powered->loads, &powered->endurance, &job->findings);
+                  &powered->loads, false, &powered->endurance, &job->findings);
 }
 
 static inline uint32_t powered_phase(const Powered *powered, const char *name) {
