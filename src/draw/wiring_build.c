@@ -13,7 +13,8 @@
 #define BOX_TEXT_MOST_MM 42.0 /* of a pin's texts inside a box */
 #define TAG_MOST_MM 60.0
 #define ROLE_MOST_MM 40.0 /* of one line; then it is wrapped */
-#define ROLE_LINES 2u
+#define ROLE_LINES 3u
+#define CONTACT_MM 12.5 /* room for contacts between the ends of a device */
 #define STUBS_PER_TERMINAL 2u
 
 /* --- questions ----------------------------------------------------------------------------------
@@ -198,7 +199,7 @@ static double pin_inset_mm(Arena *arena, const SheetPlan *plan, TerminalId id) {
         widest_mm = fmax(widest_mm, value_mm(plan, wiring_short_pin(arena, plan, pin)));
         widest_mm = fmax(widest_mm, note_mm(plan, wiring_port_text(arena, plan, pin)));
     }
-    return 4.2 + fmin(widest_mm, BOX_TEXT_MOST_MM);
+    return 4.7 + fmin(widest_mm, BOX_TEXT_MOST_MM);
 }
 
 /* Devices of a row of a bank, side by side: each symbol with its leads and texts. */
@@ -248,7 +249,7 @@ static uint32_t add_box(Builder *builder, OwnerId id) {
     double head_mm = 11.25 + 3.75 * (double)(line_count > 0 ? line_count : 1);
     return add_node(builder, (Spot){SPOT_BOX, id, ID_NONE, ID_NONE},
                     (LayoutNode){.width_mm = fmax(fmin(tag_mm, TAG_MOST_MM), role_mm),
-                                 .middle_mm = 3.0,
+                                 .middle_mm = owner->kind == OWNER_UNIT ? 3.0 : CONTACT_MM,
                                  .head_mm = 2.5 * ceil(head_mm / 2.5),
                                  .foot_mm = 0.0,
                                  .row_mm = LAYOUT_ROW_MM,
@@ -259,6 +260,7 @@ static uint32_t add_through(Builder *builder, OwnerId id) {
     double tag_mm = value_mm(builder->plan, builder->plan->view->model->owners[id].tag) + 2.0;
     return add_node(builder, (Spot){SPOT_THROUGH, id, ID_NONE, ID_NONE},
                     (LayoutNode){.width_mm = fmax(15.0, fmin(tag_mm, TAG_MOST_MM)),
+                                 .middle_mm = 0.0,
                                  .head_mm = 5.0,
                                  .foot_mm = 5.0,
                                  .row_mm = LAYOUT_ROW_MM,

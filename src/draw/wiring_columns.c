@@ -13,7 +13,7 @@
 /* Costs. In rows of one link by one column. */
 #define COST_NO_ROOM 3000.0 /* no room for the gates */
 #define COST_SAME_SIDE 400.0 /* both ends of a through node on one side */
-#define COST_TURN 6.0
+#define COST_TURN 9.0
 #define COST_LONG 3.0
 #define COST_LEAN 6.0
 #define COST_FULL 40.0 /* for each row a column is overfilled */

@@ -2,13 +2,15 @@
  * with the key of its row. A wire ends exactly where a pin's or a cavity's own line begins, so that
  * circuits can be read back from the geometry. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/text.h"
 #include "base/units.h"
 #include "draw/wiring_sheets.h"
 
-#define TICK_MM 1.5       /* a pin's line inside its box */
+#define TICK_MM 2.0       /* a pin's line inside its box */
+#define PIN_TEXT_MM 3.0   /* its texts begin behind that */
 #define OVAL_HALF_MM 1.75 /* half the width of a shield's oval */
 #define OVAL_OVER_MM 2.0  /* it reaches over the outer cores */
 #define TEXT_OVER_MM 0.9  /* key above its line */
@@ -176,9 +178,11 @@ static void draw_stub(const Drawer *drawer, uint32_t id) {
     no_row(drawer);
 }
 
-/* Where else an owner stands: "also page 4 B2, 7 C1". "" when nowhere. */
-static const char *also_text(const Drawer *drawer, OwnerId owner) {
-    Buffer text = {.arena = drawer->arena};
+/* Where else an owner stands: "also page 4 B2, 7 C1 +2", as many as fit `room_mm`. */
+static const char *also_text(const Drawer *drawer, OwnerId owner, double room_mm) {
+    const char *text = "";
+    const char *shown = "";
+    uint32_t more = 0;
     uint32_t last = drawer->sheet->page;
     for (uint32_t nth = 0;; nth++) {
         SheetPlace place = wiring_owner_place(drawer->plan, owner, nth);
@@ -189,11 +193,17 @@ static const char *also_text(const Drawer *drawer, OwnerId owner) {
             continue;
         }
         last = place.sheet;
-        buffer_format(&text, "%s%s", text.length == 0 ? "also " : ", ",
-                      sheet_place_text(drawer->plan, drawer->arena, place) +
-                          (text.length == 0 ? 0 : strlen("page ")));
+        const char *where = sheet_place_text(drawer->plan, drawer->arena, place);
+        text = *shown == '\0' ? arena_format(drawer->arena, "also %s", where)
+                              : arena_format(drawer->arena, "%s, %s", shown, where + strlen("page "));
+        double width_mm = draw_text_width(drawer->list, NOTE, text);
+        if (more == 0 && (*shown == '\0' || width_mm + 7.0 < room_mm)) {
+            shown = text;
+        } else {
+            more++;
+        }
     }
-    return text.length == 0 ? "" : text.bytes;
+    return more > 0 ? arena_format(drawer->arena, "%s +%u", shown, more) : shown;
 }
 
 /* --- boxes --------------------------------------------------------------------------------------
@@ -216,19 +226,21 @@ static void draw_pin_text(const Drawer *drawer, PinId pin, double edge_mm, doubl
                           double room_mm, bool port_only) {
     DrawList *list = drawer->list;
     double toward = right ? -1.0 : 1.0;
-    double x_mm = edge_mm + toward * 2.5;
+    double x_mm = edge_mm + toward * PIN_TEXT_MM;
     DrawAlign align = right ? ALIGN_RIGHT : ALIGN_LEFT;
     const char *name = wiring_short_pin(drawer->arena, drawer->plan, pin);
-    const char *port = wiring_port_text(drawer->arena, drawer->plan, pin);
+    const char *port =
+        port_only ? model_of(drawer)->terminals[model_of(drawer)->pins[pin].terminal].name
+                  : wiring_port_text(drawer->arena, drawer->plan, pin);
     draw_layer(list, LAYER_PIN);
     row_of_pin(drawer, pin);
     bool two = !port_only && *port != '\0';
     if (!port_only) {
         draw_text_fit(list, x_mm, y_mm + (two ? -0.4 : STYLE_VALUE_MM / 2.0), aligned(VALUE, align),
-                      name, room_mm - 4.0);
+                      name, room_mm - PIN_TEXT_MM - 1.5);
     }
     draw_text_fit(list, x_mm, y_mm + (two ? 3.4 : STYLE_NOTE_MM / 2.0), aligned(NOTE, align), port,
-                  room_mm - 4.0);
+                  room_mm - PIN_TEXT_MM - 1.5);
     no_row(drawer);
 }
 
@@ -267,60 +279,207 @@ typedef struct PinRow {
     PinId pin;
     bool right;
     double y_mm;
+    double edge_mm;
+    bool stub;
+    uint32_t link;
+    uint32_t end;
+    bool first; /* row of its end */
 } PinRow;
 
-/* Ticks, texts and, where several wires are in one pin, the bracket that joins their rows. */
-static void draw_pins(const Drawer *drawer, uint32_t node) {
-    const LayoutProblem *layout = &drawer->scene->layout;
+/* --- contacts inside devices --------------------------------------------------------------------
+ */
+
+/* The first row of a terminal ("M", "M/2") of an owner among the rows drawn. */
+static const PinRow *find_row(const Drawer *drawer, OwnerId owner, const char *name,
+                              const PinRow *rows, size_t count) {
+    const Model *model = model_of(drawer);
+    for (size_t i = 0; i < count; i++) {
+        const ModelPin *pin = &model->pins[rows[i].pin];
+        const ModelTerminal *terminal = &model->terminals[pin->terminal];
+        const char *own = pin->core == 0 ? terminal->name
+                                         : arena_format(drawer->arena, "%s/%d", terminal->name,
+                                                        pin->core + 1);
+        if (terminal->owner == owner && strcmp(own, name) == 0) {
+            return &rows[i];
+        }
+    }
+    return NULL;
+}
+
+/* Draws a symbol between two rows where they lie so that it can be drawn: beside each other on one
+ * side, or across the box at one height. */
+static void draw_between(const Drawer *drawer, uint32_t node, DrawSymbol symbol, const PinRow *a,
+                         const PinRow *b) {
+    const LayoutNode *row = &drawer->scene->layout.nodes[node];
     DrawList *list = drawer->list;
-    PinRow *rows = NULL;
+    double width_mm = symbol_width_mm(symbol);
+    double left_mm = row->box.left_mm + row->inset_mm[0];
+    double right_mm = row->box.right_mm - row->inset_mm[1];
+    draw_layer(list, LAYER_SYMBOL);
+    if (a->right != b->right && fabs(a->y_mm - b->y_mm) < 0.01 && right_mm - left_mm >= width_mm) {
+        double x_mm = (left_mm + right_mm - width_mm) / 2.0;
+        symbol_draw(list, symbol, x_mm, a->y_mm, false);
+        draw_line(list, left_mm, a->y_mm, x_mm, a->y_mm, STYLE_MEDIUM_MM);
+        draw_line(list, x_mm + width_mm, a->y_mm, right_mm, a->y_mm, STYLE_MEDIUM_MM);
+        return;
+    }
+    double span_mm = fabs(a->y_mm - b->y_mm);
+    if (a->right != b->right || span_mm < width_mm - 0.01 || span_mm > 1.5 * LAYOUT_ROW_MM) {
+        return;
+    }
+    double from_mm = a->right ? right_mm : left_mm;
+    double x_mm = from_mm + (a->right ? -4.0 : 4.0);
+    double top_mm = fmin(a->y_mm, b->y_mm);
+    double lead_mm = (span_mm - width_mm) / 2.0;
+    symbol_draw(list, symbol, x_mm, top_mm + lead_mm, true);
+    for (int i = 0; i < 2; i++) {
+        double y_mm = i == 0 ? top_mm : top_mm + span_mm;
+        DrawPoint lead[] = {{from_mm, y_mm}, {x_mm, y_mm}, {x_mm, i == 0 ? y_mm + lead_mm : y_mm - lead_mm}};
+        draw_path(list, lead, lead_mm > 0.01 ? 3 : 2, false, STYLE_MEDIUM_MM);
+    }
+}
+
+/* Contacts of a switch as they are at rest, the coil of a relay, the element of a protective
+ * device: of those whose terminals lie so that one can see what they join. */
+static void draw_contacts(const Drawer *drawer, uint32_t node, const PinRow *rows, size_t count) {
+    const Model *model = model_of(drawer);
+    OwnerId id = drawer->scene->spots[drawer->scene->layout.nodes[node].copy_of].owner;
+    const ModelOwner *owner = &model->owners[id];
+    if (owner->part == ID_NONE || owner->kind == OWNER_UNIT) {
+        return;
+    }
+    row_of_owner(drawer, id);
+    if (owner->kind == OWNER_PROTECTION) {
+        const DeviceRow *part = &model->set->device.rows[owner->part];
+        const PinRow *in = find_row(drawer, id, part->in_terminal, rows, count);
+        const PinRow *out = find_row(drawer, id, part->out_terminal, rows, count);
+        if (in != NULL && out != NULL && device_symbol(drawer, id) != SYMBOL_COUNT) {
+            draw_between(drawer, node, device_symbol(drawer, id), in, out);
+        }
+        no_row(drawer);
+        return;
+    }
+    const SwitchPartRow *part = &model->set->switch_part.rows[owner->part];
+    const char *rest = model->set->switchgear.rows[owner->row].rest;
+    uint32_t poles = 0;
+    uint32_t first = model_rows_of(model, TABLE_switch_pole, part->part, &poles);
+    const PinRow *used[16] = {NULL};
+    size_t used_count = 0;
+    for (uint32_t i = first; i < first + poles && used_count + 2 <= 16; i++) {
+        const SwitchPoleRow *pole = &model->set->switch_pole.rows[i];
+        const PinRow *from = find_row(drawer, id, pole->from_terminal, rows, count);
+        const PinRow *to = find_row(drawer, id, pole->to_terminal, rows, count);
+        bool free = from != NULL && to != NULL;
+        for (size_t k = 0; k < used_count; k++) {
+            free = free && used[k] != from && used[k] != to;
+        }
+        if (!free) {
+            continue;
+        }
+        bool closed = text_has_word(pole->closed_in, rest);
+        bool plain = strcmp(part->kind, "switch") == 0;
+        bool contactor = strcmp(part->kind, "relay") == 0 || strcmp(part->kind, "contactor") == 0;
+        DrawSymbol symbol = plain      ? (closed ? SYMBOL_SWITCH_CLOSED : SYMBOL_SWITCH_OPEN)
+                            : contactor ? (symbol_of_switch(part->kind, closed ? "closed" : "open"))
+                                        : symbol_of_switch(part->kind, rest);
+        if (symbol != SYMBOL_COUNT) {
+            draw_between(drawer, node, symbol, from, to);
+            used[used_count++] = from;
+            used[used_count++] = to;
+        }
+    }
+    const PinRow *plus = find_row(drawer, id, "C+", rows, count);
+    const PinRow *minus = find_row(drawer, id, "C-", rows, count);
+    if (plus != NULL && minus != NULL) {
+        draw_between(drawer, node, SYMBOL_COIL, plus, minus);
+    }
+    no_row(drawer);
+}
+
+/* --- pins ---------------------------------------------------------------------------------------
+ */
+
+static int compare_rows(const void *left, const void *right) {
+    const PinRow *a = left;
+    const PinRow *b = right;
+    if (a->right != b->right) {
+        return a->right ? 1 : -1;
+    }
+    return a->y_mm < b->y_mm ? -1 : a->y_mm > b->y_mm;
+}
+
+/* Rows of a node, each side from the top. */
+static size_t list_rows(const Drawer *drawer, uint32_t node, PinRow **rows) {
+    const LayoutProblem *layout = &drawer->scene->layout;
     size_t count = 0;
     size_t capacity = 0;
+    *rows = NULL;
     for (uint32_t i = 0; i < layout->link_count; i++) {
         const LayoutLink *link = &layout->links[i];
         for (uint32_t e = 0; e < 2; e++) {
             const LayoutEnd *end = &link->end[e];
-            if (end->node != node) {
-                continue;
-            }
-            double edge_mm = end_edge_mm(drawer, end);
-            double toward = end->right ? -1.0 : 1.0;
-            bool stub = drawer->scene->strands[i].stub;
-            for (uint32_t row = 0; row < link->rows - link->quiet_rows; row++) {
-                PinRow now = {end_pin(drawer, i, e, row), end->right,
-                              end_row_mm(drawer, end, row)};
-                const PinRow *before = NULL;
-                for (size_t k = 0; k < count; k++) {
-                    if (rows[k].pin == now.pin && rows[k].right == now.right) {
-                        before = &rows[k];
-                    }
-                }
-                uint32_t core = model_of(drawer)->pins[now.pin].core;
-                draw_layer(list, LAYER_PIN);
-                row_of_pin(drawer, now.pin);
-                if (before != NULL && !stub) {
-                    double x_mm = edge_mm + toward * (0.7 + 0.6 * (double)(core % 3));
-                    DrawPoint bracket[] = {{edge_mm, before->y_mm},
-                                           {x_mm, before->y_mm},
-                                           {x_mm, now.y_mm},
-                                           {edge_mm, now.y_mm}};
-                    draw_path(list, bracket, 4, false, STYLE_MEDIUM_MM);
-                } else {
-                    draw_line(list, edge_mm, now.y_mm, edge_mm + toward * TICK_MM, now.y_mm,
-                              STYLE_MEDIUM_MM);
-                    draw_pin_text(drawer, now.pin, edge_mm, now.y_mm, end->right,
-                                  layout->nodes[node].inset_mm[end->right ? 1 : 0],
-                                  stub && before != NULL);
-                }
-                *ARENA_PUSH(drawer->arena, rows, count, capacity) = now;
-            }
-            uint32_t terminator = stub ? ID_NONE : drawer->kept->terminator[end->port];
-            if (terminator != ID_NONE && link->rows - link->quiet_rows > 1) {
-                draw_terminator(drawer, end, terminator);
+            for (uint32_t row = 0; end->node == node && row < link->rows - link->quiet_rows;
+                 row++) {
+                *ARENA_PUSH(drawer->arena, *rows, count, capacity) =
+                    (PinRow){end_pin(drawer, i, e, row),
+                             end->right,
+                             end_row_mm(drawer, end, row),
+                             end_edge_mm(drawer, end),
+                             drawer->scene->strands[i].stub,
+                             i,
+                             e,
+                             row == 0};
             }
         }
     }
+    if (count > 1) {
+        qsort(*rows, count, sizeof **rows, compare_rows);
+    }
+    return count;
+}
+
+/* Ticks, texts and, where several wires are in one pin, the bracket that joins their rows. */
+static void draw_pins(const Drawer *drawer, uint32_t node) {
+    const LayoutProblem *layout = &drawer->scene->layout;
+    const Model *model = model_of(drawer);
+    DrawList *list = drawer->list;
+    PinRow *rows;
+    size_t count = list_rows(drawer, node, &rows);
+    for (size_t i = 0; i < count; i++) {
+        const PinRow *now = &rows[i];
+        const ModelPin *pin = &model->pins[now->pin];
+        /* A stub of a port with several cores stands for all of them. */
+        bool whole = now->stub && model->terminals[pin->terminal].pin_count > 1;
+        const PinRow *before = NULL;
+        for (size_t k = 0; k < i && !whole; k++) {
+            bool same = rows[k].pin == now->pin && rows[k].right == now->right;
+            bool other = rows[k].stub && model->terminals[pin->terminal].pin_count > 1;
+            before = same && !other ? &rows[k] : before;
+        }
+        double toward = now->right ? -1.0 : 1.0;
+        draw_layer(list, LAYER_PIN);
+        row_of_pin(drawer, now->pin);
+        if (before != NULL) {
+            double x_mm = now->edge_mm + toward * (1.0 + 0.5 * (double)(pin->core % 3));
+            DrawPoint bracket[] = {
+                {x_mm, before->y_mm}, {x_mm, now->y_mm}, {now->edge_mm, now->y_mm}};
+            draw_path(list, bracket, 3, false, STYLE_MEDIUM_MM);
+            draw_disc(list, x_mm, before->y_mm, STYLE_DOT_MM / 2.0);
+        } else {
+            draw_line(list, now->edge_mm, now->y_mm, now->edge_mm + toward * TICK_MM, now->y_mm,
+                      STYLE_MEDIUM_MM);
+            draw_pin_text(drawer, now->pin, now->edge_mm, now->y_mm, now->right,
+                          layout->nodes[node].inset_mm[now->right ? 1 : 0], whole);
+        }
+        const LayoutLink *link = &layout->links[now->link];
+        const LayoutEnd *end = &link->end[now->end];
+        uint32_t terminator = now->stub || !now->first ? ID_NONE : drawer->kept->terminator[end->port];
+        if (terminator != ID_NONE && link->rows - link->quiet_rows > 1) {
+            draw_terminator(drawer, end, terminator);
+        }
+    }
     no_row(drawer);
+    draw_contacts(drawer, node, rows, count);
 }
 
 static void draw_box_of(const Drawer *drawer, uint32_t id) {
@@ -346,7 +505,7 @@ static void draw_box_of(const Drawer *drawer, uint32_t id) {
         draw_text_fit(list, x_mm, y_mm, NOTE, lines[i], room_mm);
     }
     draw_layer(list, LAYER_REFERENCE);
-    draw_text_fit(list, x_mm, y_mm + 3.75, NOTE, also_text(drawer, spot->owner),
+    draw_text_fit(list, x_mm, y_mm + 3.75, NOTE, also_text(drawer, spot->owner, room_mm),
                   room_mm);
     no_row(drawer);
     draw_pins(drawer, id);
@@ -399,7 +558,7 @@ static void draw_through(const Drawer *drawer, uint32_t id) {
         draw_layer(list, LAYER_BOX);
         draw_rectangle(list, node->box, STYLE_MEDIUM_MM);
         draw_layer(list, LAYER_TAG);
-        draw_text_fit(list, middle_mm, node->box.top_mm + 4.7, aligned(VALUE, ALIGN_MIDDLE),
+        draw_text_fit(list, middle_mm, node->box.top_mm + 4.6, aligned(VALUE, ALIGN_MIDDLE),
                       owner->tag, room_mm - 1.5);
         draw_pins(drawer, id);
         return;
@@ -524,10 +683,13 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
                          : node->box.right_mm - node->inset_mm[1] - 1.25;
     double top_mm = node->box.bottom_mm;
     double bottom_mm = node->box.top_mm;
+    bool bare = true;
     for (uint32_t i = 0; i < layout->link_count; i++) {
         for (uint32_t e = 0; e < 2; e++) {
             if (layout->links[i].end[e].node == id) {
                 draw_bank_row(drawer, i, e, bar_mm);
+                OwnerId owner = model->terminals[layout->links[i].end[e].port].owner;
+                bare = bare && drawer->kept->roles[owner].bar;
                 top_mm = fmin(top_mm, layout->links[i].end[e].y_mm - 2.5);
                 bottom_mm = fmax(bottom_mm, layout->links[i].end[e].y_mm + 2.5);
             }
@@ -535,12 +697,14 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
     }
     const char *bus = model->set->bus.rows[spot->bus].bus;
     double room_mm = node->box.right_mm - node->box.left_mm;
+    double middle_mm = (node->box.left_mm + node->box.right_mm) / 2.0;
+    /* Over the texts of the first devices; close to the bar where there are none. */
+    double name_mm = bare ? top_mm - 5.5 : node->box.top_mm + 6.0;
     draw_row(list, TABLE_bus, bus);
     draw_layer(list, LAYER_BOX);
     draw_line(list, bar_mm, top_mm, bar_mm, bottom_mm, STYLE_THICK_MM);
     draw_layer(list, LAYER_TAG);
-    double middle_mm = (node->box.left_mm + node->box.right_mm) / 2.0;
-    draw_text_fit(list, middle_mm, node->box.top_mm + 6.0, aligned(TAG, ALIGN_MIDDLE), bus, room_mm);
+    draw_text_fit(list, middle_mm, name_mm, aligned(TAG, ALIGN_MIDDLE), bus, room_mm);
     no_row(drawer);
     /* Where the bus is fed, when that is not here. */
     TerminalId stud = model->buses[spot->bus].stud;
@@ -558,7 +722,7 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
         feeder = feeder == ID_NONE ? cable : feeder;
     }
     if (feeder != ID_NONE) {
-        draw_reference(drawer, middle_mm, node->box.top_mm + 9.8, ALIGN_MIDDLE, feeder, room_mm);
+        draw_reference(drawer, middle_mm, name_mm + 3.8, ALIGN_MIDDLE, feeder, room_mm);
     }
 }
 
@@ -724,7 +888,7 @@ static void draw_cable_end(const Drawer *drawer, uint32_t id, uint32_t e) {
                         grounded ? SHIELD_JOINED : SHIELD_OPEN);
         double shield_mm = end->y_mm + step_mm * (double)cable->conductor_count;
         if (grounded) {
-            draw_text(list, edge_mm - toward * 2.5, shield_mm + STYLE_NOTE_MM / 2.0,
+            draw_text(list, edge_mm - toward * PIN_TEXT_MM, shield_mm + STYLE_NOTE_MM / 2.0,
                       aligned(NOTE, end->right ? ALIGN_RIGHT : ALIGN_LEFT), "shield");
         }
     }
@@ -891,6 +1055,33 @@ static void draw_passing(const Drawer *drawer, uint32_t id) {
 /* --- exported -----------------------------------------------------------------------------------
  */
 
+/* Explains what of ours this sheet uses. */
+static void draw_legend(const Drawer *drawer, DrawBox field) {
+    const WiringScene *scene = drawer->scene;
+    const Wiring *wiring = drawer->plan->view->wiring;
+    bool stubs = false;
+    bool shields = false;
+    for (size_t i = 0; i < scene->strand_count; i++) {
+        stubs = stubs || scene->strands[i].stub;
+        shields = shields || (!scene->strands[i].stub &&
+                              wiring_has_shield(&wiring->cables[scene->strands[i].cable]));
+    }
+    const char *text = arena_format(
+        drawer->arena, "%s%s%sUnder a wire: its significant number and AWG gauge.",
+        scene->layout.stand_count > 0
+            ? "Double outline: shells of a disconnect with the cavity in both. "
+            : "",
+        shields ? "Oval: shield, with a drain where it is grounded or goes through. " : "",
+        stubs ? "Arrow: goes on with that wire. " : "");
+    const char **lines;
+    size_t count = fonts_wrap(drawer->list->fonts, drawer->arena, text, STYLE_NOTE_MM, false,
+                              field.right_mm - field.left_mm - 5.0, &lines);
+    for (size_t i = 0; i < count; i++) {
+        draw_text(drawer->list, field.left_mm + 2.5,
+                  field.bottom_mm - 1.5 - 3.75 * (double)(count - 1 - i), NOTE, lines[i]);
+    }
+}
+
 static void draw_sheet(const SheetPlan *plan, const Sheet *page, DrawBox field, DrawList *list,
                        bool plain) {
     const WiringKept *kept = plan->kept[SHEET_WIRING];
@@ -933,11 +1124,7 @@ static void draw_sheet(const SheetPlan *plan, const Sheet *page, DrawBox field, 
     }
     no_row(&drawer);
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, field.left_mm + 2.5, field.bottom_mm - 2.0, NOTE,
-                  "Double outline: the two shells of a disconnect, with the cavity in both. Oval: "
-                  "shield, with its drain where it is grounded or goes through, open where it is "
-                  "not. Stripe: insulation. Arrow: goes on with that wire, page and zone.",
-                  field.right_mm - field.left_mm - 5.0);
+    draw_legend(&drawer, field);
 }
 
 void wiring_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawList *list) {

@@ -414,6 +414,139 @@ static void set_heights(LayoutGraph *graph) {
     }
 }
 
+/* --- moving groups ------------------------------------------------------------------------------
+ */
+
+/* How far the right end of a segment is below its left end. */
+static double fall_mm(const LayoutGraph *graph, const Segment *segment) {
+    const Attach *left = &graph->attaches[segment->attach[0]];
+    const Attach *right = &graph->attaches[segment->attach[1]];
+    return graph->vertices[right->vertex].top_mm + right->offset_mm -
+           graph->vertices[left->vertex].top_mm - left->offset_mm;
+}
+
+/* Marks `start` and all that hangs on it by straight segments; appends them to queue[count], which
+ * has room for all vertices. Returns the new number. */
+static size_t gather(const LayoutGraph *graph, uint32_t start, bool *in, uint32_t *queue,
+                     size_t count) {
+    size_t next = count;
+    queue[count++] = start;
+    in[start] = true;
+    for (; next < count; next++) {
+        const Vertex *vertex = &graph->vertices[queue[next]];
+        for (uint32_t side = 0; side < SIDE_COUNT; side++) {
+            for (size_t k = 0; k < vertex->side_count[side]; k++) {
+                const Attach *attach = &graph->attaches[vertex->side[side][k]];
+                if (attach->segment == LAYOUT_NONE || graph->segments[attach->segment].turn ||
+                    fabs(fall_mm(graph, &graph->segments[attach->segment])) > 0.1) {
+                    continue;
+                }
+                uint32_t other = graph_opposite(graph, attach)->vertex;
+                if (!in[other]) {
+                    in[other] = true;
+                    queue[count++] = other;
+                }
+            }
+        }
+    }
+    return count;
+}
+
+/* A vertex that is in the way when those marked move by `by_mm`; LAYOUT_NONE: none. */
+static uint32_t find_blocker(const LayoutGraph *graph, const bool *in, double by_mm) {
+    for (uint32_t column = 0; column < graph->column_count; column++) {
+        for (size_t i = 0; i + 1 < graph->column_size[column]; i++) {
+            uint32_t id = graph->column[column][i];
+            uint32_t below = graph->column[column][i + 1];
+            if (in[id] == in[below]) {
+                continue;
+            }
+            const Vertex *vertex = &graph->vertices[id];
+            double foot_mm = vertex->top_mm + vertex->height_mm + (in[id] ? by_mm : 0.0);
+            double next_mm = graph->vertices[below].top_mm + (in[below] ? by_mm : 0.0);
+            if (foot_mm + gap_mm(graph, column, i) > next_mm + 0.01) {
+                return in[id] ? below : id;
+            }
+        }
+    }
+    return LAYOUT_NONE;
+}
+
+/* Marks all that must move with those marked so that nothing is in the way; false when that would
+ * leave the field. */
+static bool push(const LayoutGraph *graph, bool *in, uint32_t *queue, size_t *count,
+                 double by_mm) {
+    const LayoutProblem *problem = graph->problem;
+    for (;;) {
+        for (size_t i = 0; i < *count; i++) {
+            const Vertex *vertex = &graph->vertices[queue[i]];
+            double top_mm = vertex->top_mm + by_mm;
+            if (top_mm < problem->field.top_mm - 0.01 ||
+                top_mm + vertex->height_mm > problem->field.bottom_mm + 0.01) {
+                return false;
+            }
+        }
+        uint32_t blocker = find_blocker(graph, in, by_mm);
+        if (blocker == LAYOUT_NONE) {
+            return true;
+        }
+        *count = gather(graph, blocker, in, queue, *count);
+    }
+}
+
+/* What moving those marked by `by_mm` does to the number of straight lines: those between one
+ * marked and one not, now and then. */
+static int64_t straight_gain(const LayoutGraph *graph, const bool *in, double by_mm) {
+    int64_t gain = 0;
+    for (size_t i = 0; i < graph->segment_count; i++) {
+        const Segment *segment = &graph->segments[i];
+        bool left = in[graph->attaches[segment->attach[0]].vertex];
+        bool right = in[graph->attaches[segment->attach[1]].vertex];
+        if (segment->turn || left == right) {
+            continue;
+        }
+        double fall = fall_mm(graph, segment);
+        double then = fall + (right ? by_mm : -by_mm);
+        gain += fabs(then) < 0.1 ? (int64_t)segment->rows : 0;
+        gain -= fabs(fall) < 0.1 ? (int64_t)segment->rows : 0;
+    }
+    return gain;
+}
+
+/* Vertices that hang together by straight lines are moved as one where that makes more lines
+ * straight: what sliding single columns can't find. */
+static void straighten(LayoutGraph *graph) {
+    bool *in = ARENA_ARRAY(graph->arena, bool, graph->vertex_count);
+    uint32_t *queue = ARENA_ARRAY(graph->arena, uint32_t, graph->vertex_count);
+    bool better = true;
+    for (uint32_t round = 0; round < 8 && better; round++) {
+        better = false;
+        for (size_t i = 0; i < graph->segment_count; i++) {
+            const Segment *segment = &graph->segments[i];
+            double fall = fall_mm(graph, segment);
+            if (segment->turn || fabs(fall) < 0.1) {
+                continue;
+            }
+            for (uint32_t side = 0; side < SIDE_COUNT; side++) {
+                double by_mm = side == SIDE_LEFT ? fall : -fall;
+                uint32_t start = graph->attaches[segment->attach[side]].vertex;
+                uint32_t other = graph->attaches[segment->attach[1 - side]].vertex;
+                memset(in, 0, graph->vertex_count * sizeof *in);
+                size_t count = gather(graph, start, in, queue, 0);
+                if (in[other] || !push(graph, in, queue, &count, by_mm) ||
+                    straight_gain(graph, in, by_mm) <= 0) {
+                    continue;
+                }
+                for (size_t k = 0; k < count; k++) {
+                    graph->vertices[queue[k]].top_mm += by_mm;
+                }
+                better = true;
+                break;
+            }
+        }
+    }
+}
+
 /* All of it into the middle of the field. */
 static void centre_heights(LayoutGraph *graph) {
     const LayoutProblem *problem = graph->problem;
@@ -772,6 +905,9 @@ static bool try_columns(Arena *out, LayoutProblem *problem, uint32_t most, bool 
     problem->crossings = wiring_order(&graph);
     set_heights(&graph);
     if (graph.vertex_count > 0) {
+        if (!quick && !problem->plain) {
+            straighten(&graph);
+        }
         centre_heights(&graph);
     }
     ChannelPlan plans[LAYOUT_COLUMNS_MAX + 1] = {{0}};

@@ -15,6 +15,7 @@
 #define MISSES_MAX 10u   /* circuits that did not fit before a sheet is closed */
 #define CIRCUIT_MOST 4u  /* cables of a circuit that are kept together at any price */
 #define MERGE_REACH 8u   /* sheets looked at further on for something to put beside a small one */
+#define SYSTEMS_MOST 3u  /* on one sheet */
 #define POWER_LETTER 'P' /* circuits between buses, and those with no box at all */
 
 /* --- what holds for all sheets ------------------------------------------------------------------
@@ -305,6 +306,7 @@ typedef struct SheetDraft {
     uint32_t *systems; /* places in the order of systems */
     size_t system_count;
     uint32_t number; /* of its system, from 1 */
+    uint32_t of;     /* how many its system has */
     bool last;       /* of its system */
     bool gone;       /* put onto another one */
 } SheetDraft;
@@ -537,7 +539,11 @@ static void fill_system(Filler *filler, uint32_t system, size_t first, uint32_t 
         }
     }
     if (filler->draft_count > 0) {
-        filler->drafts[filler->draft_count - 1].last = true;
+        SheetDraft *last = &filler->drafts[filler->draft_count - 1];
+        last->last = true;
+        for (uint32_t i = 0; i < last->number; i++) {
+            (last - i)->of = last->number;
+        }
     }
 }
 
@@ -553,7 +559,8 @@ static void merge_small(Filler *filler) {
         uint32_t looked = 0;
         for (size_t k = i + 1; k < filler->draft_count && looked < MERGE_REACH; k++) {
             SheetDraft *other = &filler->drafts[k];
-            if (!other->last || other->gone) {
+            if (!other->last || other->gone ||
+                draft->system_count + other->system_count > SYSTEMS_MOST) {
                 continue;
             }
             looked++;
@@ -704,7 +711,7 @@ static void add_page(SheetPlan *plan, const uint32_t *order, SheetDraft *draft, 
                       system_name(set, order, draft->systems[i], true));
         if (i == 0 && (draft->number > 1 || !draft->last)) {
             buffer_format(&name, "-%u", draft->number);
-            buffer_format(&title, ", sheet %u", draft->number);
+            buffer_format(&title, ", sheet %u of %u", draft->number, draft->of);
         }
     }
     draft->sheet.page = sheet_add(plan, SHEET_WIRING, index, "Wiring diagrams", name.bytes,

@@ -93,7 +93,7 @@ typedef struct WiringScene {
 /* What is free for the layout: the field less a strip at the foot that explains signs of ours. */
 static inline DrawBox wiring_field(DrawBox field) {
     return (DrawBox){field.left_mm + 2.5, field.top_mm + 2.5, field.right_mm - 2.5,
-                     field.bottom_mm - 7.5};
+                     field.bottom_mm - 10.0};
 }
 
 /* Room for looking things up while a scene is built; stamps make clearing unnecessary. */
