@@ -14,7 +14,8 @@
 #define TAG_MOST_MM 60.0
 #define ROLE_MOST_MM 40.0 /* of one line; then it is wrapped */
 #define ROLE_LINES 3u
-#define CONTACT_MM 12.5 /* room for contacts between the ends of a device */
+#define CONTACT_MM 12.5      /* room for contacts between the ends of a device */
+#define CONTACT_COIL_MM 17.5 /* and for a coil beside them */
 #define STUBS_PER_TERMINAL 2u
 
 /* --- questions ----------------------------------------------------------------------------------
@@ -92,8 +93,8 @@ const char *wiring_number_text(Arena *arena, const SheetPlan *plan, const Wiring
     const DrawView *view = plan->view;
     const ConductorRow *row = conductor_row(plan, kept, conductor);
     int32_t awg = row == NULL ? INT_BLANK : row->awg;
-    const char *number = wiring_number(arena, view->model, view->wiring, &kept->numbers, conductor,
-                                       piece, awg);
+    const char *number =
+        wiring_number(arena, view->model, view->wiring, &kept->numbers, conductor, piece, awg);
     if (awg == INT_BLANK) {
         return number;
     }
@@ -238,18 +239,20 @@ static uint32_t add_node(Builder *builder, Spot spot, LayoutNode node) {
 static uint32_t add_box(Builder *builder, OwnerId id) {
     const Model *model = builder->plan->view->model;
     const ModelOwner *owner = &model->owners[id];
-    double tag_mm =
-        fonts_width_mm(builder->plan->fonts, owner->tag, STYLE_TAG_MM, true) + 3.0;
+    double tag_mm = fonts_width_mm(builder->plan->fonts, owner->tag, STYLE_TAG_MM, true) + 3.0;
     const char **lines;
     size_t line_count = wiring_role(builder->arena, builder->plan, id, &lines);
     double role_mm = 20.0;
     for (size_t i = 0; i < line_count; i++) {
         role_mm = fmax(role_mm, note_mm(builder->plan, lines[i]) + 3.2);
     }
+    bool coil = owner->kind == OWNER_SWITCHGEAR && owner->part != ID_NONE &&
+                isfinite(model->set->switch_part.rows[owner->part].coil_a);
+    double contact_mm = coil ? CONTACT_COIL_MM : CONTACT_MM;
     double head_mm = 11.25 + 3.75 * (double)(line_count > 0 ? line_count : 1);
     return add_node(builder, (Spot){SPOT_BOX, id, ID_NONE, ID_NONE},
                     (LayoutNode){.width_mm = fmax(fmin(tag_mm, TAG_MOST_MM), role_mm),
-                                 .middle_mm = owner->kind == OWNER_UNIT ? 3.0 : CONTACT_MM,
+                                 .middle_mm = owner->kind == OWNER_UNIT ? 3.0 : contact_mm,
                                  .head_mm = 2.5 * ceil(head_mm / 2.5),
                                  .foot_mm = 0.0,
                                  .row_mm = LAYOUT_ROW_MM,
@@ -270,9 +273,9 @@ static uint32_t add_through(Builder *builder, OwnerId id) {
 
 static uint32_t add_bank(Builder *builder, BusId bus) {
     const Model *model = builder->plan->view->model;
-    double tag_mm = fonts_width_mm(builder->plan->fonts, model->set->bus.rows[bus].bus,
-                                   STYLE_TAG_MM, true) +
-                    2.0;
+    double tag_mm =
+        fonts_width_mm(builder->plan->fonts, model->set->bus.rows[bus].bus, STYLE_TAG_MM, true) +
+        2.0;
     TerminalId stud = model->buses[bus].stud;
     OwnerId owner = stud == ID_NONE ? ID_NONE : model->terminals[stud].owner;
     return add_node(builder, (Spot){SPOT_BANK, owner, bus, stud},
@@ -322,9 +325,8 @@ static LayoutEnd find_end(Builder *builder, TerminalId terminal) {
     switch (role->kind) {
     case SPOT_BANK:
         end.node = bus_node(builder, role->bus);
-        end.inset_mm = role->bar
-                           ? 7.5
-                           : bank_inset_mm(builder->arena, builder->plan, builder->kept, owner);
+        end.inset_mm =
+            role->bar ? 7.5 : bank_inset_mm(builder->arena, builder->plan, builder->kept, owner);
         break;
     case SPOT_GROUND:
     case SPOT_ANTENNA:
@@ -338,8 +340,9 @@ static LayoutEnd find_end(Builder *builder, TerminalId terminal) {
         break;
     case SPOT_BOX:
         end.node = owner_node(builder, owner, SPOT_BOX);
-        end.inset_mm = pin_inset_mm(builder->arena, builder->plan, terminal) +
-                       (builder->kept->terminator[terminal] != ID_NONE ? WIRING_TERMINATOR_MM : 0.0);
+        end.inset_mm =
+            pin_inset_mm(builder->arena, builder->plan, terminal) +
+            (builder->kept->terminator[terminal] != ID_NONE ? WIRING_TERMINATOR_MM : 0.0);
         break;
     }
     return end;
@@ -357,10 +360,10 @@ static double label_width_mm(Builder *builder, CableId id) {
         ConductorId conductor = cable->conductor_first + i;
         widest_mm = fmax(widest_mm, value_mm(builder->plan, wiring->conductors[conductor].key));
         for (uint32_t piece = 0; piece < pieces; piece++) {
-            widest_mm = fmax(
-                widest_mm, note_mm(builder->plan, wiring_number_text(builder->arena, builder->plan,
-                                                                     builder->kept, conductor,
-                                                                     piece)));
+            widest_mm =
+                fmax(widest_mm,
+                     note_mm(builder->plan, wiring_number_text(builder->arena, builder->plan,
+                                                               builder->kept, conductor, piece)));
         }
     }
     return widest_mm;
@@ -371,7 +374,8 @@ static double mark_width_mm(Builder *builder, const Cable *cable) {
     double code_mm = WIRING_STRIPE_LONG_MM;
     for (uint32_t i = 0; i < cable->conductor_count; i++) {
         char text[STYLE_CODE_TEXT];
-        const char *colour = wiring_colour(builder->plan, builder->kept, cable->conductor_first + i);
+        const char *colour =
+            wiring_colour(builder->plan, builder->kept, cable->conductor_first + i);
         code_mm = fmax(code_mm, note_mm(builder->plan, style_insulation_code(colour, text)));
     }
     bool sign = wiring_has_shield(cable) || cable->coax || wiring_is_twisted(builder->plan, cable);

@@ -11,7 +11,7 @@
 #define SWEEPS 4u
 
 /* Costs. In rows of one link by one column. */
-#define COST_NO_ROOM 3000.0 /* no room for the gates */
+#define COST_NO_ROOM 3000.0  /* no room for the gates */
 #define COST_SAME_SIDE 400.0 /* both ends of a through node on one side */
 #define COST_TURN 9.0
 #define COST_LONG 3.0

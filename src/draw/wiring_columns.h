@@ -5,8 +5,8 @@
 #include "draw/wiring_layout.h"
 
 /* Sets column and copy_of of every node, appends copies where a link could not be drawn otherwise.
- * `most` columns at most, and at least two more than the gates of any link. Returns the number used:
- * every column holds a node or a gate. */
+ * `most` columns at most, and at least two more than the gates of any link. Returns the number
+ * used: every column holds a node or a gate. */
 uint32_t wiring_columns(Arena *arena, LayoutProblem *problem, uint32_t most);
 
 #endif

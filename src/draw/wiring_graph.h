@@ -29,7 +29,7 @@ typedef struct Vertex {
     VertexKind kind;
     uint32_t of; /* node; gate; link */
     uint32_t column;
-    bool tied; /* attach i at the left and attach i at the right are one row */
+    bool tied;                  /* attach i at the left and attach i at the right are one row */
     uint32_t *side[SIDE_COUNT]; /* attaches, from the top */
     size_t side_count[SIDE_COUNT];
     size_t side_capacity[SIDE_COUNT];

@@ -60,8 +60,11 @@ static void add_segment(LayoutGraph *graph, uint32_t left, uint32_t right, uint3
                         uint32_t piece, bool turn) {
     uint32_t id = (uint32_t)graph->segment_count;
     *ARENA_PUSH(graph->arena, graph->segments, graph->segment_count, graph->segment_capacity) =
-        (Segment){{left, right}, link, piece,
-                  graph->problem->links[link].rows - graph->problem->links[link].quiet_rows, turn};
+        (Segment){{left, right},
+                  link,
+                  piece,
+                  graph->problem->links[link].rows - graph->problem->links[link].quiet_rows,
+                  turn};
     graph->attaches[left].segment = id;
     graph->attaches[right].segment = id;
 }
@@ -125,10 +128,10 @@ static void add_path(LayoutGraph *graph, uint32_t id) {
     uint32_t passed = 0;
     uint32_t next_gate = LAYOUT_NONE;
     for (column++; column < last; column++) {
-        uint32_t gate = passed < gates
-                            ? problem->gates[link->gate_first +
-                                             (from == 0 ? passed : gates - 1 - passed)]
-                            : LAYOUT_NONE;
+        uint32_t gate =
+            passed < gates
+                ? problem->gates[link->gate_first + (from == 0 ? passed : gates - 1 - passed)]
+                : LAYOUT_NONE;
         if (passed < gates && next_gate == LAYOUT_NONE) {
             next_gate = gate_column(graph, gate, column, last - (gates - passed));
         }
@@ -195,8 +198,8 @@ static void set_node_widths(LayoutGraph *graph) {
             }
         }
         double least_mm = problem->narrow ? fmin(node->width_mm, NARROW_MM) : node->width_mm;
-        node->width_mm = grid_up(
-            fmax(least_mm, node->inset_mm[SIDE_LEFT] + node->middle_mm + node->inset_mm[SIDE_RIGHT]));
+        node->width_mm = grid_up(fmax(least_mm, node->inset_mm[SIDE_LEFT] + node->middle_mm +
+                                                    node->inset_mm[SIDE_RIGHT]));
     }
 }
 
@@ -334,9 +337,8 @@ static void slide_column(LayoutGraph *graph, uint32_t column, bool use_left, boo
         Vertex *vertex = &graph->vertices[graph->column[column][i]];
         Pool pool = {i, target_count, 0, 0.0};
         for (uint32_t side = 0; side < SIDE_COUNT; side++) {
-            for (size_t k = 0; (side == SIDE_LEFT ? use_left : use_right) &&
-                               k < vertex->side_count[side];
-                 k++) {
+            for (size_t k = 0;
+                 (side == SIDE_LEFT ? use_left : use_right) && k < vertex->side_count[side]; k++) {
                 const Attach *attach = &graph->attaches[vertex->side[side][k]];
                 if (attach->segment == LAYOUT_NONE || graph->segments[attach->segment].turn) {
                     continue;
@@ -391,7 +393,8 @@ static void set_heights(LayoutGraph *graph) {
     for (uint32_t column = 0; column < graph->column_count; column++) {
         /* A start in the middle of the tallest column, which stands in the middle of the field. */
         double inner_mm = (tallest_mm - column_height_mm(graph, column)) / 2.0;
-        double top_mm = problem->field.top_mm + GRID_MM * floor((spare_mm / 2.0 + inner_mm) / GRID_MM);
+        double top_mm =
+            problem->field.top_mm + GRID_MM * floor((spare_mm / 2.0 + inner_mm) / GRID_MM);
         for (size_t i = 0; i < graph->column_size[column]; i++) {
             Vertex *vertex = &graph->vertices[graph->column[column][i]];
             vertex->top_mm = top_mm;
@@ -474,8 +477,7 @@ static uint32_t find_blocker(const LayoutGraph *graph, const bool *in, double by
 
 /* Marks all that must move with those marked so that nothing is in the way; false when that would
  * leave the field. */
-static bool push(const LayoutGraph *graph, bool *in, uint32_t *queue, size_t *count,
-                 double by_mm) {
+static bool push(const LayoutGraph *graph, bool *in, uint32_t *queue, size_t *count, double by_mm) {
     const LayoutProblem *problem = graph->problem;
     for (;;) {
         for (size_t i = 0; i < *count; i++) {
@@ -558,7 +560,8 @@ static void centre_heights(LayoutGraph *graph) {
     }
     double spare_mm = (problem->field.bottom_mm - bottom_mm) - (top_mm - problem->field.top_mm);
     double shift_mm = GRID_MM * floor(spare_mm / 2.0 / GRID_MM);
-    shift_mm = top_mm + shift_mm < problem->field.top_mm ? problem->field.top_mm - top_mm : shift_mm;
+    shift_mm =
+        top_mm + shift_mm < problem->field.top_mm ? problem->field.top_mm - top_mm : shift_mm;
     for (size_t i = 0; i < graph->vertex_count; i++) {
         graph->vertices[i].top_mm += shift_mm;
     }
@@ -653,9 +656,8 @@ static void set_widths(LayoutGraph *graph, ChannelPlan *plans, double *column_x_
         plan->x_mm = x_mm;
         double label_mm = plan->left_label_mm + (plan->left_label_mm > 0.0 ? LABEL_GAP_MM : 0.0) +
                           plan->right_label_mm + (plan->right_label_mm > 0.0 ? LABEL_GAP_MM : 0.0);
-        double tracks_mm = channel == 0 && plan->tracks == 0
-                               ? 0.0
-                               : LAYOUT_TRACK_MM * (double)(plan->tracks + 1);
+        double tracks_mm =
+            channel == 0 && plan->tracks == 0 ? 0.0 : LAYOUT_TRACK_MM * (double)(plan->tracks + 1);
         if (channel == graph->column_count && plan->tracks == 0) {
             tracks_mm = 0.0;
         }
@@ -669,8 +671,8 @@ static void set_widths(LayoutGraph *graph, ChannelPlan *plans, double *column_x_
     }
     problem->width_mm = x_mm;
     double field_mm = problem->field.right_mm - problem->field.left_mm;
-    double shift_mm = problem->field.left_mm +
-                      GRID_MM * floor(fmax(0.0, field_mm - x_mm) / 2.0 / GRID_MM);
+    double shift_mm =
+        problem->field.left_mm + GRID_MM * floor(fmax(0.0, field_mm - x_mm) / 2.0 / GRID_MM);
     for (uint32_t channel = 0; channel <= graph->column_count; channel++) {
         plans[channel].x_mm += shift_mm;
         if (channel < graph->column_count) {
@@ -760,8 +762,8 @@ static void add_crossing(const Geometry *geometry, uint32_t id, uint32_t row, si
     const ChannelPlan *plan = &geometry->plans[geometry->segment_channel[id]];
     const ChannelLine *line = &plan->lines[geometry->segment_line[id] + row];
     double x0_mm = plan->x_mm + grid_up(plan->left_mark_mm) +
-                   grid_up(plan->left_label_mm +
-                           (plan->left_label_mm > 0.0 ? LABEL_GAP_MM : 0.0) + LAYOUT_TRACK_MM);
+                   grid_up(plan->left_label_mm + (plan->left_label_mm > 0.0 ? LABEL_GAP_MM : 0.0) +
+                           LAYOUT_TRACK_MM);
     if (line->track != LAYOUT_NONE) {
         double x_mm = x0_mm + LAYOUT_TRACK_MM * (double)line->track;
         double y_mm = line->track_end != LAYOUT_NONE ? line->step_mm : line->right_mm;
@@ -830,9 +832,9 @@ static void add_stub_piece(const Geometry *geometry, const Attach *attach) {
     set_end(graph, attach, &link->end[0]);
     LayoutPiece *piece = &problem->pieces[link->piece_first];
     piece->line_first = (uint32_t)problem->line_count;
-    piece->label_mm = right ? plan->x_mm + grid_up(plan->left_mark_mm)
-                            : plan->x_mm + plan->width_mm - grid_up(plan->right_mark_mm) -
-                                  attach->label_mm;
+    piece->label_mm =
+        right ? plan->x_mm + grid_up(plan->left_mark_mm)
+              : plan->x_mm + plan->width_mm - grid_up(plan->right_mark_mm) - attach->label_mm;
     size_t first = problem->point_count;
     add_point(problem, geometry->out, first,
               edge_mm(graph, attach, geometry->column_x_mm, geometry->column_width_mm),
@@ -867,8 +869,8 @@ static void add_geometry(const Geometry *geometry) {
         }
         LayoutLink *link = &problem->links[segment->link];
         /* Made from left to right: backward when end 0 is at the right. */
-        bool backward = problem->nodes[link->end[0].node].column >
-                        problem->nodes[link->end[1].node].column;
+        bool backward =
+            problem->nodes[link->end[0].node].column > problem->nodes[link->end[1].node].column;
         add_piece(geometry, segment->link, run, count, backward,
                   &problem->pieces[link->piece_first + segment->piece]);
         i = next;

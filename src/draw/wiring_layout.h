@@ -14,8 +14,8 @@
 #include "draw/list.h"
 
 #define LAYOUT_NONE UINT32_MAX
-#define LAYOUT_TRACK_MM 2.5 /* between neighbouring vertical lines */
-#define LAYOUT_ROW_MM 10.0  /* between the rows of a gate */
+#define LAYOUT_TRACK_MM 2.5     /* between neighbouring vertical lines */
+#define LAYOUT_ROW_MM 10.0      /* between the rows of a gate */
 #define LAYOUT_COLUMNS_MAX 258u /* as many gates as a cable can have, and its ends */
 
 /* What has ends of links. Sizes are multiples of the 2.5 mm grid. */
@@ -23,12 +23,12 @@ typedef struct LayoutNode {
     double width_mm;  /* at least */
     double middle_mm; /* between what its ends need inside it at the left and at the right */
     double head_mm;   /* above its first row */
-    double foot_mm; /* below its last row */
-    double row_mm;  /* between its rows */
-    bool fill;      /* drawn as wide as its column; else narrow, towards its links */
-    bool through;   /* two ends: wants one at the left and one at the right, in one row. Out:
-                       whether it got that */
-    int lean;       /* -1: wants to stand left of what it is linked to, +1: right */
+    double foot_mm;   /* below its last row */
+    double row_mm;    /* between its rows */
+    bool fill;        /* drawn as wide as its column; else narrow, towards its links */
+    bool through;     /* two ends: wants one at the left and one at the right, in one row. Out:
+                         whether it got that */
+    int lean;         /* -1: wants to stand left of what it is linked to, +1: right */
     /* out */
     uint32_t copy_of; /* another node that it is a part of; itself otherwise */
     uint32_t column;
@@ -111,9 +111,10 @@ typedef struct LayoutProblem {
     size_t crossings; /* of lines, counted on the geometry of the channels' orders */
 } LayoutProblem;
 
-/* Lays out everything; a lone link that is too wide for the field is tried again `narrow`. True when it fits the field; the geometry is complete either way (it then
- * goes over the edge). Nodes may be appended: copies of a node whose links could not all be
- * reached. Two lines of different links never lie on each other. */
+/* Lays out everything; a lone link that is too wide for the field is tried again `narrow`. True
+ * when it fits the field; the geometry is complete either way (it then goes over the edge). Nodes
+ * may be appended: copies of a node whose links could not all be reached. Two lines of different
+ * links never lie on each other. */
 bool wiring_layout(Arena *arena, LayoutProblem *problem);
 
 #endif

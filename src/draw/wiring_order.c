@@ -91,8 +91,7 @@ static int64_t swap_gain(const LayoutGraph *graph, const Vertex *u, const Vertex
                     continue;
                 }
                 int64_t weight = (int64_t)a->rows * b->rows;
-                change += crosses(graph, &graph->segments[a->segment],
-                                  &graph->segments[b->segment])
+                change += crosses(graph, &graph->segments[a->segment], &graph->segments[b->segment])
                               ? -weight
                               : weight;
             }
@@ -172,8 +171,8 @@ static void sort_side(LayoutGraph *graph, Vertex *vertex, uint32_t side, SortIte
     }
     for (size_t i = 0; i < count; i++) {
         const Attach *attach = &graph->attaches[vertex->side[side][i]];
-        items[i] = (SortItem){0.0, attach->port, attach_key(graph, attach),
-                              vertex->side[side][i], 0};
+        items[i] =
+            (SortItem){0.0, attach->port, attach_key(graph, attach), vertex->side[side][i], 0};
     }
     for (size_t i = 0; i < count; i++) {
         double sum = 0.0;

@@ -1,8 +1,8 @@
 /* Method. A circuit belongs to the first system that takes its function letter and class. The
  * circuits of a system are put on sheets one after the other: next is the one that shares most
  * boxes with what is on the sheet already, tried with the real layout, until nothing fits any more;
- * so few references are cut and no sheet is fuller than it can be drawn. The last sheets of systems,
- * where they are small, are then put together as long as they fit. */
+ * so few references are cut and no sheet is fuller than it can be drawn. The last sheets of
+ * systems, where they are small, are then put together as long as they fit. */
 #include "draw/wiring_sheets.h"
 
 #include <math.h>
@@ -160,8 +160,8 @@ static BusId bolted_bus(const Model *model, const WiringKept *kept, const Joints
             continue;
         }
         OwnerId further;
-        BusId bus = bolted_bus(model, kept, joints, joints->other[i] == in ? out : in, &further,
-                               depth - 1);
+        BusId bus =
+            bolted_bus(model, kept, joints, joints->other[i] == in ? out : in, &further, depth - 1);
         if (bus != ID_NONE) {
             *next = device;
             return bus;
@@ -186,8 +186,7 @@ static OwnerRole device_role(const Model *model, const WiringKept *kept, const J
         role.kind = SPOT_THROUGH;
     } else if (wired <= 1 && (wired == 0 || landings_at(kept, in) + landings_at(kept, out) > 0)) {
         role.toward_bus = landings_at(kept, in) > 0;
-        role.bus =
-            bolted_bus(model, kept, joints, role.toward_bus ? out : in, &role.next, 6);
+        role.bus = bolted_bus(model, kept, joints, role.toward_bus ? out : in, &role.next, 6);
         role.kind = role.bus != ID_NONE ? SPOT_BANK : SPOT_BOX;
     }
     return role;
@@ -433,8 +432,8 @@ static uint32_t best_circuit(Filler *filler, uint32_t system, size_t *next) {
         }
     }
     filler->candidate_count = kept;
-    for (size_t i = *next; best == ID_NONE && i < filler->circuit_count &&
-                           filler->circuits[i].system == system;
+    for (size_t i = *next;
+         best == ID_NONE && i < filler->circuit_count && filler->circuits[i].system == system;
          i++) {
         if (filler->circuits[i].done) {
             *next = i == *next ? i + 1 : *next;
@@ -473,7 +472,8 @@ static void keep_sheet(Filler *filler, uint32_t system, uint32_t number) {
     SheetDraft *draft =
         ARENA_PUSH(filler->arena, filler->drafts, filler->draft_count, filler->draft_capacity);
     *draft = (SheetDraft){.number = number, .system_count = 1};
-    draft->systems = ARENA_ARRAY(filler->arena, uint32_t, filler->plan->view->set->system.count + 1);
+    draft->systems =
+        ARENA_ARRAY(filler->arena, uint32_t, filler->plan->view->set->system.count + 1);
     draft->systems[0] = system;
     draft->sheet.cable_count = filler->taken_count;
     draft->sheet.cables = ARENA_ARRAY(filler->arena, CableId, filler->taken_count);
@@ -613,8 +613,7 @@ static int compare_sort(const void *left, const void *right) {
 static void split_wide_circuits(Filler *filler) {
     Circuit *whole = filler->circuits;
     size_t count = filler->circuit_count;
-    filler->circuits =
-        ARENA_ARRAY(filler->arena, Circuit, filler->plan->view->wiring->cable_count);
+    filler->circuits = ARENA_ARRAY(filler->arena, Circuit, filler->plan->view->wiring->cable_count);
     filler->circuit_count = 0;
     for (size_t i = 0; i < count; i++) {
         bool good = whole[i].count == 1 ||
@@ -714,8 +713,8 @@ static void add_page(SheetPlan *plan, const uint32_t *order, SheetDraft *draft, 
             buffer_format(&title, ", sheet %u of %u", draft->number, draft->of);
         }
     }
-    draft->sheet.page = sheet_add(plan, SHEET_WIRING, index, "Wiring diagrams", name.bytes,
-                                  title.bytes, "diagram");
+    draft->sheet.page =
+        sheet_add(plan, SHEET_WIRING, index, "Wiring diagrams", name.bytes, title.bytes, "diagram");
 }
 
 static int compare_stands(const void *left, const void *right) {
@@ -736,8 +735,8 @@ static void find_places(Filler *filler, WiringKept *kept) {
         Arena scratch = {0};
         WiringSheet *sheet = &kept->sheets[s];
         WiringScene scene;
-        wiring_scene_build(&scratch, plan, kept, &filler->lookup, sheet->cables,
-                           sheet->cable_count, filler->field, &scene);
+        wiring_scene_build(&scratch, plan, kept, &filler->lookup, sheet->cables, sheet->cable_count,
+                           filler->field, &scene);
         wiring_layout(&scratch, &scene.layout);
         for (size_t i = 0; i < scene.layout.link_count; i++) {
             const LayoutPiece *piece = &scene.layout.pieces[scene.layout.links[i].piece_first];
@@ -748,16 +747,15 @@ static void find_places(Filler *filler, WiringKept *kept) {
                 uint32_t at = line->point_first + (piece->label_at_end ? line->point_count - 1 : 0);
                 ConductorId id = wiring->cables[strand->cable].conductor_first + k;
                 kept->conductor_sheet[id] = s;
-                kept->conductor_at[id] =
-                    (DrawPoint){piece->label_mm, scene.layout.points[at].y_mm};
+                kept->conductor_at[id] = (DrawPoint){piece->label_mm, scene.layout.points[at].y_mm};
             }
         }
         for (size_t i = 0; i < scene.layout.node_count; i++) {
             const LayoutNode *node = &scene.layout.nodes[i];
             const Spot *spot = &scene.spots[node->copy_of];
             if (spot->owner != ID_NONE) {
-                *ARENA_PUSH(plan->arena, kept->stands, kept->stand_count, capacity) = (OwnerStand){
-                    spot->owner, {sheet->page, {node->box.left_mm, node->box.top_mm}}};
+                *ARENA_PUSH(plan->arena, kept->stands, kept->stand_count, capacity) =
+                    (OwnerStand){spot->owner, {sheet->page, {node->box.left_mm, node->box.top_mm}}};
             }
         }
         arena_free(&scratch);
@@ -803,8 +801,7 @@ void wiring_plan(SheetPlan *plan) {
     read_landings(plan->arena, view, kept);
     read_rows(plan->arena, view, kept);
     read_roles(plan->arena, view->model, kept);
-    kept->reference_mm =
-        fonts_width_mm(plan->fonts, "page 000 A00", STYLE_NOTE_MM, false);
+    kept->reference_mm = fonts_width_mm(plan->fonts, "page 000 A00", STYLE_NOTE_MM, false);
     kept->cavity_mm = cavity_width_mm(plan);
     Arena scratch = {0};
     uint32_t *order = order_systems(&scratch, view->set);

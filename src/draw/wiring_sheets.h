@@ -7,8 +7,8 @@
 #include "draw/wiring_layout.h"
 
 /* Sizes, mm. */
-#define WIRING_LEAD_MM 1.5     /* bare line beside a pin */
-#define WIRING_SIGN_MM 5.0     /* room of an oval or a twist */
+#define WIRING_LEAD_MM 1.5 /* bare line beside a pin */
+#define WIRING_SIGN_MM 5.0 /* room of an oval or a twist */
 #define WIRING_STRIPE_LONG_MM 5.0
 #define WIRING_TERMINATOR_MM 11.0 /* inside a box, behind the texts of its pins */
 
@@ -71,18 +71,18 @@ typedef struct WiringKept {
     uint32_t *conductor_row; /* by ConductorId: row of result table conductor, ID_NONE */
     uint32_t *landing_first; /* by TerminalId, and one more: cables that land there */
     CableId *landings;
-    OwnerRole *roles;           /* by OwnerId */
-    BusId *bus_of;              /* by TerminalId: the bus whose stud it is, ID_NONE */
-    uint32_t *terminator;       /* by TerminalId: row of terminator, ID_NONE */
-    uint32_t *segment_cut;      /* by SegmentId: row of disconnect, ID_NONE */
-    double cavity_mm;           /* width of a pair of shells, by the longest number of a cavity */
-    double reference_mm;        /* width of the longest page and zone */
+    OwnerRole *roles;      /* by OwnerId */
+    BusId *bus_of;         /* by TerminalId: the bus whose stud it is, ID_NONE */
+    uint32_t *terminator;  /* by TerminalId: row of terminator, ID_NONE */
+    uint32_t *segment_cut; /* by SegmentId: row of disconnect, ID_NONE */
+    double cavity_mm;      /* width of a pair of shells, by the longest number of a cavity */
+    double reference_mm;   /* width of the longest page and zone */
 } WiringKept;
 
 /* What one sheet is drawn from. */
 typedef struct WiringScene {
     LayoutProblem layout;
-    Spot *spots; /* by node */
+    Spot *spots;     /* by node */
     Strand *strands; /* by link */
     size_t spot_count;
     size_t spot_capacity;
@@ -127,7 +127,8 @@ const char *wiring_gate_name(const SheetPlan *plan, uint32_t gate);
 const CavityUse *wiring_cavity(const SheetPlan *plan, CableId cable, uint32_t nth,
                                ConductorId conductor);
 
-/* Texts: "F2A22 22", number and gauge of a piece; "WH"; "CB_AD1" beside "5 A"; "PWR", "CAN high". */
+/* Texts: "F2A22 22", number and gauge of a piece; "WH"; "CB_AD1" beside "5 A"; "PWR", "CAN high".
+ */
 const char *wiring_number_text(Arena *arena, const SheetPlan *plan, const WiringKept *kept,
                                ConductorId conductor, uint32_t piece);
 const char *wiring_colour(const SheetPlan *plan, const WiringKept *kept, ConductorId conductor);
