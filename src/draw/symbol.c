@@ -74,6 +74,12 @@ static const Stroke BATTERY[] = {
     LINE(0.75, -2.5, 2.25, -2.5), LINE(1.5, -3.25, 1.5, -1.75),  {STROKE_NONE, {0.0}, ""},
 };
 
+static const Stroke BATTERY_RIGHT[] = {
+    ENDS(3.125, 6.875, 10.0),     LINE(6.875, -5.0, 6.875, 5.0), LINE(5.625, -2.5, 5.625, 2.5),
+    LINE(4.375, 0.0, 5.625, 0.0), LINE(4.375, -5.0, 4.375, 5.0), LINE(3.125, -2.5, 3.125, 2.5),
+    LINE(7.75, -2.5, 9.25, -2.5), LINE(8.5, -3.25, 8.5, -1.75),  {STROKE_NONE, {0.0}, ""},
+};
+
 /* S00819 machine, generator; alternating current, S00641 rectified inside. */
 static const Stroke ALTERNATOR[] = {
     CIRCLE(7.5, 0.0, 7.5),

@@ -11,6 +11,7 @@
 /* S(identifier, name in words, width mm, height mm above and below the middle line together) */
 #define DRAW_SYMBOLS(S)                                                                            \
     S(BATTERY, "battery, plus at the left", 10.0, 10.0)                                            \
+    S(BATTERY_RIGHT, "battery, plus at the right", 10.0, 10.0)                                     \
     S(ALTERNATOR, "alternator with rectifier", 15.0, 15.0)                                         \
     S(MOTOR, "motor", 15.0, 15.0)                                                                  \
     S(PUMP, "pump with its motor", 15.0, 15.0)                                                     \

@@ -29,6 +29,7 @@ typedef struct DrawView {
     const Supply *supply;
     const Sizing *sizing;
     const Loads *loads;
+    const PowerNetwork *network; /* what the phases were solved on */
     const Phases *phases;
     const Endurance *endurance;
     const Findings *findings;
