@@ -12,16 +12,17 @@
 #include "draw/power_layout.h"
 
 /* Heights, mm. A row: tag above the line, note below it, and air. */
-#define ROW_MM 11.0
+#define ROW_MM 11.5
 #define ROW_MOST_MM 15.0
 #define ROW_LOADS_MM 13.0
-#define TAG_UP_MM 1.2
+#define TAG_UP_MM 2.0 /* clear of the foot of an underscore */
 #define NOTE_DOWN_MM 3.8
 #define HEAD_MM 13.0    /* phase and how to read it, at the top of every sheet */
 #define SEGMENT_MM 14.0 /* name of a bus above its loads */
 #define LEGEND_MM 4.4   /* a line of the legend */
 #define BAR_MM 1.5
-#define GAP_MM 7.5 /* between columns of loads */
+#define STUB_MM 28.0 /* from a stub to the edge */
+#define GAP_MM 7.5   /* between columns of loads */
 /* Bare wire beside current and gauge: before a bar; before a load, with a chain's tap and an arrow.
  */
 #define BAR_ENDS_MM 4.0
@@ -527,13 +528,14 @@ static void mark(const Pen *pen, double x_mm, double base_mm, const char *text) 
     draw_text(pen->list, x_mm + 0.9, base_mm, NOTE, text);
 }
 
-static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double y_mm) {
+static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double y_mm,
+                      double width_mm) {
     DrawList *list = pen->list;
     TableId table = list->table;
     const char *key = list->key;
     double symbol = symbol_mm(slot);
     double text_x_mm = x_mm + symbol + 1.5;
-    double room_mm = slot->width_mm - symbol - 2.5;
+    double room_mm = width_mm - symbol - 2.5;
     draw_row(list, slot->table, slot->key);
     if (slot->symbol == SYMBOL_COUNT) {
         draw_layer(list, LAYER_BOX);
@@ -552,12 +554,14 @@ static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double
     draw_row(list, table, key);
 }
 
-/* Devices, current and gauge of a branch from x to x. */
+/* Devices, current and gauge of a branch from x to x; they stand closer where that is less than the
+ * branch asks for. */
 static void draw_branch(Pen *pen, const PowerBranch *branch, double from_mm, double to_mm,
                         double y_mm) {
     DrawList *list = pen->list;
     const PowerFacts *facts = &pen->power->facts;
     double start_mm = from_mm;
+    double squeeze = narrower(1.0, (to_mm - from_mm) / branch->width_mm);
     double x_mm = from_mm + 2.5;
     draw_row(list, branch->feed == ID_NONE ? branch->table : TABLE_feed,
              branch->feed == ID_NONE ? branch->key
@@ -580,19 +584,20 @@ static void draw_branch(Pen *pen, const PowerBranch *branch, double from_mm, dou
     }
     for (uint32_t i = 0; i < branch->slot_count; i++) {
         const PowerSlot *slot = &facts->slots[branch->slot_first + i];
-        x_mm = start_mm + slot->at_mm;
+        x_mm = start_mm + slot->at_mm * squeeze;
         wire(pen, from_mm, x_mm, y_mm);
-        draw_slot(pen, slot, x_mm, y_mm);
+        draw_slot(pen, slot, x_mm, y_mm, slot->width_mm * squeeze);
         from_mm = x_mm + symbol_mm(slot);
-        x_mm += slot->width_mm;
+        x_mm += slot->width_mm * squeeze;
     }
     wire(pen, from_mm, to_mm, y_mm);
     pen->chain_x_mm = x_mm;
     pen->chain_y_mm = y_mm;
     draw_layer(list, LAYER_WIRE_TEXT);
+    double room_mm = narrower(32.0, to_mm - x_mm - 2.0);
     double end_mm = to_mm - (branch->to == ID_NONE ? 3.5 : 2.5);
-    draw_text_fit(list, end_mm, y_mm - TAG_UP_MM, VALUE_RIGHT, branch->amps, 32.0);
-    draw_text_fit(list, end_mm, y_mm + NOTE_DOWN_MM, NOTE_RIGHT, branch->gauge, 32.0);
+    draw_text_fit(list, end_mm, y_mm - TAG_UP_MM, VALUE_RIGHT, branch->amps, room_mm);
+    draw_text_fit(list, end_mm, y_mm + NOTE_DOWN_MM, NOTE_RIGHT, branch->gauge, room_mm);
 }
 
 static void draw_load(const Pen *pen, const PowerBranch *branch, double x_mm, double y_mm,
@@ -741,7 +746,8 @@ static void draw_line_row(Pen *pen, const PowerSheet *sheet, const PowerBlock *b
         return;
     }
     const PowerBranch *branch = &pen->power->facts.branches[line->branch];
-    double to_mm = from_mm + branch->width_mm;
+    /* A stub keeps room for its name. */
+    double to_mm = narrower(from_mm + branch->width_mm, pen->field.right_mm - STUB_MM);
     if (line->end == POWER_END_BAR) {
         to_mm = left_mm + block->bars[line->bar_to].x_mm;
     }
@@ -807,7 +813,7 @@ static void draw_idle_item(const Pen *pen, uint32_t index, double x_mm, double y
         return;
     }
     const PowerIdle *idle = &facts->idle[index];
-    draw_slot(pen, &idle->slot, x_mm, y_mm);
+    draw_slot(pen, &idle->slot, x_mm, y_mm, idle->slot.width_mm);
     double what_x_mm = x_mm + idle->slot.width_mm + 1.5;
     draw_row(list, idle->slot.table, idle->slot.key);
     draw_layer(list, LAYER_NOTE);
@@ -908,7 +914,7 @@ static void draw_segment(Pen *pen, const PowerSheet *sheet, const Segment *segme
             continue;
         }
         const PowerBranch *branch = &facts->branches[facts->loads.rows[segment->first + i]];
-        double to_mm = x_mm + branch->width_mm;
+        double to_mm = narrower(x_mm + branch->width_mm, right_mm - branch->need_mm);
         draw_branch(pen, branch, x_mm, to_mm, y_mm);
         draw_load(pen, branch, to_mm, y_mm, right_mm);
     }
