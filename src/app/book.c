@@ -8,6 +8,7 @@
 #include "app/revision.h"
 #include "app/summary.h"
 #include "base/file.h"
+#include "draw/label.h"
 #include "draw/sheets.h"
 #include "out/pdf.h"
 #include "out/write.h"
@@ -87,6 +88,15 @@ static const char *job_title(Arena *arena, const DrawView *view) {
     return arena_format(arena, "%s: %s", job->job, job->title);
 }
 
+static PdfMeta meta_of(Arena *arena, const DrawView *view) {
+    return (PdfMeta){
+        .title = job_title(arena, view),
+        .subject = arena_format(arena, "revision %.8s", view->hash),
+        .date = view->set->job.rows[0].date,
+        .program = arena_format(arena, "marling %s", view->version),
+    };
+}
+
 static Status write_pages(BookWriter *writer) {
     const DrawView *view = writer->view;
     DrawFonts *fonts = fonts_open();
@@ -94,12 +104,7 @@ static Status write_pages(BookWriter *writer) {
     double start_s = now_s();
     tell(writer, "planning sheets", 0, 0);
     sheets_plan(writer->arena, fonts, view, &plan, &writer->report->findings);
-    PdfMeta meta = {
-        .title = job_title(writer->arena, view),
-        .subject = arena_format(writer->arena, "revision %.8s", view->hash),
-        .date = view->set->job.rows[0].date,
-        .program = arena_format(writer->arena, "marling %s", view->version),
-    };
+    PdfMeta meta = meta_of(writer->arena, view);
     Pdf *pdf = pdf_open(writer->arena, file_of(writer, "book.pdf"), &meta);
     for (uint32_t i = 0; i < plan.count; i++) {
         tell(writer, "pages", i + 1, plan.count);
@@ -120,6 +125,42 @@ static Status write_pages(BookWriter *writer) {
     return status;
 }
 
+bool book_write_labels(Arena *arena, const DrawView *view, const char *stock, const char *path,
+                       Findings *findings, size_t *pages, Status *status, const char **problem) {
+    DrawFonts *fonts = fonts_open();
+    LabelPlan plan;
+    bool good = label_plan(arena, fonts, view, stock, &plan, problem);
+    if (good) {
+        PdfMeta meta = meta_of(arena, view);
+        Pdf *pdf = pdf_open(arena, path, &meta);
+        for (uint32_t i = 0; i < plan.page_count; i++) {
+            Arena page = {0};
+            DrawList list;
+            label_draw(&plan, i, &page, &list);
+            sheet_tell_glyphs(&list, findings);
+            pdf_page(pdf, &list, "", label_page_title(&plan, &page, i));
+            arena_free(&page);
+        }
+        *pages = plan.page_count;
+        *status = pdf_close(pdf, NULL);
+    }
+    fonts_close(fonts);
+    return good;
+}
+
+/* A library without any stock has no labels to print; the table is there all the same. */
+static Status write_labels(BookWriter *writer) {
+    const char *problem;
+    size_t pages = 0;
+    Status status = status_ok();
+    if (writer->view->set->label.count > 0 && writer->view->set->label_stock.count > 0) {
+        tell(writer, "labels", 0, 0);
+        book_write_labels(writer->arena, writer->view, NULL, file_of(writer, "labels.pdf"),
+                          &writer->report->findings, &pages, &status, &problem);
+    }
+    return status;
+}
+
 /* --- words and list -----------------------------------------------------------------------------
  */
 
@@ -130,6 +171,7 @@ static Status write_readme(BookWriter *writer) {
     buffer_format(&text,
                   "%s\n\nRevision %s of %s\nSHA-256 of its tables: %s\nWritten by marling %s\n\n"
                   "book.pdf     every sheet: diagrams, connectors, lists, plots, findings\n"
+                  "labels.pdf   labels of wires and connectors, to be printed\n"
                   "job.xlsx     every table that has rows, a sheet each\n"
                   "tables/      every table as plain text: UTF-8, comma, first line the names of "
                   "the columns,\n             units in the names\n"
@@ -198,6 +240,7 @@ static const char *without_slash(Arena *arena, const char *folder) {
 static Status write_all(BookWriter *writer) {
     Status status = file_make_folder(writer->work);
     status = status.failed ? status : write_pages(writer);
+    status = status.failed ? status : write_labels(writer);
     status = status.failed ? status : write_tables(writer);
     status = status.failed ? status : write_spreadsheet(writer);
     status = status.failed ? status : write_readme(writer);

@@ -35,6 +35,11 @@ STATUS_USE Status book_write(Arena *arena, const DrawView *view, const char *fol
 bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, const char *path,
                      Findings *findings, Status *status, const char **problem);
 
+/* Labels laid out for a stock of the library (NULL: the first sheet there) as a PDF of their own.
+ * false after writing in *problem (in the arena) what is wrong with the stock. */
+bool book_write_labels(Arena *arena, const DrawView *view, const char *stock, const char *path,
+                       Findings *findings, size_t *pages, Status *status, const char **problem);
+
 /* All sheets, one a line: name, title. */
 void book_list_sheets(Buffer *out, const DrawView *view);
 

@@ -125,3 +125,36 @@ int verb_book(const Options *options) {
     proof_free(&proof);
     return code;
 }
+
+int verb_labels(const Options *options) {
+    if (options->output == NULL) {
+        fprintf(stderr, "marling: labels want a file: -o FILE.pdf; as a table: `marling show label "
+                        "JOB`\n");
+        return EXIT_BAD_INPUT;
+    }
+    Arena arena = {0};
+    Proof proof;
+    DrawView view;
+    if (!view_of(options, options->words[0], &arena, &proof, &view)) {
+        return EXIT_BAD_INPUT;
+    }
+    Findings findings = {.arena = &arena};
+    Status status = status_ok();
+    size_t pages = 0;
+    const char *problem = NULL;
+    int code = EXIT_BAD_INPUT;
+    if (!book_write_labels(&arena, &view, options->stock, options->output, &findings, &pages,
+                           &status, &problem)) {
+        fprintf(stderr, "marling: %s\n", problem);
+    } else {
+        tell_findings(&findings);
+        tell_open(&proof);
+        code = common_tell_status(status);
+        if (code == EXIT_CLEAN) {
+            fprintf(stderr, "marling: %zu pages in %s\n", pages, options->output);
+        }
+    }
+    arena_free(&arena);
+    proof_free(&proof);
+    return code;
+}

@@ -16,6 +16,7 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("draw", verb_draw, "SHEET JOB", 1, 2,                                                     \
          "draw a sheet to a file; --list JOB: which there are")                                    \
     VERB("book", verb_book, "JOB", 1, 1, "write the book of the aircraft into a folder")           \
+    VERB("labels", verb_labels, "JOB", 1, 1, "lay out wire and connector labels for printing")     \
     VERB("compare", verb_compare, "JOB_A JOB_B", 2, 2, "print what differs between two jobs")      \
     VERB("allot", verb_allot, "JOB", 1, 1, "keep wire keys and disconnect cavities in the job")    \
     VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \

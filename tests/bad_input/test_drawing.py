@@ -75,6 +75,11 @@ class Drawing(unittest.TestCase):
         self.refused("no phase is called cruize", "there are",
                      arguments=("draw", "cover", "job", "-o", "x.svg", "--phase", "cruize"))
 
+    def test_unknown_label_stock(self):
+        self.refused("no label stock is called roll-21", "did you mean roll-12",
+                     arguments=("labels", "job", "-o", "x.pdf", "--stock", "roll-21"))
+        self.refused("-o FILE", arguments=("labels", "job"))
+
     def test_words_missing(self):
         self.refused("-o FILE", arguments=("draw", "cover", "job"))
         self.refused("-o FOLDER", arguments=("book", "job"))

@@ -139,6 +139,13 @@ class Book(unittest.TestCase):
         missing = [row["wire"] for row in self.table("conductor") if row["wire"] not in words]
         self.assertEqual(missing, [])
 
+    def test_labels_stand_in_their_own_file(self):
+        labels = os.path.join(self.book, "labels.pdf")
+        output_of("qpdf", "--check", labels)
+        words = set(re.findall(r"W\d+", output_of("pdftotext", labels, "-")))
+        self.assertEqual([row["wire"] for row in self.table("conductor")
+                          if row["wire"] not in words], [])
+
     def test_spreadsheet_holds_the_tables(self):
         book = openpyxl.load_workbook(os.path.join(self.book, "job.xlsx"), read_only=True)
         for name in ("conductor", "cavity_use", "finding", "unit"):
