@@ -21,7 +21,7 @@
 #include "out/png.h"
 
 #define PIXELS_PER_MM (100.0 / 25.4) /* a hundred dots per inch: readable on a page of the web */
-#define BYTES_ALLOWED ((size_t)150000)
+#define BYTES_ALLOWED ((size_t)300000)
 #define STEPS_ALLOWED 48
 #define PIXELS_ALLOWED 10
 
