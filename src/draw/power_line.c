@@ -21,7 +21,7 @@
 #define SEGMENT_MM 14.0 /* name of a bus above its loads */
 #define LEGEND_MM 4.4   /* a line of the legend */
 #define BAR_MM 1.5
-#define STUB_MM 28.0 /* from a stub to the edge */
+#define STUB_MM 22.0 /* from a stub to the edge */
 #define GAP_MM 7.5   /* between columns of loads */
 /* Bare wire beside current and gauge: before a bar; before a load, with a chain's tap and an arrow.
  */
@@ -111,52 +111,77 @@ static double slot_mm(const SheetPlan *plan, const PowerSlot *slot) {
 
 #define STEPS_MOST 6 /* devices in line that are aligned; a longer way goes on unaligned */
 
+/* Widths that all branches of a list share. */
+typedef struct Steps {
+    double step_mm[STEPS_MOST];
+    double wire_mm; /* current and gauge */
+    double tag_mm;  /* of loads */
+} Steps;
+
+static void widen_steps(const SheetPlan *plan, const PowerFacts *facts, const PowerBranch *branch,
+                        Steps *steps) {
+    uint32_t step = 0;
+    if (*branch->giver != '\0') {
+        steps->step_mm[0] =
+            wider(steps->step_mm[0], narrower(text_mm(plan, VALUE, branch->giver), 30.0) + 8.0);
+        step = 1;
+    }
+    for (uint32_t k = 0; k < branch->slot_count && step < STEPS_MOST; k++, step++) {
+        steps->step_mm[step] =
+            wider(steps->step_mm[step], slot_mm(plan, &facts->slots[branch->slot_first + k]));
+    }
+    double wire_mm = wider(text_mm(plan, VALUE, branch->amps), text_mm(plan, NOTE, branch->gauge));
+    steps->wire_mm = wider(steps->wire_mm, narrower(wire_mm, 32.0));
+    steps->tag_mm = wider(steps->tag_mm, narrower(text_mm(plan, STRONG, branch->tag), 45.0));
+}
+
+static void set_steps(const SheetPlan *plan, PowerFacts *facts, PowerBranch *branch,
+                      const Steps *steps) {
+    double at_mm = 2.5;
+    uint32_t step = 0;
+    if (*branch->giver != '\0') {
+        at_mm += steps->step_mm[step++];
+    }
+    for (uint32_t k = 0; k < branch->slot_count; k++) {
+        PowerSlot *slot = &facts->slots[branch->slot_first + k];
+        slot->at_mm = at_mm;
+        slot->width_mm = step < STEPS_MOST ? steps->step_mm[step++] : slot_mm(plan, slot);
+        at_mm += slot->width_mm;
+    }
+    branch->width_mm =
+        at_mm + steps->wire_mm + (branch->to == ID_NONE ? LOAD_ENDS_MM : BAR_ENDS_MM);
+}
+
+/* A second feed of a bus has far to go: it takes no more room than its own devices need. */
+static bool is_second(const PowerFacts *facts, uint32_t row) {
+    const PowerBranch *branch = &facts->branches[row];
+    return branch->to != ID_NONE && branch->from != ID_NONE && facts->parent[branch->to] != row;
+}
+
 /* Devices at the same steps on all branches of a list, then current and gauge; loads in one line.
  */
 static void measure_list(const SheetPlan *plan, PowerFacts *facts, const uint32_t *rows,
-                         size_t count, bool loads) {
-    double step_mm[STEPS_MOST] = {0.0};
-    double wire_mm = 12.0;
-    double tag_mm = 12.0;
+                         size_t count) {
+    const Steps least = {.wire_mm = 12.0, .tag_mm = 12.0};
+    Steps shared = least;
     for (size_t i = 0; i < count; i++) {
-        const PowerBranch *branch = &facts->branches[rows[i]];
-        uint32_t step = 0;
-        if (*branch->giver != '\0') {
-            step_mm[0] =
-                wider(step_mm[0], narrower(text_mm(plan, VALUE, branch->giver), 30.0) + 8.0);
-            step = 1;
+        if (!is_second(facts, rows[i])) {
+            widen_steps(plan, facts, &facts->branches[rows[i]], &shared);
         }
-        tag_mm = wider(tag_mm, narrower(text_mm(plan, STRONG, branch->tag), 45.0));
-        for (uint32_t k = 0; k < branch->slot_count && step < STEPS_MOST; k++, step++) {
-            step_mm[step] =
-                wider(step_mm[step], slot_mm(plan, &facts->slots[branch->slot_first + k]));
-        }
-        wire_mm = wider(
-            wire_mm, wider(text_mm(plan, VALUE, branch->amps), text_mm(plan, NOTE, branch->gauge)));
     }
-    wire_mm = narrower(wire_mm, 32.0) + (loads ? LOAD_ENDS_MM : BAR_ENDS_MM);
     double widest_mm = 0.0;
     for (size_t i = 0; i < count; i++) {
         PowerBranch *branch = &facts->branches[rows[i]];
-        double at_mm = 2.5;
-        uint32_t step = 0;
-        if (*branch->giver != '\0') {
-            at_mm += step_mm[step++];
-        }
-        for (uint32_t k = 0; k < branch->slot_count; k++) {
-            PowerSlot *slot = &facts->slots[branch->slot_first + k];
-            slot->at_mm = at_mm;
-            slot->width_mm = step < STEPS_MOST ? step_mm[step++] : slot_mm(plan, slot);
-            at_mm += slot->width_mm;
-        }
-        branch->width_mm = at_mm + wire_mm;
+        Steps own = least;
+        widen_steps(plan, facts, branch, &own);
+        set_steps(plan, facts, branch, is_second(facts, rows[i]) ? &own : &shared);
         widest_mm = wider(widest_mm, branch->width_mm);
     }
-    for (size_t i = 0; loads && i < count; i++) {
+    for (size_t i = 0; i < count && facts->branches[rows[i]].to == ID_NONE; i++) {
         PowerBranch *branch = &facts->branches[rows[i]];
         branch->width_mm = widest_mm;
-        branch->tag_mm = tag_mm;
-        branch->need_mm = tag_mm + 4.0 + text_mm(plan, VALUE, branch->state) +
+        branch->tag_mm = shared.tag_mm;
+        branch->need_mm = shared.tag_mm + 4.0 + text_mm(plan, VALUE, branch->state) +
                           (*branch->mark == '\0' ? 0.0 : 2.0 + mark_mm(plan, branch->mark));
         branch->text_mm = wider(branch->need_mm, 2.0 + text_mm(plan, NOTE, branch->role));
     }
@@ -167,8 +192,7 @@ static void measure_branches(const SheetPlan *plan, PowerFacts *facts) {
         const PowerList *lists[] = {&facts->loads, &facts->onward, &facts->inward};
         for (size_t k = 0; k < 3; k++) {
             uint32_t first = lists[k]->first[bus];
-            measure_list(plan, facts, lists[k]->rows + first, lists[k]->first[bus + 1] - first,
-                         k == 0);
+            measure_list(plan, facts, lists[k]->rows + first, lists[k]->first[bus + 1] - first);
         }
     }
     for (size_t i = 0; i < facts->idle_count; i++) {
