@@ -184,6 +184,36 @@ class Drawing(unittest.TestCase):
         text = self.written("book", "job", "-o", "out")
         self.assertIn("draw.glyph", text)
 
+    def test_two_boxes_with_300_pins_each(self):
+        library = os.path.join(self.folder, "library")
+        shutil.copytree(os.path.join(ROOT, "library"), library)
+        edits = ["add shell shell=big-300 name=300ways ways=300 contact=22D sealed=no source=x "
+                 "status=invented"]
+        for kind, direction in (("big-in", "in"), ("big-out", "out")):
+            edits += [f"add part part={kind} name=large mass_kg=9 supply=passive source=x "
+                      "status=invented",
+                      f"add part_connector part={kind} connector=J1 shell=big-300"]
+            for pin in range(1, 301):
+                edits += [f"add port part={kind} port=P{pin} class=D direction={direction} "
+                          "level=low",
+                          f"add port_pin part={kind} port=P{pin} core=1 connector=J1 cavity={pin}"]
+        jobs.apply_edits(library, edits)
+        with open(os.path.join(self.job, "unit.csv"), encoding="utf-8", newline="") as file:
+            unit = next(csv.DictReader(file))
+        self.edit(*[f"add unit tag={tag} part={part} node={unit['node']} stub_mm=100 "
+                    f"module={unit['module']}" for tag, part in (("BI", "big-in"),
+                                                                 ("BO", "big-out"))],
+                  *[f"add link link=L{pin} 'ends=BO.P{pin} BI.P{pin}'" for pin in range(1, 301)])
+        self.written("book", "job", "-o", "out", "--library", "library")
+        with open(os.path.join(self.folder, "out", "tables", "conductor.csv"),
+                  encoding="utf-8", newline="") as file:
+            wires = [row["wire"] for row in csv.DictReader(file)]
+        self.assertGreater(len(wires), 300)
+        text = subprocess.run(["pdftotext", os.path.join(self.folder, "out", "book.pdf"), "-"],
+                              capture_output=True, check=True).stdout.decode()
+        words = set(text.split())
+        self.assertEqual([wire for wire in wires if wire not in words], [])
+
     def test_a_job_without_units_of_a_system(self):
         for table in ("link", "pin_net"):
             if os.path.exists(os.path.join(self.job, table + ".csv")):
