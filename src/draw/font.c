@@ -155,21 +155,16 @@ const char *fonts_clean(Arena *arena, const char *text) {
     const char *at = text;
     while (*at != '\0') {
         gunichar letter = g_utf8_get_char_validated(at, -1);
-        if (letter == (gunichar)-1 || letter == (gunichar)-2) {
+        bool valid = letter != (gunichar)-1 && letter != (gunichar)-2;
+        size_t length = valid ? (size_t)g_utf8_skip[(unsigned char)*at] : 1;
+        if (!valid || is_noncharacter(letter)) {
             buffer_text(&out, "\xEF\xBF\xBD");
-            at++;
-        } else if (is_noncharacter(letter)) {
-            buffer_text(&out, "\xEF\xBF\xBD");
-            at = g_utf8_next_char(at);
+        } else if (g_unichar_iscntrl(letter)) {
+            buffer_text(&out, " ");
         } else {
-            const char *next = g_utf8_next_char(at);
-            if (g_unichar_iscntrl(letter)) {
-                buffer_text(&out, " ");
-            } else {
-                buffer_add(&out, at, (size_t)(next - at));
-            }
-            at = next;
+            buffer_add(&out, at, length);
         }
+        at += length;
     }
     return out.bytes == NULL ? "" : out.bytes;
 }
