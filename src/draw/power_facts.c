@@ -10,6 +10,8 @@
 #include "base/text.h"
 #include "base/units.h"
 
+#define MARK_LETTERS 6
+
 typedef struct Work {
     Arena *arena;
     const DrawView *view;
@@ -56,14 +58,22 @@ static const char *volts_text(Arena *arena, double volts_v) {
     return isfinite(volts_v) ? arena_format(arena, "%.2f V", volts_v) : "";
 }
 
+/* No more letters than a device has room for; the legend has them all. */
+static const char *short_mark(Arena *arena, const Buffer *letters) {
+    if (letters->length > MARK_LETTERS) {
+        return arena_format(arena, "%.*s+", MARK_LETTERS - 1, letters->bytes);
+    }
+    return letters->length > 0 ? letters->bytes : "";
+}
+
 /* "AB" put off or opened, "CD on" put elsewhere. */
 static const char *mark_text(const Work *work, const char *item) {
     uint32_t at = name_map_find(&work->marks, item);
     if (at == NAME_NONE) {
         return "";
     }
-    const char *off = work->mark_off[at].length > 0 ? work->mark_off[at].bytes : "";
-    const char *on = work->mark_on[at].length > 0 ? work->mark_on[at].bytes : "";
+    const char *off = short_mark(work->arena, &work->mark_off[at]);
+    const char *on = short_mark(work->arena, &work->mark_on[at]);
     if (*on == '\0') {
         return off;
     }
@@ -689,7 +699,7 @@ static void describe_buses(Work *work) {
                      : isfinite(volts_v)  ? volts_text(work->arena, volts_v)
                                           : "dead",
             .amps = work->result == NULL ? "" : amps_text(work->arena, leaving_a[bus]),
-            .mark = marks[bus].length > 0 ? marks[bus].bytes : "",
+            .mark = short_mark(work->arena, &marks[bus]),
         };
     }
 }
@@ -762,9 +772,8 @@ static void name_phase(const Work *work) {
         return;
     }
     const PhaseRow *phase = &work->view->set->phase.rows[facts->phase];
-    facts->title = arena_format(work->arena, "Currents, voltages and positions in phase %s (%s)%s.",
-                                phase->phase, phase->name,
-                                work->view->phase == NULL ? ", the one with the largest load" : "");
+    facts->title = arena_format(work->arena, "Phase %s: %s%s", phase->phase, phase->name,
+                                work->view->phase == NULL ? " (the largest load)" : "");
 }
 
 void power_facts(Arena *arena, const DrawView *view, PowerFacts *facts) {

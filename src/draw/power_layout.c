@@ -9,6 +9,8 @@
 
 #include "base/check.h"
 
+#define SQUEEZE_MOST 0.9 /* share of its width that a branch needs at least */
+
 typedef struct Trees {
     Arena *arena;
     const PowerFacts *facts;
@@ -213,6 +215,13 @@ static void place_child(Trees *trees, uint32_t bar, uint32_t branch, double leaf
     double x_mm = trees->block->bars[bar].x_mm + facts->branches[branch].width_mm;
     if (is_child(facts, branch) && !has_more(trees, to) && x_mm < leaf_mm) {
         x_mm = leaf_mm;
+    }
+    if (is_child(facts, branch) && !has_more(trees, to) && !fits(trees, to, x_mm)) {
+        /* Where the drawing ends devices may stand a little closer. */
+        double most_mm = trees->measure->width_mm - trees->measure->tail_mm;
+        double least_mm =
+            trees->block->bars[bar].x_mm + SQUEEZE_MOST * facts->branches[branch].width_mm;
+        x_mm = most_mm > least_mm ? most_mm : x_mm;
     }
     bool here = is_child(facts, branch) && fits(trees, to, x_mm) && depth < 200;
     bool inner = here && has_more(trees, to);

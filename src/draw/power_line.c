@@ -13,12 +13,13 @@
 
 /* Heights, mm. A row: tag above the line, note below it, and air. */
 #define ROW_MM 11.5
-#define ROW_MOST_MM 15.0
-#define ROW_LOADS_MM 13.0
+#define ROW_MOST_MM 17.5
+#define ROW_LOADS_MM 11.0 /* the same on sheets of loads, where marks are rare */
+#define ROW_LOADS_MOST_MM 14.5
 #define TAG_UP_MM 2.0 /* clear of the foot of an underscore */
 #define NOTE_DOWN_MM 3.8
 #define HEAD_MM 13.0    /* phase and how to read it, at the top of every sheet */
-#define SEGMENT_MM 14.0 /* name of a bus above its loads */
+#define SEGMENT_MM 13.0 /* name of a bus above its loads */
 #define LEGEND_MM 4.4   /* a line of the legend */
 #define BAR_MM 1.5
 #define STUB_MM 22.0 /* from a stub to the edge */
@@ -58,6 +59,13 @@ typedef struct PowerSheet {
     double row_mm;
 } PowerSheet;
 
+/* Where a feed of a bus ends that could not be joined to its bar. */
+typedef struct StubPlace {
+    BusId to;
+    const char *from;
+    SheetPlace place;
+} StubPlace;
+
 typedef struct Power {
     PowerFacts facts;
     PowerMeasure measure;
@@ -73,6 +81,10 @@ typedef struct Power {
     double *needs_mm; /* by bus, and one more: room its loads need */
     bool *wide;       /* by bus, and one more: they take all columns */
     double legend_mm;
+    StubPlace *stubs; /* by bus after sorting: stub_first[bus] .. stub_first[bus + 1] - 1 */
+    size_t stub_count;
+    size_t stub_capacity;
+    uint32_t *stub_first;
     SheetPlace *bar_place;  /* by bus */
     SheetPlace *load_place; /* by bus, and one more: where its loads stand apart */
 } Power;
@@ -294,6 +306,20 @@ static void plan_block(SheetPlan *plan, Power *power, DrawBox field, uint32_t in
             rows += idle_rows(power);
         }
         sheet->row_mm = spread_mm(field_mm(power, field, false), rows);
+        for (size_t i = 0; i < block->line_count; i++) {
+            const PowerLine *line = &block->lines[i];
+            if (line->end == POWER_END_STUB && line->row >= row && line->row < row + step) {
+                const PowerFacts *facts = &power->facts;
+                const PowerBranch *branch = &facts->branches[line->branch];
+                double x_mm = line->bar_from == ID_NONE ? 0.0 : block->bars[line->bar_from].x_mm;
+                *ARENA_PUSH(plan->arena, power->stubs, power->stub_count, power->stub_capacity) =
+                    (StubPlace){
+                        branch->to,
+                        branch->from == ID_NONE ? facts->sources[branch->source].tag
+                                                : facts->buses[branch->from].name,
+                        {sheet->sheet, {field.left_mm + x_mm, row_y_mm(sheet, field, line->row)}}};
+            }
+        }
         for (size_t i = 0; i < block->bar_count; i++) {
             const PowerBar *bar = &block->bars[i];
             if (bar->row_first >= row && bar->row_first < row + step) {
@@ -303,6 +329,25 @@ static void plan_block(SheetPlan *plan, Power *power, DrawBox field, uint32_t in
             }
         }
     }
+}
+
+/* By bus, stable. */
+static void sort_stubs(const SheetPlan *plan, Power *power) {
+    uint32_t *first = ARENA_ARRAY(plan->arena, uint32_t, power->facts.bus_count + 2);
+    for (size_t i = 0; i < power->stub_count; i++) {
+        first[power->stubs[i].to + 1]++;
+    }
+    for (BusId bus = 0; bus < power->facts.bus_count; bus++) {
+        first[bus + 1] += first[bus];
+    }
+    StubPlace *sorted = ARENA_ARRAY(plan->arena, StubPlace, power->stub_count + 1);
+    uint32_t *next = ARENA_ARRAY(plan->arena, uint32_t, power->facts.bus_count + 1);
+    for (size_t i = 0; i < power->stub_count; i++) {
+        BusId to = power->stubs[i].to;
+        sorted[first[to] + next[to]++] = power->stubs[i];
+    }
+    power->stubs = sorted;
+    power->stub_first = first;
 }
 
 /* --- sheets of loads ----------------------------------------------------------------------------
@@ -421,10 +466,9 @@ static uint32_t pour_all(Power *power, SheetPlan *plan, DrawBox field, double ro
                           wide == 1);
             }
         }
-        if (wide == 0 && idle) {
-            pour_list(&pour, ID_NONE, 0,
-                      (uint32_t)(power->facts.idle_count + power->facts.loose_count), false);
-        }
+    }
+    if (idle) {
+        pour_list(&pour, ID_NONE, 0, (uint32_t)idle_rows(power) - 1, true);
     }
     return pour.pages;
 }
@@ -449,7 +493,7 @@ static void pick_columns(Power *power, DrawBox field, bool idle) {
         }
         double high_mm = field_mm(power, field, true);
         for (double even_mm = high_mm; even_mm > 40.0; even_mm -= 8.0) {
-            uint32_t pages = pour_all(power, NULL, field, ROW_MM, even_mm, idle);
+            uint32_t pages = pour_all(power, NULL, field, ROW_LOADS_MM, even_mm, idle);
             if (pages < best_pages) {
                 best = columns;
                 best_pages = pages;
@@ -468,15 +512,15 @@ static void plan_loads(SheetPlan *plan, Power *power, DrawBox field, bool idle) 
     double even_mm = high_mm;
     uint32_t pages = UINT32_MAX;
     for (double try_mm = high_mm; try_mm > 40.0; try_mm -= 2.0) {
-        uint32_t now = pour_all(power, NULL, field, ROW_MM, try_mm, idle);
+        uint32_t now = pour_all(power, NULL, field, ROW_LOADS_MM, try_mm, idle);
         if (now <= pages) {
             pages = now;
             even_mm = try_mm;
         }
     }
-    double row_mm = ROW_MM;
-    double best_row_mm = ROW_MM;
-    while (row_mm + 0.5 <= ROW_LOADS_MM) {
+    double row_mm = ROW_LOADS_MM;
+    double best_row_mm = ROW_LOADS_MM;
+    while (row_mm + 0.5 <= ROW_LOADS_MOST_MM) {
         row_mm += 0.5;
         for (double try_mm = high_mm; try_mm > 40.0; try_mm -= 2.0) {
             if (pour_all(power, NULL, field, row_mm, try_mm, idle) <= pages) {
@@ -487,6 +531,41 @@ static void plan_loads(SheetPlan *plan, Power *power, DrawBox field, bool idle) 
     }
     if (pages > 0) {
         pour_all(power, plan, field, best_row_mm, even_mm, idle);
+    }
+}
+
+/* What each sheet shows, so that bookmarks tell sheets apart. */
+static void name_sheets(SheetPlan *plan, const Power *power) {
+    size_t of_buses = 0;
+    for (size_t i = 0; i < power->sheet_count; i++) {
+        of_buses += power->sheets[i].of_loads ? 0 : 1;
+    }
+    for (size_t i = 0; i < power->sheet_count; i++) {
+        const PowerSheet *sheet = &power->sheets[i];
+        Sheet *named = &plan->sheets[sheet->sheet];
+        if (!sheet->of_loads) {
+            if (of_buses > 1) {
+                named->title = arena_format(plan->arena, "Power: buses, sheet %zu", i + 1);
+            }
+            continue;
+        }
+        Buffer title = {.arena = plan->arena};
+        for (uint32_t k = 0; k < sheet->segment_count; k++) {
+            BusId bus = power->segments[sheet->segment_first + k].bus;
+            if (bus >= power->facts.bus_count ||
+                (k > 0 && power->segments[sheet->segment_first + k].goes_on)) {
+                continue;
+            }
+            const char *name = power->facts.buses[bus].name;
+            if (title.length + strlen(name) > 34) {
+                buffer_text(&title, " ...");
+                break;
+            }
+            buffer_format(&title, title.length == 0 ? "Power: loads of %s" : ", %s", name);
+        }
+        if (title.length > 0) {
+            named->title = title.bytes;
+        }
     }
 }
 
@@ -511,7 +590,9 @@ void power_plan(SheetPlan *plan) {
     for (uint32_t i = 0; i < power->layout.block_count; i++) {
         plan_block(plan, power, field, i, &idle);
     }
+    sort_stubs(plan, power);
     plan_loads(plan, power, field, idle);
+    name_sheets(plan, power);
 }
 
 SheetPlace power_bus_place(const SheetPlan *plan, BusId bus) {
@@ -537,6 +618,14 @@ static void wire(const Pen *pen, double x1_mm, double x2_mm, double y_mm) {
         draw_layer(pen->list, LAYER_WIRE);
         draw_line(pen->list, x1_mm, y_mm, x2_mm, y_mm, STYLE_MEDIUM_MM);
     }
+}
+
+/* Text that is left out where there is no room for any of it. */
+static double fit(const Pen *pen, double x_mm, double y_mm, DrawTextStyle style, const char *text,
+                  double room_mm) {
+    return room_mm < 1.5 * style.height_mm
+               ? 0.0
+               : draw_text_fit(pen->list, x_mm, y_mm, style, text, room_mm);
 }
 
 static void mark(const Pen *pen, double x_mm, double base_mm, const char *text) {
@@ -569,10 +658,10 @@ static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double
         symbol_draw(list, slot->symbol, x_mm, y_mm, false);
     }
     draw_layer(list, slot->again || slot->table == TABLE_unit ? LAYER_REFERENCE : LAYER_TAG);
-    draw_text_fit(list, text_x_mm, y_mm - TAG_UP_MM, VALUE, slot->tag, room_mm);
+    fit(pen, text_x_mm, y_mm - TAG_UP_MM, VALUE, slot->tag, room_mm);
     draw_layer(list, LAYER_NOTE);
-    double note_mm = draw_text_fit(list, text_x_mm, y_mm + NOTE_DOWN_MM, NOTE, slot->note,
-                                   room_mm - mark_mm(pen->plan, slot->mark));
+    double note_mm = fit(pen, text_x_mm, y_mm + NOTE_DOWN_MM, NOTE, slot->note,
+                         room_mm - mark_mm(pen->plan, slot->mark));
     mark(pen, text_x_mm + note_mm + (note_mm > 0.0 ? 1.4 : 0.0), y_mm + NOTE_DOWN_MM + 0.5,
          slot->mark);
     draw_row(list, table, key);
@@ -602,8 +691,8 @@ static void draw_branch(Pen *pen, const PowerBranch *branch, double from_mm, dou
     if (*branch->giver != '\0') {
         symbol_draw(list, SYMBOL_TERMINAL, x_mm, y_mm, false);
         draw_layer(list, LAYER_REFERENCE);
-        draw_text_fit(list, x_mm + 4.0, y_mm - TAG_UP_MM, VALUE, branch->giver, 30.0);
-        draw_text_fit(list, x_mm + 4.0, y_mm + NOTE_DOWN_MM, NOTE, "gives it", 30.0);
+        fit(pen, x_mm + 4.0, y_mm - TAG_UP_MM, VALUE, branch->giver, 30.0);
+        fit(pen, x_mm + 4.0, y_mm + NOTE_DOWN_MM, NOTE, "gives it", 30.0);
         from_mm = x_mm + 2.5;
     }
     for (uint32_t i = 0; i < branch->slot_count; i++) {
@@ -620,8 +709,8 @@ static void draw_branch(Pen *pen, const PowerBranch *branch, double from_mm, dou
     draw_layer(list, LAYER_WIRE_TEXT);
     double room_mm = narrower(32.0, to_mm - x_mm - 2.0);
     double end_mm = to_mm - (branch->to == ID_NONE ? 3.5 : 2.5);
-    draw_text_fit(list, end_mm, y_mm - TAG_UP_MM, VALUE_RIGHT, branch->amps, room_mm);
-    draw_text_fit(list, end_mm, y_mm + NOTE_DOWN_MM, NOTE_RIGHT, branch->gauge, room_mm);
+    fit(pen, end_mm, y_mm - TAG_UP_MM, VALUE_RIGHT, branch->amps, room_mm);
+    fit(pen, end_mm, y_mm + NOTE_DOWN_MM, NOTE_RIGHT, branch->gauge, room_mm);
 }
 
 static void draw_load(const Pen *pen, const PowerBranch *branch, double x_mm, double y_mm,
@@ -633,12 +722,12 @@ static void draw_load(const Pen *pen, const PowerBranch *branch, double x_mm, do
               (DrawPoint[]){{x_mm - 2.5, y_mm - 1.25}, {x_mm - 2.5, y_mm + 1.25}, {x_mm, y_mm}}, 3);
     double text_x_mm = x_mm + 1.5;
     draw_layer(list, branch->again ? LAYER_REFERENCE : LAYER_TAG);
-    draw_text_fit(list, text_x_mm, y_mm - 0.5, STRONG, branch->tag, branch->tag_mm);
+    fit(pen, text_x_mm, y_mm - 0.5, STRONG, branch->tag, branch->tag_mm);
     draw_layer(list, LAYER_NOTE);
     double state_x_mm = text_x_mm + branch->tag_mm + 2.5;
-    double state_mm = draw_text_fit(list, state_x_mm, y_mm - 0.5, VALUE, branch->state, 40.0);
+    double state_mm = fit(pen, state_x_mm, y_mm - 0.5, VALUE, branch->state, 40.0);
     mark(pen, state_x_mm + state_mm + 1.5, y_mm - 1.0, branch->mark);
-    draw_text_fit(list, text_x_mm, y_mm + NOTE_DOWN_MM, NOTE, branch->role, right_mm - text_x_mm);
+    fit(pen, text_x_mm, y_mm + NOTE_DOWN_MM, NOTE, branch->role, right_mm - text_x_mm);
 }
 
 static void draw_bar(const Pen *pen, double x_mm, double top_mm, double bottom_mm) {
@@ -651,12 +740,12 @@ static void draw_bar(const Pen *pen, double x_mm, double top_mm, double bottom_m
 static double draw_place(const Pen *pen, double x_mm, double base_mm, double room_mm,
                          const char *before, SheetPlace place) {
     if (place.sheet == ID_NONE) {
-        return draw_text_fit(pen->list, x_mm, base_mm, NOTE, before, room_mm);
+        return fit(pen, x_mm, base_mm, NOTE, before, room_mm);
     }
     const char *text = arena_format(pen->list->arena, "%s%s%s", before, *before == '\0' ? "" : " ",
                                     sheet_place_text(pen->plan, pen->list->arena, place));
     draw_layer(pen->list, LAYER_REFERENCE);
-    double width_mm = draw_text_fit(pen->list, x_mm, base_mm, NOTE, text, room_mm);
+    double width_mm = fit(pen, x_mm, base_mm, NOTE, text, room_mm);
     draw_link(pen->list, (DrawBox){x_mm, base_mm - STYLE_NOTE_MM, x_mm + width_mm, base_mm},
               pen->plan->sheets[place.sheet].name);
     return width_mm;
@@ -671,15 +760,30 @@ static const char *loads_words(const Pen *pen, BusId bus) {
     return arena_format(pen->list->arena, count == 1 ? "%u load:" : "%u loads:", count);
 }
 
-static void draw_values(const Pen *pen, const PowerBus *bus, double x_mm, double base_mm,
-                        double room_mm, bool with_mark) {
+static double draw_values(const Pen *pen, const PowerBus *bus, double x_mm, double base_mm,
+                          double room_mm, bool with_mark) {
     draw_layer(pen->list, LAYER_NOTE);
     const char *text = arena_format(pen->list->arena, "%s%s%s", bus->volts,
                                     *bus->amps == '\0' ? "" : "  ", bus->amps);
     double mark_room_mm = with_mark ? mark_mm(pen->plan, bus->mark) : 0.0;
-    double width_mm = draw_text_fit(pen->list, x_mm, base_mm, VALUE, text, room_mm - mark_room_mm);
+    double width_mm = fit(pen, x_mm, base_mm, VALUE, text, room_mm - mark_room_mm);
     if (with_mark) {
         mark(pen, x_mm + width_mm + 1.6, base_mm - 0.5, bus->mark);
+    }
+    return width_mm + mark_room_mm + 1.6;
+}
+
+/* Feeds that end on other sheets, or elsewhere on this one. */
+static void draw_stubs_of(const Pen *pen, BusId bus, double x_mm, double base_mm, double room_mm) {
+    const Power *power = pen->power;
+    for (uint32_t i = power->stub_first[bus]; i < power->stub_first[bus + 1] && room_mm > 24.0;
+         i++) {
+        const StubPlace *stub = &power->stubs[i];
+        double width_mm =
+            draw_place(pen, x_mm, base_mm, room_mm,
+                       arena_format(pen->list->arena, "from %s,", stub->from), stub->place);
+        x_mm += width_mm + 3.0;
+        room_mm -= width_mm + 3.0;
     }
 }
 
@@ -706,13 +810,15 @@ static void draw_bus_name(const Pen *pen, const PowerSheet *sheet, const PowerBl
     if (bar->inner) {
         double above_mm = y_mm - ROW_MM;
         double room_mm = name_room_mm(block, bar, pen->power->measure.width_mm);
-        draw_text_fit(list, x_mm - BAR_MM / 2.0, above_mm - 0.3, NAME, bus->name, room_mm);
-        draw_values(pen, bus, x_mm - BAR_MM / 2.0, above_mm + 4.6, room_mm, true);
+        fit(pen, x_mm - BAR_MM / 2.0, above_mm - 0.3, NAME, bus->name, room_mm);
+        double used_mm = draw_values(pen, bus, x_mm - BAR_MM / 2.0, above_mm + 4.6, room_mm, true);
+        draw_stubs_of(pen, bar->bus, x_mm - BAR_MM / 2.0 + used_mm + 2.0, above_mm + 4.6,
+                      room_mm - used_mm - 2.0);
         return;
     }
     double room_mm = pen->power->measure.width_mm - bar->x_mm - 3.0;
-    double name_mm = draw_text_fit(list, x_mm + 2.5, y_mm - 0.5, NAME, bus->name,
-                                   narrower(room_mm, pen->power->measure.tail_mm * 0.6));
+    double name_mm = fit(pen, x_mm + 2.5, y_mm - 0.5, NAME, bus->name,
+                         narrower(room_mm, pen->power->measure.tail_mm * 0.6));
     draw_values(pen, bus, x_mm + 2.5 + name_mm + 2.5, y_mm - 0.5, room_mm - name_mm - 2.5, false);
     SheetPlace place = pen->power->load_place[bar->bus];
     double place_mm = 0.0;
@@ -720,8 +826,11 @@ static void draw_bus_name(const Pen *pen, const PowerSheet *sheet, const PowerBl
         place_mm = draw_place(pen, x_mm + 2.5, y_mm + NOTE_DOWN_MM, room_mm,
                               loads_words(pen, bar->bus), place);
     }
-    mark(pen, x_mm + 2.5 + place_mm + (place_mm > 0.0 ? 1.6 : 0.0), y_mm + NOTE_DOWN_MM + 0.5,
-         bus->mark);
+    place_mm += place_mm > 0.0 ? 1.6 : 0.0;
+    mark(pen, x_mm + 2.5 + place_mm, y_mm + NOTE_DOWN_MM + 0.5, bus->mark);
+    place_mm += mark_mm(pen->plan, bus->mark);
+    draw_stubs_of(pen, bar->bus, x_mm + 2.5 + place_mm + 2.0, y_mm + NOTE_DOWN_MM,
+                  room_mm - place_mm - 2.0);
 }
 
 static void draw_source(const Pen *pen, const PowerBranch *branch, double y_mm) {
@@ -734,10 +843,10 @@ static void draw_source(const Pen *pen, const PowerBranch *branch, double y_mm) 
     draw_row(list, source->table, source->key);
     symbol_draw(list, source->symbol, end_mm - symbol, y_mm, false);
     draw_layer(list, branch->source_again ? LAYER_REFERENCE : LAYER_TAG);
-    draw_text_fit(list, x_mm, y_mm - 0.9, NAME, source->tag, room_mm);
+    fit(pen, x_mm, y_mm - 0.9, NAME, source->tag, room_mm);
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, x_mm, y_mm + 4.2, VALUE, source->rating, room_mm);
-    draw_text_fit(list, x_mm, y_mm + 8.2, NOTE, source->solved, room_mm);
+    fit(pen, x_mm, y_mm + 4.2, VALUE, source->rating, room_mm);
+    fit(pen, x_mm, y_mm + 8.2, NOTE, source->solved, room_mm);
 }
 
 /* A piece of a bus that stands elsewhere. */
@@ -747,8 +856,8 @@ static void draw_stub(const Pen *pen, BusId bus, double x_mm, double y_mm) {
     draw_row(list, TABLE_bus, pen->power->facts.buses[bus].name);
     draw_bar(pen, x_mm, y_mm - 4.0, y_mm + 4.0);
     draw_layer(list, LAYER_REFERENCE);
-    draw_text_fit(list, x_mm + 2.5, y_mm - 0.5, VALUE,
-                  arena_format(list->arena, "to %s", pen->power->facts.buses[bus].name), room_mm);
+    fit(pen, x_mm + 2.5, y_mm - 0.5, VALUE,
+        arena_format(list->arena, "to %s", pen->power->facts.buses[bus].name), room_mm);
     draw_place(pen, x_mm + 2.5, y_mm + NOTE_DOWN_MM, room_mm, "", pen->power->bar_place[bus]);
 }
 
@@ -830,10 +939,10 @@ static void draw_idle_item(const Pen *pen, uint32_t index, double x_mm, double y
         draw_row(list, source->table, source->key);
         symbol_draw(list, SYMBOL_BATTERY, x_mm, y_mm, false);
         draw_layer(list, LAYER_TAG);
-        draw_text_fit(list, x_mm + 12.0, y_mm - 0.5, VALUE, source->tag, right_mm - x_mm - 12.0);
+        fit(pen, x_mm + 12.0, y_mm - 0.5, VALUE, source->tag, right_mm - x_mm - 12.0);
         draw_layer(list, LAYER_NOTE);
-        draw_text_fit(list, x_mm + 12.0, y_mm + NOTE_DOWN_MM, NOTE, "source that feeds no bus",
-                      right_mm - x_mm - 12.0);
+        fit(pen, x_mm + 12.0, y_mm + NOTE_DOWN_MM, NOTE, "source that feeds no bus",
+            right_mm - x_mm - 12.0);
         return;
     }
     const PowerIdle *idle = &facts->idle[index];
@@ -841,25 +950,28 @@ static void draw_idle_item(const Pen *pen, uint32_t index, double x_mm, double y
     double what_x_mm = x_mm + idle->slot.width_mm + 1.5;
     draw_row(list, idle->slot.table, idle->slot.key);
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, what_x_mm, y_mm + STYLE_NOTE_MM / 2.0, NOTE, idle->what,
-                  right_mm - what_x_mm);
+    fit(pen, what_x_mm, y_mm + STYLE_NOTE_MM / 2.0, NOTE, idle->what, right_mm - what_x_mm);
+}
+
+/* A row of those, in as many columns as the page has room for. */
+static void draw_idle_row(const Pen *pen, uint32_t row, double y_mm) {
+    uint32_t columns = idle_columns(pen->power);
+    uint32_t count = (uint32_t)(pen->power->facts.idle_count + pen->power->facts.loose_count);
+    double step_mm = (pen->field.right_mm - pen->field.left_mm) / columns;
+    for (uint32_t i = row * columns; i < count && i < (row + 1) * columns; i++) {
+        double x_mm = pen->field.left_mm + 1.0 + (i % columns) * step_mm;
+        draw_idle_item(pen, i, x_mm, y_mm, x_mm + step_mm - 4.0);
+    }
 }
 
 static void draw_idle_below(const Pen *pen, const PowerSheet *sheet) {
-    uint32_t columns = idle_columns(pen->power);
-    uint32_t count = (uint32_t)(pen->power->facts.idle_count + pen->power->facts.loose_count);
-    uint32_t high = (count + columns - 1) / columns;
-    double step_mm = (pen->field.right_mm - pen->field.left_mm) / columns;
     draw_row(pen->list, TABLE_COUNT, "");
     draw_layer(pen->list, LAYER_NOTE);
-    double y_mm = row_y_mm(sheet, pen->field, sheet->row_end);
-    draw_text(pen->list, pen->field.left_mm + 1.0, y_mm + 2.0, STRONG,
+    draw_text(pen->list, pen->field.left_mm + 1.0,
+              row_y_mm(sheet, pen->field, sheet->row_end) + 2.0, STRONG,
               "Not on the way of any supply");
-    for (uint32_t i = 0; i < count; i++) {
-        double x_mm = pen->field.left_mm + 1.0 + (i / high) * step_mm;
-        draw_idle_item(pen, i, x_mm,
-                       row_y_mm(sheet, pen->field, sheet->row_end + 1 + (int32_t)(i % high)),
-                       x_mm + step_mm - 4.0);
+    for (int32_t row = 0; row < idle_rows(pen->power) - 1; row++) {
+        draw_idle_row(pen, (uint32_t)row, row_y_mm(sheet, pen->field, sheet->row_end + 1 + row));
     }
 }
 
@@ -901,17 +1013,16 @@ static void draw_segment_head(const Pen *pen, const Segment *segment, double x_m
     draw_layer(list, LAYER_TAG);
     if (segment->bus >= facts->bus_count) {
         draw_row(list, TABLE_COUNT, "");
-        draw_text_fit(list, x_mm, top_mm + 5.5, STRONG,
-                      segment->bus == ID_NONE ? "Not on the way of any supply"
-                                              : "Loads that no bus reaches",
-                      room_mm);
+        fit(pen, x_mm, top_mm + 5.5, STRONG,
+            segment->bus == ID_NONE ? "Not on the way of any supply" : "Loads that no bus reaches",
+            room_mm);
         return;
     }
     const PowerBus *bus = &facts->buses[segment->bus];
     draw_row(list, TABLE_bus, bus->name);
     const char *name =
         segment->goes_on ? arena_format(list->arena, "%s, continued", bus->name) : bus->name;
-    double name_mm = draw_text_fit(list, x_mm, top_mm + 6.0, NAME, name, room_mm * 0.5);
+    double name_mm = fit(pen, x_mm, top_mm + 6.0, NAME, name, room_mm * 0.5);
     draw_values(pen, bus, x_mm + name_mm + 3.0, top_mm + 6.0, room_mm - name_mm - 3.0, true);
     draw_place(pen, x_mm, top_mm + 10.5, room_mm, fed_words(pen, segment->bus),
                pen->power->bar_place[segment->bus]);
@@ -934,7 +1045,7 @@ static void draw_segment(Pen *pen, const PowerSheet *sheet, const Segment *segme
     for (uint32_t i = 0; i < segment->count; i++) {
         double y_mm = top_mm + (i + 0.5) * row_mm;
         if (segment->bus == ID_NONE) {
-            draw_idle_item(pen, segment->first + i, left_mm, y_mm, right_mm);
+            draw_idle_row(pen, segment->first + i, y_mm);
             continue;
         }
         const PowerBranch *branch = &facts->branches[facts->loads.rows[segment->first + i]];
@@ -951,12 +1062,13 @@ static void draw_head(const Pen *pen) {
     double width_mm = pen->power->measure.width_mm - 2.0;
     draw_row(pen->list, TABLE_COUNT, "");
     draw_layer(pen->list, LAYER_NOTE);
-    draw_text_fit(pen->list, pen->field.left_mm + 1.0, pen->field.top_mm + 5.0, STRONG,
-                  pen->power->facts.title, width_mm);
-    draw_text_fit(pen->list, pen->field.left_mm + 1.0, pen->field.top_mm + 9.6, NOTE,
-                  "Contacts are drawn at rest, breakers pulled; the word beside a contact is its "
-                  "position in that phase. At a bus: its voltage and what leaves it.",
-                  width_mm);
+    fit(pen, pen->field.left_mm + 1.0, pen->field.top_mm + 5.0, STRONG, pen->power->facts.title,
+        width_mm);
+    draw_text_fit(
+        pen->list, pen->field.left_mm + 1.0, pen->field.top_mm + 9.6, NOTE,
+        "Figures, and the word beside a contact, are those of this phase; contacts are drawn "
+        "at rest, breakers pulled. At a bus: its voltage and what leaves it.",
+        width_mm);
 }
 
 static void draw_legend(const Pen *pen, bool of_loads) {
@@ -978,10 +1090,10 @@ static void draw_legend(const Pen *pen, bool of_loads) {
     double left_mm = pen->field.left_mm + 1.0;
     draw_row(list, TABLE_COUNT, "");
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, left_mm, y_mm, NOTE,
-                  "Shed groups: a letter in a box is put off or opened by the pilot in that "
-                  "situation (with \"on\": put on); at a bus: it loses its supply by that.",
-                  pen->power->measure.width_mm - 2.0);
+    fit(pen, left_mm, y_mm, NOTE,
+        "Shed groups: a letter in a box is put off or opened by the pilot in that "
+        "situation (with \"on\": put on); at a bus: it loses its supply by that.",
+        pen->power->measure.width_mm - 2.0);
     for (size_t i = 0; i < facts->situation_count; i++) {
         y_mm += LEGEND_MM;
         if (i == 7 && facts->situation_count > 8) {
@@ -993,8 +1105,7 @@ static void draw_legend(const Pen *pen, bool of_loads) {
         const PowerSituation *situation = &facts->situations[i];
         draw_text(list, left_mm, y_mm, (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .bold = true},
                   situation->letter);
-        draw_text_fit(list, left_mm + 8.0, y_mm, NOTE, situation->text,
-                      pen->power->measure.width_mm - 10.0);
+        fit(pen, left_mm + 8.0, y_mm, NOTE, situation->text, pen->power->measure.width_mm - 10.0);
     }
 }
 
