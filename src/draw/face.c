@@ -635,6 +635,19 @@ static void choose_views(const Planner *planner, FaceBlock *block) {
     }
 }
 
+/* Small views stand beside the name, which saves their height. */
+static void choose_beside(const Planner *planner, FaceBlock *block) {
+    const double TITLE_LEAST_MM = 49.0; /* the longest title, and a gap */
+    const double NAME_LEAST_MM = 80.0;
+    double view_mm = fmax(TITLE_LEAST_MM, shell_face_width_mm(block->face, block->scale) + 3.0);
+    double both_mm = view_mm * (double)face_view_count(block);
+    double name_mm = planner->sheets->column_mm - both_mm - 6.0;
+    if (!block->wide && both_mm > 0.0 && name_mm >= NAME_LEAST_MM) {
+        block->beside_mm = both_mm;
+        wrap_notes(planner, block, name_mm);
+    }
+}
+
 static void measure_blocks(const Planner *planner) {
     FaceSheets *sheets = planner->sheets;
     for (size_t i = 0; i < sheets->block_count; i++) {
@@ -642,6 +655,7 @@ static void measure_blocks(const Planner *planner) {
         wrap_notes(planner, block, sheets->column_mm);
         if (block->face != NULL) {
             choose_views(planner, block);
+            choose_beside(planner, block);
         }
         if (block->wide) {
             wrap_notes(planner, block, planner->field.right_mm - planner->field.left_mm);

@@ -63,6 +63,7 @@ typedef struct FaceBlock {
     bool wide;    /* its views take the whole width of the sheet */
     bool stacked; /* ... one above the other */
     double scale;
+    double beside_mm; /* width of the views when they stand beside the name; 0: below it */
     double column_mm[FACE_COLUMN_COUNT]; /* 0: not shown */
     double table_mm;                     /* width of the table */
 } FaceBlock;
@@ -130,9 +131,12 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
 void face_part_draw(const SheetPlan *plan, const FaceSheets *sheets, const FacePart *part,
                     DrawBox field, DrawList *list);
 
-/* Height of name and notes; of the views. */
+/* Height of name and notes (and of views beside them); of the views below them. */
 double face_head_mm(const FaceBlock *block);
 double face_views_mm(const FaceBlock *block);
+
+/* Views that a block has: 0, 1 or 2. */
+size_t face_view_count(const FaceBlock *block);
 
 /* Lines at the foot. */
 size_t face_legend(DrawFonts *fonts, Arena *arena, double width_mm, const char ***lines);

@@ -18,6 +18,8 @@ static const struct {
 #define SWATCH_MM 4.0   /* length of a colour's field */
 #define SWATCH_HIGH_MM 2.6
 #define VIEW_GAP_MM 6.0
+#define VIEW_TOP_MM 1.6  /* above views that stand beside the name */
+#define FACE_WHAT_MM 5.5 /* line of its own for what stands beside the name otherwise */
 
 /* --- texts --------------------------------------------------------------------------------------
  */
@@ -173,25 +175,36 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
 /* --- heads and views ----------------------------------------------------------------------------
  */
 
-double face_head_mm(const FaceBlock *block) {
-    return FACE_NAME_MM + FACE_NOTE_MM * (double)block->note_count +
-           (block->face == NULL ? 1.0 : 3.0);
-}
-
-static size_t view_count(const FaceBlock *block) {
+size_t face_view_count(const FaceBlock *block) {
     return block->face == NULL || block->face->form == FACE_LEADS ? 0
            : block->face->form == FACE_STUDS                      ? 1
                                                                   : 2;
 }
 
-double face_views_mm(const FaceBlock *block) {
-    size_t views = view_count(block);
-    if (views == 0) {
+/* Where that has to be said: a row of studs is never anything else. */
+static bool by_number(const ShellFace *face) {
+    return !face->measured && face->ways >= 2 && face->form != FACE_STUDS;
+}
+
+static double views_mm(const FaceBlock *block) {
+    if (face_view_count(block) == 0) {
         return 0.0;
     }
     double height_mm = shell_face_height_mm(block->face, block->scale);
-    double note_mm = block->face->measured || block->face->ways < 2 ? 0.0 : FACE_NOTE_MM;
+    double note_mm = by_number(block->face) ? FACE_NOTE_MM : 0.0;
     return (block->stacked ? 2.0 * height_mm + VIEW_GAP_MM : height_mm) + note_mm + 3.0;
+}
+
+double face_head_mm(const FaceBlock *block) {
+    double text_mm =
+        FACE_NAME_MM + FACE_NOTE_MM * (double)block->note_count + (block->face == NULL ? 1.0 : 3.0);
+    return block->beside_mm > 0.0
+               ? fmax(text_mm + FACE_WHAT_MM - 1.0, views_mm(block) + VIEW_TOP_MM - 2.0)
+               : text_mm;
+}
+
+double face_views_mm(const FaceBlock *block) {
+    return block->beside_mm > 0.0 ? 0.0 : views_mm(block);
 }
 
 /* What is in each cavity of a block, by cavity of its face. */
@@ -235,7 +248,7 @@ static FaceCavity *fill_cavities(Arena *arena, const FaceSheets *sheets, const F
 
 static void draw_views(const FaceSheets *sheets, const FaceBlock *block, DrawBox box,
                        DrawList *list) {
-    size_t views = view_count(block);
+    size_t views = face_view_count(block);
     if (views == 0) {
         return;
     }
@@ -254,12 +267,14 @@ static void draw_views(const FaceSheets *sheets, const FaceBlock *block, DrawBox
         y_mm += block->stacked ? height_mm + VIEW_GAP_MM : 0.0;
     }
     y_mm += block->stacked ? -VIEW_GAP_MM : height_mm;
-    if (!face->measured && face->ways >= 2) {
+    if (by_number(face)) {
         draw_layer(list, LAYER_NOTE);
         draw_text_fit(list, middle_mm, y_mm + FACE_NOTE_MM - 0.8,
                       (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE},
-                      "Set out by number, the library has no places: go by the numbers moulded on "
-                      "the shell.",
+                      block->beside_mm > 0.0
+                          ? "Set out by number: go by the numbers on the shell."
+                          : "Set out by number, the library has no places: go by the numbers "
+                            "moulded on the shell.",
                       box.right_mm - box.left_mm);
     }
 }
@@ -281,10 +296,18 @@ static void draw_head(const FaceSheets *sheets, const FaceBlock *block, DrawBox 
     DrawTextStyle style = {.height_mm = STYLE_TAG_MM, .bold = true};
     double base_mm = box.top_mm + FACE_NAME_MM - 0.8;
     double width_mm = box.right_mm - box.left_mm;
-    double used_mm = draw_text_fit(list, box.left_mm, base_mm, style, block->name, 0.6 * width_mm);
-    draw_text_fit(list, box.left_mm + used_mm + 4.0, base_mm,
-                  (DrawTextStyle){.height_mm = STYLE_VALUE_MM}, block->what,
-                  width_mm - used_mm - 5.0);
+    DrawTextStyle what = {.height_mm = STYLE_VALUE_MM};
+    if (block->beside_mm > 0.0) {
+        width_mm -= block->beside_mm + VIEW_GAP_MM;
+        draw_text_fit(list, box.left_mm, base_mm, style, block->name, width_mm);
+        base_mm += FACE_WHAT_MM;
+        draw_text_fit(list, box.left_mm, base_mm, what, block->what, width_mm);
+    } else {
+        double used_mm =
+            draw_text_fit(list, box.left_mm, base_mm, style, block->name, 0.6 * width_mm);
+        draw_text_fit(list, box.left_mm + used_mm + 4.0, base_mm, what, block->what,
+                      width_mm - used_mm - 5.0);
+    }
     draw_layer(list, LAYER_NOTE);
     for (size_t i = 0; i < block->note_count; i++) {
         draw_text(list, box.left_mm, base_mm + FACE_NOTE_MM * (double)(i + 1) + 0.4,
@@ -440,7 +463,12 @@ void face_part_draw(const SheetPlan *plan, const FaceSheets *sheets, const FaceP
     if (part->head) {
         draw_head(sheets, block, box, list);
         DrawBox views = box;
-        views.top_mm += face_head_mm(block);
+        if (block->beside_mm > 0.0) {
+            views.top_mm += VIEW_TOP_MM;
+            views.left_mm = views.right_mm - block->beside_mm;
+        } else {
+            views.top_mm += face_head_mm(block);
+        }
         draw_views(sheets, block, views, list);
     } else if (part->table_top_mm > part->top_mm) {
         draw_layer(list, LAYER_TAG);

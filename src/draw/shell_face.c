@@ -30,30 +30,35 @@ static void set_out_rows(ShellFace *face, uint32_t rows) {
     }
 }
 
-/* Rings from the outside in, each filled in proportion to its length; number 1 on top, clockwise on
- * the mating face of the pins (common practice, no source). */
-static void set_out_rings(ShellFace *face) {
-    uint32_t rings = 0;
-    while (1 + 3 * rings * (rings + 1) < face->ways) {
-        rings++;
+/* How many fit on a ring of `radius` pitches, side by side; in the very middle one. */
+static uint32_t ring_holds(double radius) {
+    return radius < 0.5 ? 1 : (uint32_t)floor(PI / asin(0.5 / radius) + 1e-9);
+}
+
+static uint32_t rings_hold(double radius) {
+    uint32_t sum = 0;
+    for (; radius >= 0.0; radius -= 1.0) {
+        sum += ring_holds(radius);
     }
-    uint32_t left = face->ways;
-    uint32_t room = 1 + 3 * rings * (rings + 1);
-    uint32_t next = 0;
-    for (uint32_t ring = rings; left > 0; ring--) {
-        uint32_t capacity = ring == 0 ? 1 : 6 * ring;
-        uint32_t count = ring == 0 ? left : (left * capacity + room / 2) / room;
-        count = count > capacity ? capacity : count;
-        room -= capacity;
-        while (left - count > room) {
-            count++;
-        }
+    return sum;
+}
+
+/* Rings a pitch apart in the smallest circle that holds all, filled from the outside in; number 1
+ * on top, clockwise on the mating face of the pins (common practice, no source). */
+static void set_out_rings(ShellFace *face) {
+    double radius = 0.0;
+    while (rings_hold(radius) < face->ways) {
+        radius += 0.05;
+    }
+    for (uint32_t next = 0; next < face->ways; radius -= 1.0) {
+        uint32_t left = face->ways - next;
+        uint32_t count = ring_holds(radius) < left ? ring_holds(radius) : left;
+        double away_mm = PITCH_DRAWN_MM * (count == 1 && radius < 1.0 ? 0.0 : radius);
         for (uint32_t i = 0; i < count; i++, next++) {
             double angle = PI / 2.0 - 2.0 * PI * i / count;
-            face->x_mm[next] = PITCH_DRAWN_MM * ring * cos(angle);
-            face->y_mm[next] = PITCH_DRAWN_MM * ring * sin(angle);
+            face->x_mm[next] = away_mm * cos(angle);
+            face->y_mm[next] = away_mm * sin(angle);
         }
-        left -= count;
     }
 }
 
@@ -86,7 +91,7 @@ static void place_by_number(ShellFace *face) {
     case FACE_D:
     case FACE_BLOCK: {
         uint32_t rows = face->ways <= 3 ? 1 : 2;
-        while (rows * rows * 2 < face->ways) {
+        while (face->ways > 3 && rows * rows * 2 < face->ways) {
             rows++;
         }
         set_out_rows(face, rows);
