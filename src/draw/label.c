@@ -161,6 +161,10 @@ static void draw_modules(DrawList *list, QRcode *code, double left_mm, double to
 /* The strongest code whose modules are large enough: 15 percent may be lost, else 7. */
 static QRcode *encode(const char *text, double room_mm, double *module_mm) {
     static const QRecLevel LEVELS[] = {QR_ECLEVEL_M, QR_ECLEVEL_L};
+    const double LEAST_MODULES = 21.0 + 2.0 * QUIET_MODULES; /* of the smallest code there is */
+    if (room_mm < LEAST_MODULES * LABEL_MODULE_MM) {
+        return NULL;
+    }
     for (size_t i = 0; i < sizeof LEVELS / sizeof *LEVELS; i++) {
         QRcode *code = QRcode_encodeString(text, 0, LEVELS[i], QR_MODE_8, 1);
         if (code == NULL) {
@@ -175,32 +179,22 @@ static QRcode *encode(const char *text, double room_mm, double *module_mm) {
     return NULL;
 }
 
-bool label_code_draw(DrawList *list, DrawBox box, const char *text) {
-    double room_mm = fmin(box.right_mm - box.left_mm, box.bottom_mm - box.top_mm);
-    double module_mm = 0.0;
-    QRcode *code = encode(text, room_mm, &module_mm);
-    if (code == NULL) {
-        return false;
-    }
+static void draw_code(DrawList *list, DrawBox box, QRcode *code, double module_mm) {
     double side_mm = code->width * module_mm;
     draw_layer(list, LAYER_CODE);
     draw_modules(list, code, (box.left_mm + box.right_mm - side_mm) / 2.0,
                  (box.top_mm + box.bottom_mm - side_mm) / 2.0, module_mm);
-    QRcode_free(code);
-    return true;
 }
 
-/* Width that the code of a label takes at its tail; 0 when it gets none. */
-static double code_width_mm(const char *text, double label_width_mm, double label_height_mm) {
+bool label_code_draw(DrawList *list, DrawBox box, const char *text) {
+    double room_mm = fmin(box.right_mm - box.left_mm, box.bottom_mm - box.top_mm);
     double module_mm = 0.0;
-    QRcode *code = encode(text, label_height_mm, &module_mm);
-    if (code == NULL) {
-        return 0.0;
+    QRcode *code = encode(text, room_mm, &module_mm);
+    if (code != NULL) {
+        draw_code(list, box, code, module_mm);
+        QRcode_free(code);
     }
-    double side_mm = (code->width + 2 * QUIET_MODULES) * module_mm;
-    QRcode_free(code);
-    bool room = label_width_mm - side_mm >= TEXT_LEAST_MM + POINTER_MM + MARGIN_MM;
-    return room ? side_mm : 0.0;
+    return code != NULL;
 }
 
 /* --- labels -------------------------------------------------------------------------------------
@@ -320,7 +314,6 @@ static void draw_pointer(DrawList *list, DrawBox box) {
 }
 
 static void draw_label(DrawList *list, const LabelRow *row, DrawBox box) {
-    double width_mm = box.right_mm - box.left_mm;
     double height_mm = box.bottom_mm - box.top_mm;
     draw_row(list, TABLE_label, table_row_key(list->arena, TABLE_label, row));
     bool wire = strcmp(row->kind, "connector") != 0;
@@ -329,20 +322,22 @@ static void draw_label(DrawList *list, const LabelRow *row, DrawBox box) {
         draw_pointer(list, box);
         left_mm += POINTER_MM;
     }
-    double code_mm = code_width_mm(row->code, width_mm, height_mm);
     double text_mm = box.right_mm - left_mm - MARGIN_MM;
+    double module_mm = 0.0;
+    QRcode *code = encode(row->code, height_mm, &module_mm);
+    double code_mm = code == NULL ? 0.0 : (code->width + 2 * QUIET_MODULES) * module_mm;
+    double beside_mm = text_mm + MARGIN_MM - code_mm;
     Lines lines;
     /* Text that a person can read comes before a code. */
-    if (code_mm == 0.0 || !set_lines(list->arena, list->fonts, row, text_mm + MARGIN_MM - code_mm,
-                                     height_mm, &lines)) {
-        code_mm = 0.0;
-        set_lines(list->arena, list->fonts, row, text_mm, height_mm, &lines);
+    if (code != NULL && beside_mm >= TEXT_LEAST_MM &&
+        set_lines(list->arena, list->fonts, row, beside_mm, height_mm, &lines)) {
+        text_mm = beside_mm;
+        draw_code(list, (DrawBox){box.right_mm - code_mm, box.top_mm, box.right_mm, box.bottom_mm},
+                  code, module_mm);
     } else {
-        text_mm += MARGIN_MM - code_mm;
-        label_code_draw(list,
-                        (DrawBox){box.right_mm - code_mm, box.top_mm, box.right_mm, box.bottom_mm},
-                        row->code);
+        set_lines(list->arena, list->fonts, row, text_mm, height_mm, &lines);
     }
+    QRcode_free(code);
     double sum_mm = (STYLE_NOTE_MM + LINE_GAP_MM) * (double)lines.count - LINE_GAP_MM;
     bool large = lines.count > 0 &&
                  height_mm - 2.0 * MARGIN_MM >= sum_mm + STYLE_VALUE_MM - STYLE_NOTE_MM + 1.0 &&
