@@ -119,7 +119,7 @@ static void add_half(const Planner *planner, uint32_t shell, ShellSide side) {
     block->face = face_of(planner, kind);
     block->half = sockets ? FACE_SOCKETS : FACE_PINS;
     block->name = ends_half_name(arena, ends, shell, side);
-    block->what = arena_format(arena, "%s, on the side %s module %s",
+    block->what = arena_format(arena, "%s, side %s module %s",
                                !mates    ? "studs"
                                : sockets ? "sockets"
                                          : "pins",

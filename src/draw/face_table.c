@@ -301,6 +301,8 @@ static void draw_head(const FaceSheets *sheets, const FaceBlock *block, DrawBox 
         width_mm -= block->beside_mm + VIEW_GAP_MM;
         draw_text_fit(list, box.left_mm, base_mm, style, block->name, width_mm);
         base_mm += FACE_WHAT_MM;
+        what.height_mm =
+            draw_text_width(list, what, block->what) > width_mm ? STYLE_NOTE_MM : STYLE_VALUE_MM;
         draw_text_fit(list, box.left_mm, base_mm, what, block->what, width_mm);
     } else {
         double used_mm =
