@@ -2,14 +2,18 @@
  * (items.json, taken from the display list and not from any writer), and a document of three pages
  * of different paper with links and bookmarks between them.
  *
- *     draw_everything FOLDER */
+ *     draw_everything FOLDER
+ *     draw_everything FOLDER SOURCE_FOLDER JOB    instead: every sheet of a job below examples/ as
+ * SVG and DXF, and its items */
 #include <jansson.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/draw.h"
 #include "base/text.h"
 #include "draw/paper.h"
+#include "draw/sheets.h"
 #include "out/pdf.h"
 #include "out/write.h"
 #include "support/drawing.h"
@@ -48,13 +52,14 @@ static json_t *json_of_item(const DrawList *list, const DrawItem *item) {
     return row;
 }
 
-static Status write_items(Arena *arena, const DrawList *list, const char *folder) {
+static Status write_items(Arena *arena, const DrawList *list, const char *folder,
+                          const char *name) {
     json_t *items = json_array();
     for (size_t i = 0; i < list->count; i++) {
         json_array_append_new(items, json_of_item(list, &list->items[i]));
     }
     Status status =
-        json_dump_file(items, arena_format(arena, "%s/items.json", folder), JSON_INDENT(1)) == 0
+        json_dump_file(items, arena_format(arena, "%s/%s.json", folder, name), JSON_INDENT(1)) == 0
             ? status_ok()
             : status_failed("cannot write", folder, 0);
     json_decref(items);
@@ -85,23 +90,61 @@ static Status write_document(Arena *arena, DrawFonts *fonts, const char *folder,
     return pdf_close(pdf, lost);
 }
 
+static Status write_everything(Arena *arena, DrawFonts *fonts, const char *folder, size_t *lost) {
+    DrawList list;
+    drawing_make(&list, arena, fonts);
+    Status status = write_items(arena, &list, folder, "items");
+    static const char *const ENDINGS[] = {"svg", "pdf", "png", "dxf"};
+    for (size_t i = 0; i < 4 && !status.failed; i++) {
+        status = out_write(&list, DRAWING_TITLE,
+                           arena_format(arena, "%s/everything.%s", folder, ENDINGS[i]));
+    }
+    return status.failed ? status : write_document(arena, fonts, folder, lost);
+}
+
+static Status write_sheets(Arena *arena, DrawFonts *fonts, const char *folder, const char *source,
+                           const char *job) {
+    Proof proof;
+    ProofOptions options = {.library = arena_format(arena, "%s/library", source)};
+    proof_run(arena_format(arena, "%s/examples/%s", source, job), &options, &proof);
+    DrawView view;
+    const char *problem = "the job can't be read";
+    Status status = status_ok();
+    if (!proof.complete || !draw_view_build(arena, &proof, &(DrawChoice){0}, &view, &problem)) {
+        status = status_failed(problem, job, 0);
+    } else {
+        Findings findings = {.arena = arena};
+        SheetPlan plan;
+        sheets_plan(arena, fonts, &view, &plan, &findings);
+        for (uint32_t i = 0; i < plan.count && !status.failed; i++) {
+            Arena page = {0};
+            DrawList list;
+            const Sheet *sheet = &plan.sheets[i];
+            sheet_draw(&plan, i, &page, false, &list);
+            status = write_items(&page, &list, folder, sheet->name);
+            static const char *const ENDINGS[] = {"svg", "dxf"};
+            for (size_t j = 0; j < 2 && !status.failed; j++) {
+                status =
+                    out_write(&list, sheet->title,
+                              arena_format(&page, "%s/%s.%s", folder, sheet->name, ENDINGS[j]));
+            }
+            arena_free(&page);
+        }
+    }
+    proof_free(&proof);
+    return status;
+}
+
 int main(int count, char **words) {
-    if (count != 2) {
-        fprintf(stderr, "draw_everything wants a folder\n");
+    if (count != 2 && count != 4) {
+        fprintf(stderr, "draw_everything wants FOLDER [SOURCE_FOLDER JOB]\n");
         return 2;
     }
     Arena arena = {0};
     DrawFonts *fonts = fonts_open();
-    DrawList list;
-    drawing_make(&list, &arena, fonts);
-    Status status = write_items(&arena, &list, words[1]);
-    static const char *const ENDINGS[] = {"svg", "pdf", "png", "dxf"};
-    for (size_t i = 0; i < 4 && !status.failed; i++) {
-        status = out_write(&list, DRAWING_TITLE,
-                           arena_format(&arena, "%s/everything.%s", words[1], ENDINGS[i]));
-    }
     size_t lost = 0;
-    status = status.failed ? status : write_document(&arena, fonts, words[1], &lost);
+    Status status = count == 2 ? write_everything(&arena, fonts, words[1], &lost)
+                               : write_sheets(&arena, fonts, words[1], words[2], words[3]);
     if (status.failed) {
         fprintf(stderr, "%s\n", status.text);
     }

@@ -7,4 +7,7 @@ find_program(PYTHON3 python3 PATHS /usr/bin NO_DEFAULT_PATH REQUIRED)
 add_test(NAME outside_drawing
     COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_drawing.py
         $<TARGET_FILE:draw_everything>)
-set_tests_properties(outside_drawing PROPERTIES LABELS outside TIMEOUT 120)
+add_test(NAME outside_sheets
+    COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_sheets.py
+        $<TARGET_FILE:draw_everything>)
+set_tests_properties(outside_drawing outside_sheets PROPERTIES LABELS outside TIMEOUT 300)
