@@ -181,9 +181,20 @@ size_t face_view_count(const FaceBlock *block) {
                                                                   : 2;
 }
 
-/* Where that has to be said: a row of studs is never anything else. */
-static bool by_number(const ShellFace *face) {
-    return !face->measured && face->ways >= 2 && face->form != FACE_STUDS;
+/* What has to be said below the views; "" for nothing. A row of studs is never set out otherwise.
+ */
+static const char *views_note(const FaceBlock *block) {
+    const ShellFace *face = block->face;
+    bool by_number = !face->measured && face->ways >= 2 && face->form != FACE_STUDS;
+    bool room = shell_face_readable(face, block->scale);
+    if (!room) {
+        return by_number ? "Set out by number. Numbers that find no room are left out."
+                         : "Numbers that find no room are left out.";
+    }
+    return !by_number             ? ""
+           : block->beside_mm > 0 ? "Set out by number: go by the numbers on the shell."
+                                  : "Set out by number, the library has no places: go by the "
+                                    "numbers moulded on the shell.";
 }
 
 static double views_mm(const FaceBlock *block) {
@@ -191,7 +202,7 @@ static double views_mm(const FaceBlock *block) {
         return 0.0;
     }
     double height_mm = shell_face_height_mm(block->face, block->scale);
-    double note_mm = by_number(block->face) ? FACE_NOTE_MM : 0.0;
+    double note_mm = *views_note(block) != '\0' ? FACE_NOTE_MM : 0.0;
     return (block->stacked ? 2.0 * height_mm + VIEW_GAP_MM : height_mm) + note_mm + 3.0;
 }
 
@@ -267,16 +278,10 @@ static void draw_views(const FaceSheets *sheets, const FaceBlock *block, DrawBox
         y_mm += block->stacked ? height_mm + VIEW_GAP_MM : 0.0;
     }
     y_mm += block->stacked ? -VIEW_GAP_MM : height_mm;
-    if (by_number(face)) {
-        draw_layer(list, LAYER_NOTE);
-        draw_text_fit(list, middle_mm, y_mm + FACE_NOTE_MM - 0.8,
-                      (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE},
-                      block->beside_mm > 0.0
-                          ? "Set out by number: go by the numbers on the shell."
-                          : "Set out by number, the library has no places: go by the numbers "
-                            "moulded on the shell.",
-                      box.right_mm - box.left_mm);
-    }
+    draw_layer(list, LAYER_NOTE);
+    draw_text_fit(list, middle_mm, y_mm + FACE_NOTE_MM - 0.8,
+                  (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE},
+                  views_note(block), box.right_mm - box.left_mm);
 }
 
 static void draw_head(const FaceSheets *sheets, const FaceBlock *block, DrawBox box,

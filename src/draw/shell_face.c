@@ -91,7 +91,8 @@ static void place_by_number(ShellFace *face) {
     case FACE_D:
     case FACE_BLOCK: {
         uint32_t rows = face->ways <= 3 ? 1 : 2;
-        while (face->ways > 3 && rows * rows * 2 < face->ways) {
+        /* Twice as wide as high; nearly square where numbers have three figures. */
+        while (face->ways > 3 && rows * rows * (face->ways < 100 ? 6 : 4) / 3 < face->ways) {
             rows++;
         }
         set_out_rows(face, rows);
