@@ -236,9 +236,9 @@ static bool prove_loads(StepClock *clock) {
     bool good = loads_run(arena, &proof->model, &proof->supply, &proof->loads, findings);
     end(clock, PROOF_LOADS);
     begin(clock, PROOF_ENDURE);
-    good = good && endurance_run(arena, &proof->model, &proof->supply, &proof->network,
-                                 &proof->phases, &proof->loads, !clock->options->no_results,
-                                 &proof->endurance, findings);
+    good = good &&
+           endurance_run(arena, &proof->model, &proof->supply, &proof->network, &proof->phases,
+                         &proof->loads, !clock->options->no_results, &proof->endurance, findings);
     end(clock, PROOF_ENDURE);
     return good;
 }

@@ -4,8 +4,8 @@
 
 #include "base/check.h"
 
-#define LEFT_MM 17.0   /* room of the numbers and the title of the y axis */
-#define BELOW_MM 13.0  /* of the x axis */
+#define LEFT_MM 17.0  /* room of the numbers and the title of the y axis */
+#define BELOW_MM 13.0 /* of the x axis */
 #define ABOVE_MM 3.0
 #define RIGHT_MM 5.0
 #define TICK_MM 1.5

@@ -80,8 +80,7 @@ static bool take_line(Cursor *cursor, double *left_mm, double *base_mm) {
     size_t column = here / cursor->raster->lines;
     bool shown = cursor->line / page == cursor->page;
     cursor->line++;
-    *left_mm = cursor->field.left_mm +
-               (double)column * (cursor->raster->column_mm + GAP_MM);
+    *left_mm = cursor->field.left_mm + (double)column * (cursor->raster->column_mm + GAP_MM);
     *base_mm = cursor->field.top_mm + TOP_MM + (double)(here % cursor->raster->lines) * LINE_MM +
                STYLE_VALUE_MM;
     return shown;

@@ -660,7 +660,7 @@ static void measure_blocks(const Planner *planner) {
         if (block->wide) {
             wrap_notes(planner, block, planner->field.right_mm - planner->field.left_mm);
         }
-        if (block->free_count > 0) {
+        if (block->face != NULL && block->free_count > 0) {
             double cell_mm = block->face->name_mm + 3.0;
             double per = floor((sheets->column_mm - 22.0) / cell_mm);
             block->free_per_line = per < 1.0 ? 1 : (uint32_t)per;

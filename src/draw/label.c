@@ -403,8 +403,9 @@ void label_draw(const LabelPlan *plan, uint32_t page, Arena *arena, DrawList *li
     for (uint32_t i = 0; i < plan->per_page && first + i < plan->label_count; i++) {
         double left_mm = is_sheet(stock) ? or_none(stock->left_mm) : or_none(stock->gap_x_mm) / 2.0;
         double top_mm = is_sheet(stock) ? or_none(stock->top_mm) : 0.0;
+        uint32_t row = i / columns;
         left_mm += (i % columns) * (stock->label_width_mm + or_none(stock->gap_x_mm));
-        top_mm += (double)(i / columns) * (stock->label_height_mm + or_none(stock->gap_y_mm));
+        top_mm += row * (stock->label_height_mm + or_none(stock->gap_y_mm));
         draw_label(list, plan->labels[first + i],
                    (DrawBox){left_mm, top_mm, left_mm + stock->label_width_mm,
                              top_mm + stock->label_height_mm});

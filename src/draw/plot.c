@@ -39,7 +39,8 @@ static uint32_t *phases_in_order(Arena *arena, const DrawView *view) {
     uint32_t *order = ARENA_ARRAY(arena, uint32_t, count);
     for (uint32_t i = 0; i < count; i++) {
         uint32_t at = i;
-        while (at > 0 && view->set->phase.rows[order[at - 1]].rank > view->set->phase.rows[i].rank) {
+        while (at > 0 &&
+               view->set->phase.rows[order[at - 1]].rank > view->set->phase.rows[i].rank) {
             order[at] = order[at - 1];
             at--;
         }
@@ -54,16 +55,16 @@ static double largest_a(const DrawView *view) {
         const LoadsMargin *margin = &view->loads->margins[i];
         largest = fmax(largest, view->loads->total_a[i]);
         if (!isnan(margin->rated_a)) {
-            largest = fmax(largest, fmax(margin->rated_a * margin->limit_pct / 100.0,
-                                         margin->available_a));
+            largest = fmax(largest,
+                           fmax(margin->rated_a * margin->limit_pct / 100.0, margin->available_a));
         }
     }
     return largest;
 }
 
 /* A mark at a bar: a stroke beside it and down to its words, which stand to its right. */
-static void draw_mark(DrawList *list, double x_mm, double bar_bottom_mm, double y_mm,
-                      DrawDash dash, const char *text) {
+static void draw_mark(DrawList *list, double x_mm, double bar_bottom_mm, double y_mm, DrawDash dash,
+                      const char *text) {
     draw_layer(list, LAYER_CURVE);
     draw_dash(list, dash);
     draw_line(list, x_mm, bar_bottom_mm - BAR_MM - 1.0, x_mm, y_mm - STYLE_NOTE_MM,
@@ -134,8 +135,8 @@ static void draw_phase(DrawList *list, const DrawView *view, uint32_t phase, con
     /* The words of the stroke further right stand higher, so that no stroke runs through words. */
     double upper_mm = top_mm + BAR_MM + 1.5 + STYLE_NOTE_MM;
     double lower_mm = upper_mm + STYLE_NOTE_MM + 1.4;
-    draw_mark(list, axes_x_mm(axes, allowed_a), top_mm + BAR_MM, both && !less ? lower_mm : upper_mm,
-              DASH_NONE, allowed);
+    draw_mark(list, axes_x_mm(axes, allowed_a), top_mm + BAR_MM,
+              both && !less ? lower_mm : upper_mm, DASH_NONE, allowed);
     if (both) {
         draw_mark(list, axes_x_mm(axes, margin->available_a), top_mm + BAR_MM,
                   less ? lower_mm : upper_mm, DASH_HIDDEN, given);
@@ -169,8 +170,8 @@ static void draw_bars(const SheetPlan *plan, uint32_t index, DrawBox field, Draw
     draw_layer(list, LAYER_RULE);
     draw_line(list, axes.area.left_mm, axes.area.top_mm, axes.area.left_mm, axes.area.bottom_mm,
               STYLE_MEDIUM_MM);
-    draw_line(list, axes.area.left_mm, axes.area.bottom_mm, axes.area.right_mm,
-              axes.area.bottom_mm, STYLE_MEDIUM_MM);
+    draw_line(list, axes.area.left_mm, axes.area.bottom_mm, axes.area.right_mm, axes.area.bottom_mm,
+              STYLE_MEDIUM_MM);
     int ticks = (int)lround((axes.x_to - axes.x_from) / axes.x_step);
     for (int i = 0; i <= ticks; i++) {
         double x_mm = axes_x_mm(&axes, axes.x_from + i * axes.x_step);
@@ -247,8 +248,8 @@ static bool draw_curve(DrawList *list, const Axes *axes, const Pair *pair, int s
         const EndurancePoint *point = &pair->traces[state]->points[i];
         double value = point_value(point, which);
         if (!isnan(value)) {
-            points[used++] = (DrawPoint){axes_x_mm(axes, point->minute_min / per_unit),
-                                         axes_y_mm(axes, value)};
+            points[used++] =
+                (DrawPoint){axes_x_mm(axes, point->minute_min / per_unit), axes_y_mm(axes, value)};
         }
     }
     if (used < 2) {
@@ -399,15 +400,15 @@ static void draw_pair(DrawList *list, const DrawView *view, uint32_t situation, 
     double per_unit = hours ? 60.0 : 1.0;
     double end = pair.end_min / per_unit;
 
-    Axes charge = axes_place((DrawBox){field.left_mm, top_mm, field.right_mm - word_mm,
-                                       middle_mm + 11.0},
-                             0.0, end, 0.0, 100.0);
+    Axes charge =
+        axes_place((DrawBox){field.left_mm, top_mm, field.right_mm - word_mm, middle_mm + 11.0},
+                   0.0, end, 0.0, 100.0);
     double from_v;
     double to_v;
     volts_range(&pair, &from_v, &to_v);
-    Axes volts = axes_place((DrawBox){field.left_mm, middle_mm + 2.0, field.right_mm - word_mm,
-                                      bottom_mm},
-                            0.0, end, from_v, to_v);
+    Axes volts =
+        axes_place((DrawBox){field.left_mm, middle_mm + 2.0, field.right_mm - word_mm, bottom_mm},
+                   0.0, end, from_v, to_v);
     axes_draw(list, &charge, "", "charge %", false);
     axes_draw(list, &volts, hours ? "hours" : "minutes", "volts", true);
     draw_asked(list, &charge, &pair, per_unit, true);

@@ -492,7 +492,8 @@ static void pick_columns(Power *power, DrawBox field, bool idle) {
             continue;
         }
         double high_mm = field_mm(power, field, true);
-        for (double even_mm = high_mm; even_mm > 40.0; even_mm -= 8.0) {
+        for (int step = 0; high_mm - 8.0 * step > 40.0; step++) {
+            double even_mm = high_mm - 8.0 * step;
             uint32_t pages = pour_all(power, NULL, field, ROW_LOADS_MM, even_mm, idle);
             if (pages < best_pages) {
                 best = columns;
@@ -511,7 +512,8 @@ static void plan_loads(SheetPlan *plan, Power *power, DrawBox field, bool idle) 
      * rows as far apart as the pages allow. */
     double even_mm = high_mm;
     uint32_t pages = UINT32_MAX;
-    for (double try_mm = high_mm; try_mm > 40.0; try_mm -= 2.0) {
+    for (int step = 0; high_mm - 2.0 * step > 40.0; step++) {
+        double try_mm = high_mm - 2.0 * step;
         uint32_t now = pour_all(power, NULL, field, ROW_LOADS_MM, try_mm, idle);
         if (now <= pages) {
             pages = now;
@@ -522,7 +524,8 @@ static void plan_loads(SheetPlan *plan, Power *power, DrawBox field, bool idle) 
     double best_row_mm = ROW_LOADS_MM;
     while (row_mm + 0.5 <= ROW_LOADS_MOST_MM) {
         row_mm += 0.5;
-        for (double try_mm = high_mm; try_mm > 40.0; try_mm -= 2.0) {
+        for (int step = 0; high_mm - 2.0 * step > 40.0; step++) {
+            double try_mm = high_mm - 2.0 * step;
             if (pour_all(power, NULL, field, row_mm, try_mm, idle) <= pages) {
                 best_row_mm = row_mm;
                 even_mm = try_mm;

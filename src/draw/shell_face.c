@@ -26,7 +26,8 @@ static void set_out_rows(ShellFace *face, uint32_t rows) {
     uint32_t columns = (face->ways + rows - 1) / rows;
     for (uint32_t i = 0; i < face->ways; i++) {
         face->x_mm[i] = PITCH_DRAWN_MM * (i % columns);
-        face->y_mm[i] = -PITCH_DRAWN_MM * (i / columns);
+        uint32_t row = i / columns;
+        face->y_mm[i] = -PITCH_DRAWN_MM * row;
     }
 }
 
@@ -37,8 +38,8 @@ static uint32_t ring_holds(double radius) {
 
 static uint32_t rings_hold(double radius) {
     uint32_t sum = 0;
-    for (; radius >= 0.0; radius -= 1.0) {
-        sum += ring_holds(radius);
+    for (int ring = 0; radius - ring >= 0.0; ring++) {
+        sum += ring_holds(radius - ring);
     }
     return sum;
 }
@@ -50,7 +51,8 @@ static void set_out_rings(ShellFace *face) {
     while (rings_hold(radius) < face->ways) {
         radius += 0.05;
     }
-    for (uint32_t next = 0; next < face->ways; radius -= 1.0) {
+    uint32_t next = 0;
+    while (next < face->ways) {
         uint32_t left = face->ways - next;
         uint32_t count = ring_holds(radius) < left ? ring_holds(radius) : left;
         double away_mm = PITCH_DRAWN_MM * (count == 1 && radius < 1.0 ? 0.0 : radius);
@@ -59,6 +61,7 @@ static void set_out_rings(ShellFace *face) {
             face->x_mm[next] = away_mm * cos(angle);
             face->y_mm[next] = away_mm * sin(angle);
         }
+        radius -= 1.0;
     }
 }
 

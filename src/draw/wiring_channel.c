@@ -130,7 +130,8 @@ static double free_height(Channel *channel, const ChannelLine *line) {
     double middle_mm = LAYOUT_TRACK_MM * round((top(line) + bottom(line)) / 2.0 / LAYOUT_TRACK_MM);
     double found_mm = middle_mm;
     for (uint32_t i = 0; is_used(channel, found_mm); i++) {
-        double away_mm = LAYOUT_TRACK_MM * (double)(i / 2 + 1);
+        uint32_t tracks = i / 2 + 1;
+        double away_mm = LAYOUT_TRACK_MM * tracks;
         found_mm = middle_mm + (i % 2 == 0 ? away_mm : -away_mm);
     }
     *ARENA_PUSH(channel->arena, channel->steps, channel->step_count, channel->step_capacity) =

@@ -450,8 +450,7 @@ static void trace_moment(Stepper *stepper, const char *event) {
             continue;
         }
         EnduranceTrace *trace = &stepper->traces[k];
-        const EndurancePoint *last =
-            trace->count == 0 ? NULL : &trace->points[trace->count - 1];
+        const EndurancePoint *last = trace->count == 0 ? NULL : &trace->points[trace->count - 1];
         bool removed = stepper->cells[k].removed;
         if (last != NULL && !removed && *event == '\0' && stepper->now_min <= last->minute_min) {
             continue; /* nothing has moved */
@@ -481,8 +480,7 @@ static void trace_moment(Stepper *stepper, const char *event) {
 static const char *action_text(const Stepper *stepper) {
     uint32_t count = 0;
     uint32_t first = supply_actions(stepper->model, stepper->situation, &count);
-    const ActionRow *action =
-        &stepper->model->set->action.rows[first + stepper->actions_done - 1];
+    const ActionRow *action = &stepper->model->set->action.rows[first + stepper->actions_done - 1];
     return arena_format(stepper->out, "%s to %s", action->item, action->position);
 }
 

@@ -36,8 +36,9 @@ typedef struct Endurance {
     uint32_t solves; /* operating points found on the way */
 } Endurance;
 
-/* Steps all situations; `traced`: keeps the moments on the way. The pilot's actions come with their delays; the states of the network begin
- * as in the situation's phase. Findings: loads.endurance. Always returns true. */
+/* Steps all situations; `traced`: keeps the moments on the way. The pilot's actions come with their
+ * delays; the states of the network begin as in the situation's phase. Findings: loads.endurance.
+ * Always returns true. */
 bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
                    const Phases *phases, const Loads *loads, bool traced, Endurance *endurance,
                    Findings *findings);

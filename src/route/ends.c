@@ -139,7 +139,8 @@ static void add_cable(Builder *builder, CableId id) {
         return; /* an end without pins: reported */
     }
     list_crossings(builder, id);
-    uint32_t per = uses == 0 ? 0 : uses / (uint32_t)builder->crossing_count;
+    uint32_t crossings = (uint32_t)builder->crossing_count;
+    uint32_t per = uses == 0 || crossings == 0 ? 0 : uses / crossings;
     for (uint32_t core = 0; core < cable->conductor_count; core++) {
         add_core(builder, id, core, per, cable->conductor_first + core);
     }

@@ -49,7 +49,7 @@
     T(LIBRARY, limit, LimitRow, "limits that rules compare with")                                  \
     T(LIBRARY, load_condition, LoadConditionRow, "operating conditions of a load analysis")        \
     T(LIBRARY, circuit_letter, CircuitLetterRow, "function letters of wire numbers")               \
-    T(LIBRARY, system, SystemRow, "systems: which circuits stand on one set of wiring diagrams")    \
+    T(LIBRARY, system, SystemRow, "systems: which circuits stand on one set of wiring diagrams")   \
     T(LIBRARY, gate, GateRow, "moments after which a choice costs money")                          \
     T(LIBRARY, touch_kind, TouchKindRow, "which gate closes what")                                 \
     T(LIBRARY, brief_question, BriefQuestionRow,                                                   \
@@ -137,7 +137,8 @@
 #define COLUMNS_label_stock(C)                                                                     \
     C(TEXT, stock, KEY, "", "short name")                                                          \
     C(TEXT, name, NEED, "", "what a buyer asks for")                                               \
-    C(WORD, kind, NEED, "sheet|roll", "sheet: labels in rows and columns; roll: one after another")\
+    C(WORD, kind, NEED, "sheet|roll",                                                              \
+      "sheet: labels in rows and columns; roll: one after another")                                \
     C(REAL, page_width_mm, OPEN, "", "of a sheet, as it is fed")                                   \
     C(REAL, page_height_mm, OPEN, "", "of a sheet")                                                \
     C(REAL, label_width_mm, NEED, "", "along the text")                                            \

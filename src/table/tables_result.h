@@ -103,8 +103,7 @@
     C(TEXT, contact, OPEN, "", "contact of the library")
 
 #define COLUMNS_label(C)                                                                           \
-    C(TEXT, item, KEY, "",                                                                         \
-      "wire (W0412), jacket of a cable (W0412.J) or connector")                  \
+    C(TEXT, item, KEY, "", "wire (W0412), jacket of a cable (W0412.J) or connector")               \
     C(INT, place, KEY, "",                                                                         \
       "end along the wire: 1 and 2 of the first piece, 3 and 4 of the next; 1 for a connector")    \
     C(WORD, kind, NEED, "wire|jacket|connector", "what it is put on")                              \
