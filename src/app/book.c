@@ -210,22 +210,71 @@ static Status write_manifest(BookWriter *writer) {
 /* --- the folder ---------------------------------------------------------------------------------
  */
 
-/* Whether `folder` may be (re)placed: it is not there, empty, or an earlier book. */
+/* Names that the MANIFEST of an earlier book gives, and its own. */
+static Status take_manifest(Arena *arena, const char *folder, NameMap *names) {
+    char *text = NULL;
+    size_t length;
+    Status status = file_read(arena, arena_format(arena, "%s/MANIFEST", folder), &text, &length);
+    name_map_add(names, arena, "MANIFEST", 0);
+    char *rest = text;
+    for (char *line = status.failed ? NULL : strtok_r(rest, "\n", &rest); line != NULL;
+         line = strtok_r(rest, "\n", &rest)) {
+        const char *name = strstr(line, "  ");
+        if (name != NULL) {
+            name_map_add(names, arena, name + 2, 0);
+        }
+    }
+    return status;
+}
+
+/* The first entry of `folder` (below `prefix` in the book) that is none of `names`; NULL for none.
+ */
+static const char *stranger_in(Arena *arena, const char *folder, const char *prefix,
+                               const NameMap *names) {
+    char **entries;
+    size_t count;
+    Status status =
+        file_list(arena, arena_format(arena, "%s/%s", folder, prefix), "", &entries, &count);
+    for (size_t i = 0; i < count && !status.failed; i++) {
+        const char *name = arena_format(arena, "%s%s", prefix, entries[i]);
+        if (strcmp(name, "tables") != 0 && name_map_find(names, name) == NAME_NONE) {
+            return name;
+        }
+    }
+    return NULL;
+}
+
+/* Whether `folder` may be (re)placed: it is not there, empty, or an earlier book and nothing else.
+ */
 static Status may_replace(Arena *arena, const char *folder) {
     if (!file_is_there(folder)) {
         return status_ok();
     }
-    char **names;
+    char **entries;
     size_t count;
-    Status status = file_list(arena, folder, "", &names, &count);
+    Status status = file_list(arena, folder, "", &entries, &count);
     if (status.failed || count == 0) {
         return status;
     }
+    const char *stranger = folder;
     if (file_is_there(arena_format(arena, "%s/MANIFEST", folder)) &&
         file_is_there(arena_format(arena, "%s/book.pdf", folder))) {
-        return status_ok();
+        NameMap names = {0};
+        status = take_manifest(arena, folder, &names);
+        if (status.failed) {
+            return status;
+        }
+        stranger = stranger_in(arena, folder, "", &names);
+        if (stranger == NULL && file_is_there(arena_format(arena, "%s/tables", folder))) {
+            stranger = stranger_in(arena, folder, "tables/", &names);
+        }
+        if (stranger == NULL) {
+            return status_ok();
+        }
+        stranger = arena_format(arena, "%s/%s", folder, stranger);
     }
-    return status_failed("holds other things than a book, left as it is:", folder, 0);
+    return status_failed(
+        "the folder holds other things than a book and is left as it is:", stranger, 0);
 }
 
 /* "dir/" means "dir". */

@@ -26,7 +26,7 @@ typedef struct BookReport {
 
 /* Writes the folder, by way of a folder beside it: either all of it is there afterwards, or
  * whatever was there before. A folder that is there already is replaced only when it is empty or
- * holds an earlier book; anything else is refused. */
+ * holds an earlier book and nothing beside it; anything else is refused. */
 STATUS_USE Status book_write(Arena *arena, const DrawView *view, const char *folder,
                              const BookOptions *options, BookReport *report);
 

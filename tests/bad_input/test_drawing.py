@@ -127,6 +127,18 @@ class Drawing(unittest.TestCase):
         self.assertNotEqual(self.read("out/MANIFEST"), first)
         self.assertEqual(sorted(os.listdir(self.folder)), ["job", "out"])
 
+    def test_a_letter_among_an_earlier_book_stays(self):
+        self.written("book", "job", "-o", "out")
+        manifest = self.read("out/MANIFEST")
+        for name in ("letter.txt", "tables/letter.csv"):
+            with open(os.path.join(self.folder, "out", name), "w", encoding="utf-8") as file:
+                file.write("dear customer")
+            self.refused("other things", name, arguments=("book", "job", "-o", "out"))
+            self.assertEqual(self.read("out/" + name), b"dear customer")
+            self.assertEqual(self.read("out/MANIFEST"), manifest)
+            os.remove(os.path.join(self.folder, "out", name))
+        self.written("book", "job", "-o", "out")
+
     def test_unwritable_folder(self):
         self.refused("/proc/nothing", arguments=("book", "job", "-o", "/proc/nothing/out"))
         self.refused("cannot", arguments=("draw", "cover", "job", "-o", "/proc/nothing/x.pdf"))
