@@ -631,6 +631,15 @@ static double fit(const Pen *pen, double x_mm, double y_mm, DrawTextStyle style,
                : draw_text_fit(pen->list, x_mm, y_mm, style, text, room_mm);
 }
 
+/* A name in the large size; one that reaches further below its line than letters do stands as much
+ * higher. */
+static double draw_name(const Pen *pen, double x_mm, double y_mm, const char *name,
+                        double room_mm) {
+    double below_mm = fonts_shape(pen->list->fonts, name, true)->below_em *
+                      fonts_size_mm(pen->list->fonts, STYLE_TAG_MM);
+    return fit(pen, x_mm, y_mm - wider(0.0, below_mm - 0.9), NAME, name, room_mm);
+}
+
 static void mark(const Pen *pen, double x_mm, double base_mm, const char *text) {
     if (*text == '\0') {
         return;
@@ -813,15 +822,15 @@ static void draw_bus_name(const Pen *pen, const PowerSheet *sheet, const PowerBl
     if (bar->inner) {
         double above_mm = y_mm - ROW_MM;
         double room_mm = name_room_mm(block, bar, pen->power->measure.width_mm);
-        fit(pen, x_mm - BAR_MM / 2.0, above_mm - 0.3, NAME, bus->name, room_mm);
+        draw_name(pen, x_mm - BAR_MM / 2.0, above_mm - 0.3, bus->name, room_mm);
         double used_mm = draw_values(pen, bus, x_mm - BAR_MM / 2.0, above_mm + 4.6, room_mm, true);
         draw_stubs_of(pen, bar->bus, x_mm - BAR_MM / 2.0 + used_mm + 2.0, above_mm + 4.6,
                       room_mm - used_mm - 2.0);
         return;
     }
     double room_mm = pen->power->measure.width_mm - bar->x_mm - 3.0;
-    double name_mm = fit(pen, x_mm + 2.5, y_mm - 0.5, NAME, bus->name,
-                         narrower(room_mm, pen->power->measure.tail_mm * 0.6));
+    double name_mm = draw_name(pen, x_mm + 2.5, y_mm - 0.5, bus->name,
+                               narrower(room_mm, pen->power->measure.tail_mm * 0.6));
     draw_values(pen, bus, x_mm + 2.5 + name_mm + 2.5, y_mm - 0.5, room_mm - name_mm - 2.5, false);
     SheetPlace place = pen->power->load_place[bar->bus];
     double place_mm = 0.0;
@@ -846,7 +855,7 @@ static void draw_source(const Pen *pen, const PowerBranch *branch, double y_mm) 
     draw_row(list, source->table, source->key);
     symbol_draw(list, source->symbol, end_mm - symbol, y_mm, false);
     draw_layer(list, branch->source_again ? LAYER_REFERENCE : LAYER_TAG);
-    fit(pen, x_mm, y_mm - 0.9, NAME, source->tag, room_mm);
+    draw_name(pen, x_mm, y_mm - 0.9, source->tag, room_mm);
     draw_layer(list, LAYER_NOTE);
     fit(pen, x_mm, y_mm + 4.2, VALUE, source->rating, room_mm);
     fit(pen, x_mm, y_mm + 8.2, NOTE, source->solved, room_mm);
@@ -1025,7 +1034,7 @@ static void draw_segment_head(const Pen *pen, const Segment *segment, double x_m
     draw_row(list, TABLE_bus, bus->name);
     const char *name =
         segment->goes_on ? arena_format(list->arena, "%s, continued", bus->name) : bus->name;
-    double name_mm = fit(pen, x_mm, top_mm + 6.0, NAME, name, room_mm * 0.5);
+    double name_mm = draw_name(pen, x_mm, top_mm + 6.0, name, room_mm * 0.5);
     draw_values(pen, bus, x_mm + name_mm + 3.0, top_mm + 6.0, room_mm - name_mm - 3.0, true);
     draw_place(pen, x_mm, top_mm + 10.5, room_mm, fed_words(pen, segment->bus),
                pen->power->bar_place[segment->bus]);
