@@ -353,13 +353,23 @@ static void sort_stubs(const SheetPlan *plan, Power *power) {
 /* --- sheets of loads ----------------------------------------------------------------------------
  */
 
+/* How sheets of loads are filled. */
+typedef struct Fill {
+    double row_mm;
+    double even_mm;      /* height of the columns of the later pages */
+    uint32_t full_pages; /* pages before, filled to the foot */
+} Fill;
+
+#define FILL_PAGES 12 /* most pages that are filled with care */
+
 typedef struct Pour {
     Power *power;
     SheetPlan *plan; /* NULL: only counting */
     DrawBox field;
     double row_mm;
-    double high_mm; /* of columns */
-    double full_mm; /* of the page */
+    double even_mm; /* height of columns */
+    double full_mm; /* of the page, and of columns on the first `full_pages` pages */
+    uint32_t full_pages;
     double at_mm;
     double lowest_mm; /* where the columns of the page end */
     uint32_t column;
@@ -401,10 +411,13 @@ static void keep_segment(Pour *pour, Segment segment) {
     }
 }
 
+static double column_high_mm(const Pour *pour, bool wide) {
+    return wide || pour->pages <= pour->full_pages ? pour->full_mm : pour->even_mm;
+}
+
 /* A list goes into columns, or below them over the whole width. It is parted only where at least
  * three rows stay together. */
 static void pour_list(Pour *pour, BusId bus, uint32_t first, uint32_t count, bool wide) {
-    double high_mm = wide ? pour->full_mm : pour->high_mm;
     bool goes_on = false;
     if (wide && pour->pages > 0) {
         pour->at_mm = pour->lowest_mm;
@@ -412,10 +425,10 @@ static void pour_list(Pour *pour, BusId bus, uint32_t first, uint32_t count, boo
     }
     while (count > 0) {
         uint32_t least = count < 3 ? count : 3;
-        double left_mm = high_mm - pour->at_mm - SEGMENT_MM;
+        double left_mm = column_high_mm(pour, wide) - pour->at_mm - SEGMENT_MM;
         if (pour->pages == 0 || left_mm < (double)least * pour->row_mm) {
             pour_column(pour, wide);
-            left_mm = high_mm - SEGMENT_MM;
+            left_mm = column_high_mm(pour, wide) - SEGMENT_MM;
         }
         uint32_t room = (uint32_t)wider(1.0, floor(left_mm / pour->row_mm));
         uint32_t here = count < room ? count : room;
@@ -448,14 +461,15 @@ static double column_mm(const Power *power, uint32_t columns) {
 
 /* All loads that stand apart: narrow ones in columns, wide ones below; then the devices that no
  * feed passes when `idle`. Returns the pages. */
-static uint32_t pour_all(Power *power, SheetPlan *plan, DrawBox field, double row_mm,
-                         double high_mm, bool idle) {
+static uint32_t pour_all(Power *power, SheetPlan *plan, DrawBox field, const Fill *fill,
+                         bool idle) {
     Pour pour = {
         .power = power,
         .plan = plan,
         .field = field,
-        .row_mm = row_mm,
-        .high_mm = high_mm,
+        .row_mm = fill->row_mm,
+        .even_mm = fill->even_mm,
+        .full_pages = fill->full_pages,
         .full_mm = field_mm(power, field, true),
     };
     const PowerList *loads = &power->facts.loads;
@@ -471,6 +485,36 @@ static uint32_t pour_all(Power *power, SheetPlan *plan, DrawBox field, double ro
         pour_list(&pour, ID_NONE, 0, (uint32_t)idle_rows(power) - 1, true);
     }
     return pour.pages;
+}
+
+/* The fewest pages, and of the ways to fill them the one whose last columns end at about the same
+ * height. Of many pages the last one matters little. */
+static uint32_t best_fill(Power *power, DrawBox field, bool idle, Fill *fill) {
+    double high_mm = field_mm(power, field, true);
+    fill->even_mm = high_mm;
+    fill->full_pages = 0;
+    uint32_t pages = pour_all(power, NULL, field, fill, idle);
+    if (pages > FILL_PAGES) {
+        return pages;
+    }
+    Fill best = *fill;
+    uint32_t best_pages = pages;
+    for (uint32_t full = pages; full-- > 0;) {
+        for (int step = 0; high_mm - 2.0 * step > 30.0; step++) {
+            double even_mm = high_mm - 2.0 * step;
+            Fill now = {fill->row_mm, even_mm, full};
+            pages = pour_all(power, NULL, field, &now, idle);
+            if (pages < best_pages || (pages == best_pages && full == best.full_pages)) {
+                best = now;
+                best_pages = pages;
+            } else if (pages == best_pages && full + 1 == best_pages &&
+                       best.full_pages + 1 != best_pages) {
+                best = now;
+            }
+        }
+    }
+    *fill = best;
+    return best_pages;
 }
 
 /* The number of columns, of three at most, that takes the fewest pages; of equals the smallest. */
@@ -491,14 +535,11 @@ static void pick_columns(Power *power, DrawBox field, bool idle) {
         if (columns == 4 || power->column_mm < 90.0) {
             continue;
         }
-        double high_mm = field_mm(power, field, true);
-        for (int step = 0; high_mm - 8.0 * step > 40.0; step++) {
-            double even_mm = high_mm - 8.0 * step;
-            uint32_t pages = pour_all(power, NULL, field, ROW_LOADS_MM, even_mm, idle);
-            if (pages < best_pages) {
-                best = columns;
-                best_pages = pages;
-            }
+        Fill fill = {.row_mm = ROW_LOADS_MM};
+        uint32_t pages = best_fill(power, field, idle, &fill);
+        if (pages < best_pages) {
+            best = columns;
+            best_pages = pages;
         }
     }
 }
@@ -507,33 +548,16 @@ static void plan_loads(SheetPlan *plan, Power *power, DrawBox field, bool idle) 
     power->wide = ARENA_ARRAY(plan->arena, bool, power->facts.bus_count + 1);
     power->needs_mm = ARENA_ARRAY(plan->arena, double, power->facts.bus_count + 1);
     pick_columns(power, field, idle);
-    double high_mm = field_mm(power, field, true);
-    /* Columns as short as the fewest pages allow, so that they end at about the same height; then
-     * rows as far apart as the pages allow. */
-    double even_mm = high_mm;
-    uint32_t pages = UINT32_MAX;
-    for (int step = 0; high_mm - 2.0 * step > 40.0; step++) {
-        double try_mm = high_mm - 2.0 * step;
-        uint32_t now = pour_all(power, NULL, field, ROW_LOADS_MM, try_mm, idle);
-        if (now <= pages) {
-            pages = now;
-            even_mm = try_mm;
-        }
-    }
-    double row_mm = ROW_LOADS_MM;
-    double best_row_mm = ROW_LOADS_MM;
-    while (row_mm + 0.5 <= ROW_LOADS_MOST_MM) {
-        row_mm += 0.5;
-        for (int step = 0; high_mm - 2.0 * step > 40.0; step++) {
-            double try_mm = high_mm - 2.0 * step;
-            if (pour_all(power, NULL, field, row_mm, try_mm, idle) <= pages) {
-                best_row_mm = row_mm;
-                even_mm = try_mm;
-            }
+    Fill fill = {.row_mm = ROW_LOADS_MM};
+    uint32_t pages = best_fill(power, field, idle, &fill);
+    for (int step = 1; ROW_LOADS_MM + 0.5 * step <= ROW_LOADS_MOST_MM; step++) {
+        Fill wider_rows = {.row_mm = ROW_LOADS_MM + 0.5 * step};
+        if (best_fill(power, field, idle, &wider_rows) <= pages) {
+            fill = wider_rows;
         }
     }
     if (pages > 0) {
-        pour_all(power, plan, field, best_row_mm, even_mm, idle);
+        pour_all(power, plan, field, &fill, idle);
     }
 }
 
