@@ -10,7 +10,8 @@
 #include "base/check.h"
 #include "model/report.h"
 
-#define BOX_TEXT_MOST_MM 42.0 /* of a pin's texts inside a box */
+#define BOX_TEXT_MOST_MM 42.0  /* of a pin's texts inside a box */
+#define LEAF_TEXT_MOST_MM 40.0 /* of a ground tab or antenna */
 #define TAG_MOST_MM 60.0
 #define ROLE_MOST_MM 40.0 /* of one line; then it is wrapped */
 #define ROLE_LINES 3u
@@ -331,8 +332,9 @@ static LayoutEnd find_end(Builder *builder, TerminalId terminal) {
     case SPOT_GROUND:
     case SPOT_ANTENNA:
         end.node = add_terminal(builder, role->kind, terminal);
-        end.inset_mm = 8.0 + fmax(value_mm(builder->plan, model->terminals[terminal].end),
-                                  role->kind == SPOT_GROUND ? 15.0 : 0.0);
+        end.inset_mm = 8.0 + fmin(LEAF_TEXT_MOST_MM,
+                                  fmax(value_mm(builder->plan, model->terminals[terminal].end),
+                                       role->kind == SPOT_GROUND ? 15.0 : 0.0));
         break;
     case SPOT_THROUGH:
         end.node = owner_node(builder, owner, SPOT_THROUGH);

@@ -31,10 +31,11 @@ typedef struct Columns {
     Arm *arms;
     uint32_t *arm_first; /* by node, and one more */
     bool *placed;
+    double *height_mm; /* by node: what it will take */
     double used_mm[LAYOUT_COLUMNS_MAX];
 } Columns;
 
-static double node_height_mm(const Columns *columns, uint32_t node) {
+static double expected_height_mm(const Columns *columns, uint32_t node) {
     const LayoutNode *row = &columns->problem->nodes[node];
     uint32_t rows = 0;
     for (uint32_t i = columns->arm_first[node]; i < columns->arm_first[node + 1]; i++) {
@@ -100,7 +101,7 @@ static double place_cost(const Columns *columns, uint32_t node, uint32_t column)
             cost += COST_SAME_SIDE;
         }
     }
-    double height_mm = columns->used_mm[column] + node_height_mm(columns, node);
+    double height_mm = columns->used_mm[column] + columns->height_mm[node];
     if (height_mm > columns->field_mm) {
         cost += COST_FULL * (height_mm - columns->field_mm) / LAYOUT_ROW_MM;
     }
@@ -127,7 +128,7 @@ static void place(Columns *columns, uint32_t node, uint32_t first) {
         }
     }
     row->column = best;
-    columns->used_mm[best] += node_height_mm(columns, node);
+    columns->used_mm[best] += columns->height_mm[node];
     columns->placed[node] = true;
 }
 
@@ -269,19 +270,23 @@ static double settle(Columns *columns, size_t nodes, uint32_t first, double *dra
             }
         }
     }
-    for (uint32_t sweep = 0; sweep < SWEEPS; sweep++) {
+    bool moved = true;
+    for (uint32_t sweep = 0; sweep < SWEEPS && moved; sweep++) {
+        moved = false;
         for (uint32_t node = 0; node < nodes; node++) {
-            columns->used_mm[problem->nodes[node].column] -= node_height_mm(columns, node);
+            uint32_t before = problem->nodes[node].column;
+            columns->used_mm[problem->nodes[node].column] -= columns->height_mm[node];
             columns->placed[node] = false;
             place(columns, node, LAYOUT_NONE);
+            moved = moved || problem->nodes[node].column != before;
         }
     }
     double cost = 0.0;
     for (uint32_t node = 0; node < nodes; node++) {
         uint32_t column = problem->nodes[node].column;
-        columns->used_mm[column] -= node_height_mm(columns, node);
+        columns->used_mm[column] -= columns->height_mm[node];
         cost += place_cost(columns, node, column);
-        columns->used_mm[column] += node_height_mm(columns, node);
+        columns->used_mm[column] += columns->height_mm[node];
     }
     return cost;
 }
@@ -291,6 +296,10 @@ uint32_t wiring_columns(Arena *arena, LayoutProblem *problem, uint32_t most) {
     columns.field_mm = problem->field.bottom_mm - problem->field.top_mm;
     size_t nodes = problem->node_count;
     find_arms(arena, &columns);
+    columns.height_mm = ARENA_ARRAY(arena, double, nodes);
+    for (uint32_t i = 0; i < nodes; i++) {
+        columns.height_mm[i] = expected_height_mm(&columns, i);
+    }
     columns.placed = ARENA_ARRAY(arena, bool, nodes + 2 * problem->link_count);
     double *drawn = ARENA_ARRAY(arena, double, nodes);
     double *rows = ARENA_ARRAY(arena, double, nodes);
@@ -308,7 +317,14 @@ uint32_t wiring_columns(Arena *arena, LayoutProblem *problem, uint32_t most) {
     double least = INFINITY;
     uint32_t firsts[] = {(most - 1) / 2, 0, most - 1, most / 2, 1};
     for (size_t i = 0; i < sizeof firsts / sizeof *firsts; i++) {
-        double cost = settle(&columns, nodes, firsts[i] < most ? firsts[i] : 0, drawn, rows);
+        bool again = firsts[i] >= most;
+        for (size_t k = 0; k < i; k++) {
+            again = again || firsts[k] == firsts[i];
+        }
+        if (again) {
+            continue;
+        }
+        double cost = settle(&columns, nodes, firsts[i], drawn, rows);
         for (size_t k = 0; k < nodes && cost < least - 1e-9; k++) {
             best[k] = problem->nodes[k].column;
         }

@@ -23,7 +23,7 @@
 #define LABEL_GAP_MM 1.5
 #define NARROW_INSET_MM 18.0 /* room of an end inside such a node */
 #define NARROW_MM 22.5       /* width of a node whose texts may be shortened */
-#define COLUMN_LEAST_MM 40.0 /* a column with its channel is hardly ever narrower */
+#define COLUMN_LEAST_MM 48.0 /* a column with its channel is hardly ever narrower */
 
 static double grid_up(double mm) {
     return GRID_MM * ceil(mm / GRID_MM - 1e-6);
@@ -916,6 +916,7 @@ static bool try_columns(Arena *out, LayoutProblem *problem, uint32_t most, bool 
     double column_x_mm[LAYOUT_COLUMNS_MAX] = {0};
     double column_width_mm[LAYOUT_COLUMNS_MAX] = {0};
     set_widths(&graph, plans, column_x_mm, column_width_mm);
+    problem->columns = graph.column_count;
     problem->copies = problem->node_count - given;
     bool fits = problem->width_mm <= problem->field.right_mm - problem->field.left_mm + 1e-6 &&
                 problem->height_mm <= problem->field.bottom_mm - problem->field.top_mm + 1e-6;
@@ -959,22 +960,23 @@ static bool lay_out(Arena *arena, LayoutProblem *problem) {
     uint32_t most = (uint32_t)fmin(LAYOUT_COLUMNS_MAX, fmax(2.0, field_mm / COLUMN_LEAST_MM));
     most = most < least ? least : most;
     CHECK(least <= LAYOUT_COLUMNS_MAX);
-    for (uint32_t count = most; count >= least; count--) {
+    for (uint32_t count = most; count >= least;) {
         for (int full = 0; full < 2; full++) {
             memcpy(problem->nodes, nodes, node_count * sizeof *nodes);
             memcpy(problem->links, links, problem->link_count * sizeof *links);
             problem->node_count = node_count;
             bool fits = try_columns(arena, problem, count, full == 0);
-            if (full == 1 && fits) {
+            if (fits && (full == 1 || problem->quick)) {
                 return true;
             }
-            if (full == 0 && fits && problem->quick) {
-                return true;
-            }
+            /* In earnest only what seems to fit, and the last try: it must give a geometry. */
             if (full == 0 && !fits && (problem->quick || count > least)) {
                 break;
             }
         }
+        /* Fewer than were asked for may have been used. */
+        uint32_t used = problem->columns < count ? problem->columns : count;
+        count = count > least && used <= least ? least : used - 1;
     }
     return false;
 }

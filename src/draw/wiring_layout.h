@@ -107,6 +107,7 @@ typedef struct LayoutProblem {
     size_t stand_count;
     double width_mm; /* what it took */
     double height_mm;
+    uint32_t columns;
     size_t copies;    /* nodes that were appended */
     size_t crossings; /* of lines, counted on the geometry of the channels' orders */
 } LayoutProblem;

@@ -644,7 +644,7 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
     double room_mm = node->box.right_mm - node->box.left_mm;
     double middle_mm = (node->box.left_mm + node->box.right_mm) / 2.0;
     /* Over the texts of the first devices; close to the bar where there are none. */
-    double name_mm = bare ? top_mm - 5.5 : node->box.top_mm + 6.0;
+    double name_mm = bare ? top_mm - 5.75 : node->box.top_mm + 5.75;
     draw_row(list, TABLE_bus, bus);
     draw_layer(list, LAYER_BOX);
     draw_line(list, bar_mm, top_mm, bar_mm, bottom_mm, STYLE_THICK_MM);
@@ -667,7 +667,7 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
         feeder = feeder == ID_NONE ? cable : feeder;
     }
     if (feeder != ID_NONE) {
-        draw_reference(drawer, middle_mm, name_mm + 3.8, ALIGN_MIDDLE, feeder, room_mm);
+        draw_reference(drawer, middle_mm, name_mm + 4.4, ALIGN_MIDDLE, feeder, room_mm);
     }
 }
 

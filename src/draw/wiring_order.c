@@ -13,7 +13,7 @@
 #define SWEEPS 8u
 #define SWEEPS_QUICK 2u
 #define SWEEPS_PLAIN 4u
-#define STARTS 7u
+#define STARTS 6u
 #define ROUNDS_MAX 12u
 
 /* --- ranks --------------------------------------------------------------------------------------
@@ -214,6 +214,37 @@ static void sort_ties(LayoutGraph *graph, Vertex *vertex, SortItem *items) {
     }
 }
 
+/* The end at a node that a segment leads to over gates and empty places. */
+static const Attach *follow(const LayoutGraph *graph, const Attach *attach) {
+    const Attach *end = graph_opposite(graph, attach);
+    const Vertex *vertex = &graph->vertices[end->vertex];
+    while (vertex->tied) {
+        size_t row = 0;
+        while (&graph->attaches[vertex->side[end->side][row]] != end) {
+            row++;
+        }
+        end = graph_opposite(graph, &graph->attaches[vertex->side[1 - end->side][row]]);
+        vertex = &graph->vertices[end->vertex];
+    }
+    return end;
+}
+
+/* Rows of a gate in the order of the nodes they lead to on one side. */
+static void sort_ties_far(LayoutGraph *graph, Vertex *vertex, uint32_t side, SortItem *items) {
+    size_t count = vertex->side_count[SIDE_LEFT];
+    for (size_t i = 0; i < count; i++) {
+        uint32_t left = vertex->side[SIDE_LEFT][i];
+        uint32_t right = vertex->side[SIDE_RIGHT][i];
+        const Attach *far = follow(graph, &graph->attaches[side == SIDE_LEFT ? left : right]);
+        items[i] = (SortItem){(double)far->rank, 0, (double)i, left, right};
+    }
+    qsort(items, count, sizeof *items, by_group);
+    for (size_t i = 0; i < count; i++) {
+        vertex->side[SIDE_LEFT][i] = items[i].attach;
+        vertex->side[SIDE_RIGHT][i] = items[i].pair;
+    }
+}
+
 static void sort_ports(LayoutGraph *graph, uint32_t column, SortItem *items) {
     for (size_t i = 0; i < graph->column_size[column]; i++) {
         Vertex *vertex = &graph->vertices[graph->column[column][i]];
@@ -393,6 +424,27 @@ static bool improve(LayoutGraph *graph, SortItem *items) {
     return better;
 }
 
+/* All gates at once in the order of what they lead to on one side, ports after them: what no swap
+ * at a single gate can find. */
+static void comb(LayoutGraph *graph, uint32_t side, SortItem *items) {
+    for (size_t i = 0; i < graph->vertex_count; i++) {
+        if (graph->vertices[i].tied && graph->vertices[i].side_count[SIDE_LEFT] > 1) {
+            sort_ties_far(graph, &graph->vertices[i], side, items);
+        }
+    }
+    rank_all(graph);
+    for (uint32_t column = 0; column < graph->column_count; column++) {
+        for (size_t i = 0; i < graph->column_size[column]; i++) {
+            Vertex *vertex = &graph->vertices[graph->column[column][i]];
+            if (!vertex->tied) {
+                sort_side(graph, vertex, SIDE_LEFT, items);
+                sort_side(graph, vertex, SIDE_RIGHT, items);
+            }
+        }
+        rank_column(graph, column);
+    }
+}
+
 /* --- keeping ------------------------------------------------------------------------------------
  */
 
@@ -478,9 +530,19 @@ size_t wiring_order(LayoutGraph *graph) {
         if (problem->plain || problem->quick) {
             continue;
         }
-        bool better = true;
-        for (uint32_t round = 0; round < ROUNDS_MAX && better; round++) {
-            better = improve(graph, items);
+        for (uint32_t turn = 0; turn < 1 + SIDE_COUNT; turn++) {
+            if (turn > 0) {
+                comb(graph, turn % SIDE_COUNT == 0 ? SIDE_LEFT : SIDE_RIGHT, items);
+            }
+            bool better = true;
+            for (uint32_t round = 0; round < ROUNDS_MAX && better; round++) {
+                size_t crossings = wiring_order_crossings(graph);
+                if (crossings < fewest) {
+                    fewest = crossings;
+                    order_copy(graph, &best, false);
+                }
+                better = improve(graph, items);
+            }
             size_t crossings = wiring_order_crossings(graph);
             if (crossings < fewest) {
                 fewest = crossings;

@@ -539,47 +539,85 @@ static void fill_system(Filler *filler, uint32_t system, size_t first, uint32_t 
         }
     }
     if (filler->draft_count > 0) {
-        SheetDraft *last = &filler->drafts[filler->draft_count - 1];
-        last->last = true;
-        for (uint32_t i = 0; i < last->number; i++) {
-            (last - i)->of = last->number;
-        }
+        filler->drafts[filler->draft_count - 1].last = true;
     }
 }
 
 /* --- putting small sheets together --------------------------------------------------------------
  */
 
+/* Whether two sheets may become one: parts of one system, or the last sheets of systems that are
+ * not too many. */
+static bool may_merge(const SheetDraft *one, const SheetDraft *other) {
+    if (one->gone || other->gone) {
+        return false;
+    }
+    if (one->system_count == 1 && other->system_count == 1 &&
+        one->systems[0] == other->systems[0]) {
+        return true;
+    }
+    return one->last && other->last && one->system_count + other->system_count <= SYSTEMS_MOST;
+}
+
+static void merge_into(SheetDraft *draft, SheetDraft *other, CableId *both, size_t count) {
+    qsort(both, count, sizeof *both, compare_ids);
+    draft->sheet.cables = both;
+    draft->sheet.cable_count = count;
+    if (draft->systems[0] != other->systems[0]) {
+        for (size_t s = 0; s < other->system_count; s++) {
+            draft->systems[draft->system_count++] = other->systems[s];
+        }
+    }
+    draft->last = draft->last || other->last;
+    other->gone = true;
+}
+
 static void merge_small(Filler *filler) {
+    Arena scratch = {0};
     for (size_t i = 0; i < filler->draft_count; i++) {
         SheetDraft *draft = &filler->drafts[i];
-        if (!draft->last || draft->gone) {
-            continue;
-        }
         uint32_t looked = 0;
         for (size_t k = i + 1; k < filler->draft_count && looked < MERGE_REACH; k++) {
             SheetDraft *other = &filler->drafts[k];
-            if (!other->last || other->gone ||
-                draft->system_count + other->system_count > SYSTEMS_MOST) {
+            if (!may_merge(draft, other)) {
                 continue;
             }
             looked++;
             size_t count = draft->sheet.cable_count + other->sheet.cable_count;
-            CableId *both = ARENA_ARRAY(filler->arena, CableId, count);
+            CableId *both = ARENA_ARRAY(&scratch, CableId, count);
             memcpy(both, draft->sheet.cables, draft->sheet.cable_count * sizeof *both);
             memcpy(both + draft->sheet.cable_count, other->sheet.cables,
                    other->sheet.cable_count * sizeof *both);
-            if (!fits(filler, both, count, true) || !fits(filler, both, count, false)) {
-                continue;
+            if (fits(filler, both, count, true) && fits(filler, both, count, false)) {
+                CableId *kept = ARENA_ARRAY(filler->arena, CableId, count);
+                memcpy(kept, both, count * sizeof *both);
+                merge_into(draft, other, kept, count);
             }
-            qsort(both, count, sizeof *both, compare_ids);
-            draft->sheet.cables = both;
-            draft->sheet.cable_count = count;
-            for (size_t s = 0; s < other->system_count; s++) {
-                draft->systems[draft->system_count++] = other->systems[s];
-            }
-            other->gone = true;
         }
+    }
+    arena_free(&scratch);
+}
+
+/* Numbers the sheets of every system anew. */
+static void number_sheets(Filler *filler) {
+    for (size_t i = 0; i < filler->draft_count; i++) {
+        SheetDraft *draft = &filler->drafts[i];
+        if (draft->gone) {
+            continue;
+        }
+        uint32_t before = 0;
+        uint32_t of = 0;
+        size_t first = i;
+        while (first > 0 && filler->drafts[first - 1].systems[0] == draft->systems[0]) {
+            first--;
+        }
+        for (size_t k = first;
+             k < filler->draft_count && filler->drafts[k].systems[0] == draft->systems[0]; k++) {
+            of += filler->drafts[k].gone ? 0 : 1;
+            before += k < i && !filler->drafts[k].gone ? 1 : 0;
+        }
+        draft->number = before + 1;
+        draft->of = of;
     }
 }
 
@@ -708,7 +746,7 @@ static void add_page(SheetPlan *plan, const uint32_t *order, SheetDraft *draft, 
         buffer_format(&name, "-%s", system_name(set, order, draft->systems[i], false));
         buffer_format(&title, "%s%s", i == 0 ? "" : "; ",
                       system_name(set, order, draft->systems[i], true));
-        if (i == 0 && (draft->number > 1 || !draft->last)) {
+        if (i == 0 && draft->of > 1) {
             buffer_format(&name, "-%u", draft->number);
             buffer_format(&title, ", sheet %u of %u", draft->number, draft->of);
         }
@@ -821,6 +859,7 @@ void wiring_plan(SheetPlan *plan) {
         }
     }
     merge_small(&filler);
+    number_sheets(&filler);
     kept->sheets = ARENA_ARRAY(plan->arena, WiringSheet, filler.draft_count);
     for (size_t i = 0; i < filler.draft_count; i++) {
         SheetDraft *draft = &filler.drafts[i];
