@@ -4,6 +4,7 @@ openpyxl for the spreadsheet, sha256sum for the list of files, csv for the table
 
     read_book.py PROGRAM
 """
+import collections
 import csv
 import json
 import os
@@ -134,10 +135,29 @@ class Book(unittest.TestCase):
                 counted += 1
         self.assertGreater(counted, len(pages))
 
-    def test_every_conductor_stands_in_the_text(self):
-        words = set(re.findall(r"W\d+", self.text))
+    def pages_titled(self, word):
+        """Texts of the pages whose title strip begins with `word`."""
+        pages = [page for number, page in enumerate(self.text.split("\f"), 1)
+                 if re.search(rf"^ *{word}: .*page {number} of", page, re.M)]
+        self.assertGreater(len(pages), 5)
+        return pages
+
+    def test_every_conductor_stands_on_a_wiring_diagram(self):
+        words = set(re.findall(r"W\d+", " ".join(self.pages_titled("Wiring"))))
         missing = [row["wire"] for row in self.table("conductor") if row["wire"] not in words]
         self.assertEqual(missing, [])
+
+    def test_every_cavity_in_use_stands_at_both_halves(self):
+        """In the tables of the connector sheets: a row with the cavity and the wire at either half of
+        the disconnect."""
+        rows = collections.Counter()
+        for page in self.pages_titled("Connectors"):
+            rows.update(re.findall(r"(?<!\S)(\w+) +(W\d+(?:\.S)?)(?!\S)", page))
+        uses = collections.Counter((row["cavity"], row["wire"])
+                                   for row in self.table("cavity_use"))
+        self.assertGreater(len(uses), 200)
+        self.assertEqual({use: rows[use] for use in uses},
+                         {use: 2 * count for use, count in uses.items()})
 
     def test_labels_stand_in_their_own_file(self):
         labels = os.path.join(self.book, "labels.pdf")
