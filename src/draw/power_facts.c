@@ -264,7 +264,7 @@ static PowerSource source_facts(const Work *work, uint32_t row, OwnerId owner) {
         source.solved = "off";
     } else if (isfinite(amps_a)) {
         source.solved =
-            arena_format(work->arena, "%s%s  %s", amps_a < -0.005 ? "takes " : "",
+            arena_format(work->arena, "%s%s, %s", amps_a < -0.005 ? "takes " : "",
                          amps_text(work->arena, fabs(amps_a)), volts_text(work->arena, volts_v));
     }
     return source;

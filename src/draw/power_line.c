@@ -70,7 +70,7 @@ static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double
     const char *key = list->key;
     double symbol = power_symbol_mm(slot);
     double text_x_mm = x_mm + symbol + 1.5;
-    double room_mm = width_mm - symbol - 2.5;
+    double room_mm = width_mm - symbol - 2.1;
     draw_row(list, slot->table, slot->key);
     if (slot->symbol == SYMBOL_COUNT) {
         draw_layer(list, LAYER_BOX);
@@ -186,7 +186,7 @@ static double draw_values(const Pen *pen, const PowerBus *bus, double x_mm, doub
                           double room_mm, bool with_mark) {
     draw_layer(pen->list, LAYER_NOTE);
     const char *text = arena_format(pen->list->arena, "%s%s%s", bus->volts,
-                                    *bus->amps == '\0' ? "" : "  ", bus->amps);
+                                    *bus->amps == '\0' ? "" : ", ", bus->amps);
     double mark_room_mm = with_mark ? power_mark_mm(pen->plan, bus->mark) : 0.0;
     double width_mm = fit(pen, x_mm, base_mm, POWER_VALUE, text, room_mm - mark_room_mm);
     if (with_mark) {
@@ -262,7 +262,7 @@ static void draw_source(const Pen *pen, const PowerBranch *branch, double y_mm) 
     double end_mm = pen->field.left_mm + pen->power->measure.source_mm;
     double symbol = symbol_width_mm(source->symbol);
     double x_mm = pen->field.left_mm + 1.0;
-    double room_mm = end_mm - symbol - x_mm - 1.5;
+    double room_mm = end_mm - symbol - x_mm - 1.4;
     draw_row(list, source->table, source->key);
     symbol_draw(list, source->symbol, end_mm - symbol, y_mm, false);
     draw_layer(list, branch->source_again ? LAYER_REFERENCE : LAYER_TAG);

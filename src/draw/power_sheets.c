@@ -132,7 +132,7 @@ static void measure(const SheetPlan *plan, Power *power, DrawBox field) {
         double text = power_wider(power_text_mm(plan, POWER_NAME, source->tag),
                                   power_wider(power_text_mm(plan, POWER_VALUE, source->rating),
                                               power_text_mm(plan, POWER_NOTE, source->solved)));
-        source_mm = power_wider(source_mm, text + symbol_width_mm(source->symbol) + 3.0);
+        source_mm = power_wider(source_mm, text + symbol_width_mm(source->symbol) + 2.5);
     }
     for (BusId bus = 0; bus < facts->bus_count; bus++) {
         const PowerBus *at = &facts->buses[bus];
