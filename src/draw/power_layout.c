@@ -9,6 +9,7 @@
 
 #include "base/check.h"
 
+#define PUSH_ROUNDS 8
 #define SQUEEZE_MOST 0.9 /* share of its width that a branch needs at least */
 
 typedef struct Trees {
@@ -337,6 +338,10 @@ static bool bar_meets(const Trees *trees, uint32_t but, double x_mm, int32_t a, 
     }
     for (size_t i = 0; i < block->line_count; i++) {
         const PowerLine *line = &block->lines[i];
+        if (line->bar_from == ID_NONE && x_mm < trees->measure->source_mm + 4.0 &&
+            line->row - 1 <= b && line->row + 1 >= a) {
+            return true; /* a source is higher than a row */
+        }
         double from_mm = line->bar_from == ID_NONE ? 0.0 : block->bars[line->bar_from].x_mm;
         if (line->bar_from == but || (line->end == POWER_END_BAR && line->bar_to == but)) {
             continue;
@@ -409,41 +414,6 @@ static bool stretch(Trees *trees, PowerLine *line, uint32_t to, double from_mm) 
     return true;
 }
 
-static void join_others(Trees *trees) {
-    PowerBlock *block = trees->block;
-    for (size_t i = 0; i < block->line_count; i++) {
-        PowerLine *line = &block->lines[i];
-        if (line->end == POWER_END_BAR && line->bar_from == ID_NONE) {
-            /* From a source: its bar is stretched already; see that the way is free. */
-            if (line_meets(trees, line, line->bar_to, 0.0, block->bars[line->bar_to].x_mm)) {
-                line->end = POWER_END_STUB;
-            }
-            continue;
-        }
-        if (line->end != POWER_END_STUB || line->bar_from == ID_NONE) {
-            continue;
-        }
-        const PowerBranch *branch = &trees->facts->branches[line->branch];
-        if (trees->bar_of[branch->to] == ID_NONE) {
-            continue;
-        }
-        uint32_t to = trees->bar_of[branch->to];
-        double from_mm = block->bars[line->bar_from].x_mm;
-        if (to == line->bar_from || is_behind(block, line->bar_from, to) ||
-            !push_bar(trees, to, from_mm + branch->width_mm)) {
-            continue;
-        }
-        /* While it is tried its own line must not be in its way. */
-        PowerEndKind end = line->end;
-        line->end = POWER_END_BAR;
-        line->bar_to = to;
-        if (!stretch(trees, line, to, from_mm)) {
-            line->end = end;
-            line->bar_to = ID_NONE;
-        }
-    }
-}
-
 /* A bar whose source could not be joined shrinks back to what it still touches. */
 static void settle_bars(PowerBlock *block) {
     for (size_t i = 0; i < block->bar_count; i++) {
@@ -466,6 +436,92 @@ static void settle_bars(PowerBlock *block) {
         if (bar->row_first > bar->row_last) {
             bar->row_first = bar->row_name;
             bar->row_last = bar->row_name;
+        }
+    }
+}
+
+/* The bar a second feed is to reach; ID_NONE when it stands elsewhere or left of the feed. */
+static uint32_t second_bar(const Trees *trees, const PowerLine *line) {
+    if (line->end != POWER_END_STUB || line->bar_from == ID_NONE) {
+        return ID_NONE;
+    }
+    uint32_t to = trees->bar_of[trees->facts->branches[line->branch].to];
+    return to == line->bar_from || (to != ID_NONE && is_behind(trees->block, line->bar_from, to))
+               ? ID_NONE
+               : to;
+}
+
+/* Makes room for second feeds until nothing moves any more; a bar that would leave the page stays.
+ */
+static void push_bars(Trees *trees) {
+    PowerBlock *block = trees->block;
+    for (int round = 0; round < PUSH_ROUNDS; round++) {
+        bool moved = false;
+        for (size_t i = 0; i < block->line_count; i++) {
+            const PowerLine *line = &block->lines[i];
+            uint32_t to = second_bar(trees, line);
+            if (to != ID_NONE) {
+                double x_mm = block->bars[line->bar_from].x_mm +
+                              trees->facts->branches[line->branch].width_mm;
+                moved = (block->bars[to].x_mm < x_mm && push_bar(trees, to, x_mm)) || moved;
+            }
+        }
+        if (!moved) {
+            return;
+        }
+    }
+}
+
+/* Whether a source on a row, with its text above and below, meets a bar at the left edge. */
+static bool source_meets(const Trees *trees, int32_t row) {
+    for (size_t i = 0; i < trees->block->bar_count; i++) {
+        const PowerBar *bar = &trees->block->bars[i];
+        if (bar->x_mm < trees->measure->source_mm + 1.0 && bar->row_first <= row + 1 &&
+            bar->row_last >= row - 1) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* A source whose way is barred, or whose place is taken, ends in a stub below everything else. */
+static void free_sources(Trees *trees) {
+    PowerBlock *block = trees->block;
+    for (size_t i = 0; i < block->line_count; i++) {
+        PowerLine *line = &block->lines[i];
+        if (line->end == POWER_END_BAR && line->bar_from == ID_NONE &&
+            (source_meets(trees, line->row) ||
+             line_meets(trees, line, line->bar_to, 0.0, block->bars[line->bar_to].x_mm))) {
+            line->end = POWER_END_STUB;
+            int32_t row = trees->next_row + 1;
+            line->row = row < trees->last_source_row + 2 ? trees->last_source_row + 2 : row;
+            trees->last_source_row = line->row;
+            trees->next_row = line->row + 1;
+        }
+    }
+    settle_bars(block);
+}
+
+static void join_others(Trees *trees) {
+    PowerBlock *block = trees->block;
+    push_bars(trees);
+    free_sources(trees);
+    for (size_t i = 0; i < block->line_count; i++) {
+        PowerLine *line = &block->lines[i];
+        uint32_t to = second_bar(trees, line);
+        if (to == ID_NONE) {
+            continue;
+        }
+        double from_mm = block->bars[line->bar_from].x_mm;
+        if (block->bars[to].x_mm < from_mm + trees->facts->branches[line->branch].width_mm - 0.01) {
+            continue;
+        }
+        /* While it is tried its own line must not be in its way. */
+        line->end = POWER_END_BAR;
+        line->bar_to = to;
+        if (!stretch(trees, line, to, from_mm)) {
+            line->end = POWER_END_STUB;
+            line->bar_to = ID_NONE;
         }
     }
 }

@@ -214,7 +214,9 @@ static double name_room_mm(const PowerBlock *block, const PowerBar *bar, double 
     double next_mm = width_mm;
     for (size_t i = 0; i < block->bar_count; i++) {
         const PowerBar *other = &block->bars[i];
-        bool level = other->row_first - 1 <= bar->row_name && other->row_last >= bar->row_name - 1;
+        int32_t top = bar->inner ? bar->row_name - 1 : bar->row_name;
+        bool level =
+            other->row_first - (bar->inner ? 1 : 0) <= bar->row_name && other->row_last >= top;
         if (other != bar && level && other->x_mm > bar->x_mm && other->x_mm < next_mm) {
             next_mm = other->x_mm;
         }
@@ -227,19 +229,21 @@ static void draw_bus_name(const Pen *pen, const PowerSheet *sheet, const PowerBl
     DrawList *list = pen->list;
     const PowerBus *bus = &pen->power->facts.buses[bar->bus];
     double x_mm = pen->field.left_mm + bar->x_mm;
+    /* A bar that reaches up past its name has it at its right. */
+    double name_x_mm = bar->row_first < bar->row_name ? x_mm + POWER_BAR_MM / 2.0 + 1.5
+                                                      : x_mm - POWER_BAR_MM / 2.0;
     double y_mm = power_row_y_mm(sheet, pen->field, bar->row_name);
     draw_layer(list, LAYER_TAG);
     if (bar->inner) {
         double above_mm = y_mm - POWER_ROW_MM;
         double room_mm = name_room_mm(block, bar, pen->power->measure.width_mm);
-        draw_name(pen, x_mm - POWER_BAR_MM / 2.0, above_mm - 0.3, bus->name, room_mm);
-        double used_mm =
-            draw_values(pen, bus, x_mm - POWER_BAR_MM / 2.0, above_mm + 4.6, room_mm, true);
-        draw_stubs_of(pen, bar->bus, x_mm - POWER_BAR_MM / 2.0 + used_mm + 2.0, above_mm + 4.6,
+        draw_name(pen, name_x_mm, above_mm - 0.3, bus->name, room_mm);
+        double used_mm = draw_values(pen, bus, name_x_mm, above_mm + 4.6, room_mm, true);
+        draw_stubs_of(pen, bar->bus, name_x_mm + used_mm + 2.0, above_mm + 4.6,
                       room_mm - used_mm - 2.0);
         return;
     }
-    double room_mm = pen->power->measure.width_mm - bar->x_mm - 3.0;
+    double room_mm = name_room_mm(block, bar, pen->power->measure.width_mm) + 0.5;
     double name_mm = draw_name(pen, x_mm + 2.5, y_mm - 0.5, bus->name,
                                power_narrower(room_mm, pen->power->measure.tail_mm * 0.6));
     draw_values(pen, bus, x_mm + 2.5 + name_mm + 2.5, y_mm - 0.5, room_mm - name_mm - 2.5, false);
@@ -275,7 +279,8 @@ static void draw_source(const Pen *pen, const PowerBranch *branch, double y_mm) 
 /* A piece of a bus that stands elsewhere. */
 static void draw_stub(const Pen *pen, BusId bus, double x_mm, double y_mm) {
     DrawList *list = pen->list;
-    double room_mm = pen->field.right_mm - x_mm - 3.0;
+    double room_mm =
+        power_narrower(pen->field.right_mm - x_mm - 3.0, pen->power->measure.tail_mm - 3.0);
     draw_row(list, TABLE_bus, pen->power->facts.buses[bus].name);
     draw_bar(pen, x_mm, y_mm - 4.0, y_mm + 4.0);
     draw_layer(list, LAYER_REFERENCE);
@@ -318,6 +323,21 @@ static void draw_line_row(Pen *pen, const PowerSheet *sheet, const PowerBlock *b
     }
 }
 
+/* Room of the words at a cut: to the next bar that is cut there as well. */
+static double going_room_mm(const Pen *pen, const PowerBlock *block, const PowerBar *bar,
+                            int32_t first, int32_t end) {
+    double room_mm = pen->power->measure.width_mm - bar->x_mm - 2.0;
+    for (size_t i = 0; i < block->bar_count; i++) {
+        const PowerBar *other = &block->bars[i];
+        bool cut = other->row_first < first || other->row_last >= end;
+        if (cut && other->row_last >= first && other->row_first < end && other->x_mm > bar->x_mm &&
+            other->x_mm - bar->x_mm - 2.0 < room_mm) {
+            room_mm = other->x_mm - bar->x_mm - 2.0;
+        }
+    }
+    return room_mm;
+}
+
 /* Bars of one sheet, with a word where they go on. */
 static void draw_bars(const Pen *pen, const PowerSheet *sheet, const PowerBlock *block,
                       int32_t first) {
@@ -336,7 +356,7 @@ static void draw_bars(const Pen *pen, const PowerSheet *sheet, const PowerBlock 
         draw_bar(pen, x_mm, power_row_y_mm(sheet, pen->field, top) - 4.5,
                  power_row_y_mm(sheet, pen->field, bottom) + 4.5);
         const char *name = pen->power->facts.buses[bar->bus].name;
-        double room_mm = pen->power->measure.tail_mm;
+        double room_mm = going_room_mm(pen, block, bar, first, sheet->row_end);
         if (before) {
             SheetPlace from = {sheets[sheet - sheets - 1].sheet, {x_mm, pen->field.bottom_mm}};
             draw_place(pen, x_mm - POWER_BAR_MM / 2.0, power_row_y_mm(sheet, pen->field, top) - 7.0,
