@@ -519,17 +519,22 @@ static void print_growth(const Measure *measures) {
     printf("  pages  %5.2f\n", log((double)large->sheets / (double)small->sheets) / size);
 }
 
-int main(void) {
+/* Any argument: the example alone. */
+int main(int argc, char **argv) {
+    (void)argv;
     static Measure measures[SIZE_COUNT];
-    for (int i = 0; i < SIZE_COUNT; i++) {
+    int count = argc > 1 ? 1 : SIZE_COUNT;
+    for (int i = 0; i < count; i++) {
         if (!measure_apart(SIZES[i], &measures[i])) {
             fprintf(stderr, "bench: the book of %zu conductors was not drawn\n", SIZES[i]);
             return 1;
         }
     }
     print_kinds(&measures[0]);
-    print_sizes(measures);
-    print_growth(measures);
+    if (count == SIZE_COUNT) {
+        print_sizes(measures);
+        print_growth(measures);
+    }
     compare_shaping();
     return 0;
 }
