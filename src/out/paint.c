@@ -132,6 +132,9 @@ static void paint_text(Painter *painter, const DrawItem *item) {
     cairo_matrix_t matrix;
     cairo_matrix_init(&matrix, item->turned ? 0.0 : size_mm, item->turned ? -size_mm : 0.0,
                       item->turned ? size_mm : 0.0, item->turned ? 0.0 : size_mm, 0.0, 0.0);
+    if (!painter->text_kept) {
+        flush_lines(painter); /* their path would be taken for the text's */
+    }
     set_rgb(painter, item->rgb);
     cairo_set_font_matrix(cairo, &matrix);
     for (size_t i = 0; i < item->shaped->run_count; i++) {
@@ -144,7 +147,6 @@ static void paint_text(Painter *painter, const DrawItem *item) {
                                    run->backward ? CAIRO_TEXT_CLUSTER_FLAG_BACKWARD : 0);
         } else {
             /* As outlines: glyphs of their own would be set on whole pixels. */
-            flush_lines(painter);
             cairo_glyph_path(cairo, glyphs, (int)run->glyph_count);
             cairo_fill(cairo);
         }
