@@ -251,6 +251,7 @@ static uint32_t add_box(Builder *builder, OwnerId id) {
                 isfinite(model->set->switch_part.rows[owner->part].coil_a);
     double contact_mm = coil ? CONTACT_COIL_MM : CONTACT_MM;
     double head_mm = 11.25 + 3.75 * (double)(line_count > 0 ? line_count : 1);
+    head_mm += owner->kind == OWNER_UNIT ? 0.0 : 2.5; /* symbols reach over their row */
     return add_node(builder, (Spot){SPOT_BOX, id, ID_NONE, ID_NONE},
                     (LayoutNode){.width_mm = fmax(fmin(tag_mm, TAG_MOST_MM), role_mm),
                                  .middle_mm = owner->kind == OWNER_UNIT ? 3.0 : contact_mm,
@@ -426,7 +427,11 @@ static void add_stub(Builder *builder, uint32_t node, TerminalId terminal, Cable
                                  : 0.0},
                 {.node = LAYOUT_NONE}},
         .rows = 1,
-        .label_mm = builder->kept->reference_mm + 4.0,
+        .label_mm = 4.0 + (cable == ID_NONE
+                               ? fmin(LEAF_TEXT_MOST_MM,
+                                      fmax(note_mm(builder->plan, "joined to"),
+                                           note_mm(builder->plan, builder->kept->bolted[terminal])))
+                               : builder->kept->reference_mm),
     };
     *ARENA_PUSH(builder->arena, layout->links, layout->link_count, layout->link_capacity) = link;
     *ARENA_PUSH(builder->arena, scene->strands, scene->strand_count, scene->strand_capacity) =
@@ -441,6 +446,10 @@ static void add_stubs(Builder *builder, uint32_t node, TerminalId terminal) {
         return;
     }
     lookup->terminal_stamp[terminal] = lookup->stamp;
+    if (kept->bolted[terminal] != NULL) {
+        add_stub(builder, node, terminal, ID_NONE, 0);
+        return;
+    }
     uint32_t elsewhere = 0;
     for (uint32_t i = kept->landing_first[terminal]; i < kept->landing_first[terminal + 1]; i++) {
         elsewhere += lookup->cable_stamp[kept->landings[i]] == lookup->stamp ? 0 : 1;

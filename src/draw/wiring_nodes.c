@@ -754,6 +754,16 @@ void wiring_draw_stub(const Drawer *drawer, uint32_t id) {
     double near_mm = end->right ? piece->label_mm : piece->label_mm + link->label_mm;
     double y_mm = end->y_mm;
     draw_layer(list, LAYER_REFERENCE);
+    if (strand->cable == ID_NONE) { /* metal on metal, no wire */
+        DrawTextStyle style = aligned(PEN_NOTE, end->right ? ALIGN_LEFT : ALIGN_RIGHT);
+        double x_mm = near_mm + toward * 3.5;
+        draw_line(list, edge_mm, y_mm, near_mm, y_mm, STYLE_MEDIUM_MM);
+        symbol_draw(list, SYMBOL_TERMINAL, end->right ? near_mm : near_mm - 2.5, y_mm, false);
+        draw_text_fit(list, x_mm, y_mm - 0.4, style, "joined to", link->label_mm - 3.5);
+        draw_text_fit(list, x_mm, y_mm + 3.3, style, drawer->kept->bolted[strand->terminal],
+                      link->label_mm - 3.5);
+        return;
+    }
     draw_row(list, TABLE_conductor,
              wiring->conductors[wiring->cables[strand->cable].conductor_first].key);
     draw_line(list, edge_mm, y_mm, near_mm, y_mm, STYLE_THIN_MM);

@@ -15,7 +15,7 @@
 #define MISSES_MAX 10u   /* circuits that did not fit before a sheet is closed */
 #define CIRCUIT_MOST 4u  /* cables of a circuit that are kept together at any price */
 #define MERGE_REACH 8u   /* sheets looked at further on for something to put beside a small one */
-#define SYSTEMS_MOST 3u  /* on one sheet */
+#define SYSTEMS_MOST 4u  /* on one sheet */
 #define POWER_LETTER 'P' /* circuits between buses, and those with no box at all */
 
 /* --- what holds for all sheets ------------------------------------------------------------------
@@ -192,6 +192,44 @@ static OwnerRole device_role(const Model *model, const WiringKept *kept, const J
     return role;
 }
 
+/* What a terminal without a wire is bolted on: devices without wires, up to a bus or a device that
+ * is drawn. NULL: nothing. */
+static const char *bolted_text(Arena *arena, const Model *model, const WiringKept *kept,
+                               const Joints *joints, TerminalId terminal) {
+    const char *text = NULL;
+    for (int depth = 0; depth < 4 && terminal != ID_NONE; depth++) {
+        if (joints->first[terminal] == joints->first[terminal + 1]) {
+            break;
+        }
+        TerminalId other = joints->other[joints->first[terminal]];
+        OwnerId owner = model->terminals[other].owner;
+        BusId bus = kept->bus_of[other];
+        const char *name =
+            bus != ID_NONE ? model->set->bus.rows[bus].bus : model->owners[owner].tag;
+        text = text == NULL ? name : arena_format(arena, "%s, %s", text, name);
+        TerminalId in;
+        TerminalId out;
+        way_through(model, owner, &in, &out);
+        bool ends = bus != ID_NONE || wired_terminals(model, kept, owner) > 0;
+        terminal = ends ? ID_NONE : other == in ? out : in;
+    }
+    return text;
+}
+
+static void read_bolted(Arena *arena, const Model *model, const Joints *joints, WiringKept *kept) {
+    kept->bolted = ARENA_ARRAY(arena, const char *, model->terminal_count);
+    for (OwnerId i = 0; i < model->owner_count; i++) {
+        const ModelOwner *owner = &model->owners[i];
+        bool device = owner->kind == OWNER_PROTECTION || owner->kind == OWNER_SWITCHGEAR;
+        for (uint32_t k = 0; k < owner->terminal_count && device; k++) {
+            TerminalId terminal = owner->terminal_first + k;
+            if (kept->roles[i].kind == SPOT_BOX && landings_at(kept, terminal) == 0) {
+                kept->bolted[terminal] = bolted_text(arena, model, kept, joints, terminal);
+            }
+        }
+    }
+}
+
 static void read_roles(Arena *arena, const Model *model, WiringKept *kept) {
     Arena scratch = {0};
     Joints joints;
@@ -234,6 +272,7 @@ static void read_roles(Arena *arena, const Model *model, WiringKept *kept) {
             break;
         }
     }
+    read_bolted(arena, model, &joints, kept);
     arena_free(&scratch);
 }
 

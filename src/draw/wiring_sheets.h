@@ -31,7 +31,7 @@ typedef struct Spot {
 /* What a link of the layout stands for: a cable, or a stub at a terminal that says where its other
  * wires are. */
 typedef struct Strand {
-    CableId cable;       /* of a stub: the one drawn elsewhere; ID_NONE: `more` only */
+    CableId cable;       /* of a stub: the one drawn elsewhere; ID_NONE: bolted, no wire */
     TerminalId terminal; /* of a stub */
     uint32_t more;       /* further wires there, on yet other sheets */
     bool stub;
@@ -73,6 +73,8 @@ typedef struct WiringKept {
     CableId *landings;
     OwnerRole *roles;      /* by OwnerId */
     BusId *bus_of;         /* by TerminalId: the bus whose stud it is, ID_NONE */
+    const char **bolted;   /* by TerminalId: what a terminal of a device that is drawn as a box
+                              is bolted on, from there to the bus: "F_AV, MAIN"; NULL: nothing */
     uint32_t *terminator;  /* by TerminalId: row of terminator, ID_NONE */
     uint32_t *segment_cut; /* by SegmentId: row of disconnect, ID_NONE */
     double cavity_mm;      /* width of a pair of shells, by the longest number of a cavity */
