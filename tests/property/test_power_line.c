@@ -109,7 +109,7 @@ static void expect(Drawn *drawn, const NameMap *counts, TableId table, const cha
                    const char *text) {
     const char *name = arena_format(&drawn->arena, "%d %s %s", table, key, text);
     if (name_map_find(counts, name) == NAME_NONE) {
-        fail_msg("%s (%s) is not on the power diagram", text, key);
+        fail_msg("%s (%s) is not on the power diagram, %s", text, key, paper_name(drawn->view.paper));
     }
 }
 
@@ -192,24 +192,101 @@ static void no_row_passes_a_bar_that_is_not_its_own(void **state) {
     }
 }
 
+static size_t marks_of(const Drawn *drawn, const char *of) {
+    size_t marks = 0;
+    Arena arena = {0};
+    for (size_t i = 0; i < drawn->count; i++) {
+        Measure measure;
+        draw_measure(&arena, &drawn->lists[i], sheet_field(drawn->view.paper), &measure);
+        for (size_t j = 0; j < measure.mark_count && marks + j < 5; j++) {
+            print_message("%s sheet %zu: %s\n", of, i + 1,
+                          draw_mark_text(&arena, &drawn->lists[i], &measure.marks[j]));
+        }
+        marks += measure.mark_count;
+    }
+    arena_free(&arena);
+    return marks;
+}
+
 static void a_grown_job_is_clean(void **state) {
     Shop *shop = *state;
     for (size_t paper = 0; paper < 2; paper++) {
         Drawn drawn;
         draw_all(shop, &shop->grown, &(DrawChoice){.paper = PAPERS[paper]}, &drawn);
         assert_true(drawn.count > 5);
-        size_t marks = 0;
-        for (size_t i = 0; i < drawn.count; i++) {
-            Measure measure;
-            draw_measure(&drawn.arena, &drawn.lists[i], sheet_field(drawn.view.paper), &measure);
-            for (size_t j = 0; j < measure.mark_count && marks + j < 5; j++) {
-                print_message("%s sheet %zu: %s\n", PAPERS[paper], i + 1,
-                              draw_mark_text(&drawn.arena, &drawn.lists[i], &measure.marks[j]));
-            }
-            marks += measure.mark_count;
-        }
-        assert_int_equal(marks, 0);
+        assert_int_equal(marks_of(&drawn, PAPERS[paper]), 0);
         arena_free(&drawn.arena);
+    }
+}
+
+static uint64_t next(uint64_t *random) {
+    uint64_t z = (*random += 0x9e3779b97f4a7c15u); /* splitmix64 */
+    z = (z ^ (z >> 30)) * 0xbf58476d1ce4e5b9u;
+    z = (z ^ (z >> 27)) * 0x94d049bb133111ebu;
+    return z ^ (z >> 31);
+}
+
+/* More buses, and feeds between any two of them with up to three breakers in line: rings, ties,
+ * buses that nothing feeds. */
+static void tangle(Proof *proof, uint64_t random) {
+    Arena *arena = &proof->arena;
+    size_t buses = 3 + next(&random) % 22;
+    for (size_t i = 0; i < buses; i++) {
+        BusRow *bus = table_append(&proof->set, arena, TABLE_bus);
+        bus->bus = arena_format(arena, "X%zu", i);
+        bus->stud = arena_format(arena, "BBX%zu.T", i);
+        bus->node = "P2";
+        bus->stub_mm = 60.0;
+    }
+    size_t count = proof->set.bus.count;
+    size_t feeds = buses + next(&random) % (2 * buses);
+    for (size_t i = 0; i < feeds; i++) {
+        size_t from = next(&random) % count;
+        size_t to = (from + 1 + next(&random) % (count - 1)) % count;
+        Buffer through = {.arena = arena};
+        buffer_text(&through, "");
+        size_t devices = next(&random) % 4;
+        for (size_t j = 0; j < devices; j++) {
+            ProtectionRow *device = table_append(&proof->set, arena, TABLE_protection);
+            device->tag = arena_format(arena, "F_%zu_%zu", i, j);
+            device->part = "breaker";
+            device->rating_a = 5.0;
+            device->node = "P2";
+            device->stub_mm = 120.0;
+            buffer_format(&through, "%s%s", j == 0 ? "" : " ", device->tag);
+        }
+        FeedRow *feed = table_append(&proof->set, arena, TABLE_feed);
+        feed->feed = arena_format(arena, "G%zu", i);
+        feed->onto = proof->set.bus.rows[to].bus;
+        feed->out_of = proof->set.bus.rows[from].bus;
+        feed->through = through.bytes == NULL ? "" : through.bytes;
+    }
+}
+
+static void a_tangle_of_buses_is_drawn_clean(void **state) {
+    Shop *shop = *state;
+    ProofOptions options = {.library = LIBRARY};
+    for (uint64_t seed = 1; seed <= 8; seed++) {
+        print_message("seed %llu\n", (unsigned long long)seed);
+        Proof proof = {0};
+        proof.findings.arena = &proof.arena;
+        Status library =
+            table_read_folder(&proof.arena, LIBRARY, GROUP_LIBRARY, &proof.set, &proof.findings);
+        Status job =
+            table_read_folder(&proof.arena, JOBS[0], GROUP_JOB, &proof.set, &proof.findings);
+        assert_false(library.failed || job.failed);
+        tangle(&proof, seed);
+        proof_run_set(&options, &proof);
+        assert_true(proof.complete);
+        for (size_t paper = 0; paper < 4; paper++) {
+            Drawn drawn;
+            draw_all(shop, &proof, &(DrawChoice){.paper = PAPERS[paper]}, &drawn);
+            assert_int_equal(marks_of(&drawn, PAPERS[paper]), 0);
+            no_wire_of(&drawn);
+            arena_free(&drawn.arena);
+            everything_once(shop, &proof, PAPERS[paper]);
+        }
+        proof_free(&proof);
     }
 }
 
@@ -294,6 +371,7 @@ int main(void) {
         cmocka_unit_test(everything_stands_there_once),
         cmocka_unit_test(no_row_passes_a_bar_that_is_not_its_own),
         cmocka_unit_test(a_grown_job_is_clean),
+        cmocka_unit_test(a_tangle_of_buses_is_drawn_clean),
         cmocka_unit_test(figures_are_those_of_the_phase),
         cmocka_unit_test(shed_items_are_marked),
         cmocka_unit_test(every_bus_has_a_place),
