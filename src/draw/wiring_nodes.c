@@ -666,6 +666,14 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
         }
         feeder = feeder == ID_NONE ? cable : feeder;
     }
+    if (feeder == ID_NONE) {
+        feeder = drawer->kept->bus_feeder[spot->bus];
+        bool here =
+            feeder != ID_NONE &&
+            wiring_place(drawer->plan, drawer->plan->view->wiring->cables[feeder].conductor_first)
+                    .sheet == drawer->sheet->page;
+        feeder = here ? ID_NONE : feeder;
+    }
     if (feeder != ID_NONE) {
         draw_reference(drawer, middle_mm, name_mm + 4.4, ALIGN_MIDDLE, feeder, room_mm);
     }

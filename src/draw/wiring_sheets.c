@@ -230,6 +230,27 @@ static void read_bolted(Arena *arena, const Model *model, const Joints *joints, 
     }
 }
 
+static void read_feeders(Arena *arena, const Model *model, WiringKept *kept) {
+    size_t count = model->set->bus.count;
+    kept->bus_feeder = ARENA_ARRAY(arena, CableId, count);
+    for (size_t i = 0; i < count; i++) {
+        kept->bus_feeder[i] = ID_NONE;
+    }
+    for (OwnerId i = 0; i < model->owner_count; i++) {
+        const OwnerRole *role = &kept->roles[i];
+        const ModelOwner *owner = &model->owners[i];
+        if (role->kind != SPOT_BANK || role->bar || !role->toward_bus) {
+            continue;
+        }
+        for (uint32_t k = 0; k < owner->terminal_count; k++) {
+            TerminalId terminal = owner->terminal_first + k;
+            if (landings_at(kept, terminal) > 0 && kept->bus_feeder[role->bus] == ID_NONE) {
+                kept->bus_feeder[role->bus] = kept->landings[kept->landing_first[terminal]];
+            }
+        }
+    }
+}
+
 static void read_roles(Arena *arena, const Model *model, WiringKept *kept) {
     Arena scratch = {0};
     Joints joints;
@@ -273,6 +294,7 @@ static void read_roles(Arena *arena, const Model *model, WiringKept *kept) {
         }
     }
     read_bolted(arena, model, &joints, kept);
+    read_feeders(arena, model, kept);
     arena_free(&scratch);
 }
 
