@@ -209,11 +209,25 @@ static bool has_more(const Trees *trees, BusId bus) {
     return list_count(&trees->facts->onward, bus) > 0 || loads_here(trees, bus);
 }
 
+/* Where a bus stands at least: behind its sources. */
+static double least_x_mm(const Trees *trees, BusId bus) {
+    const PowerFacts *facts = trees->facts;
+    double widest_mm = 0.0;
+    for (uint32_t i = facts->inward.first[bus]; i < facts->inward.first[bus + 1]; i++) {
+        double mm = trees->measure->source_mm + facts->branches[facts->inward.rows[i]].width_mm;
+        widest_mm = mm > widest_mm ? mm : widest_mm;
+    }
+    return widest_mm > 0.0 ? widest_mm : 2.5;
+}
+
 static void place_child(Trees *trees, uint32_t bar, uint32_t branch, double leaf_mm, int32_t *row,
                         bool first, uint32_t depth) {
     const PowerFacts *facts = trees->facts;
     BusId to = facts->branches[branch].to;
     double x_mm = trees->block->bars[bar].x_mm + facts->branches[branch].width_mm;
+    if (x_mm < least_x_mm(trees, to)) {
+        x_mm = least_x_mm(trees, to);
+    }
     if (is_child(facts, branch) && !has_more(trees, to) && x_mm < leaf_mm) {
         x_mm = leaf_mm;
     }
@@ -529,16 +543,6 @@ static void join_others(Trees *trees) {
 /* --- drawings -----------------------------------------------------------------------------------
  */
 
-static double root_x_mm(const Trees *trees, BusId root) {
-    const PowerFacts *facts = trees->facts;
-    double widest_mm = 0.0;
-    for (uint32_t i = facts->inward.first[root]; i < facts->inward.first[root + 1]; i++) {
-        double mm = trees->measure->source_mm + facts->branches[facts->inward.rows[i]].width_mm;
-        widest_mm = mm > widest_mm ? mm : widest_mm;
-    }
-    return widest_mm > 0.0 ? widest_mm : 2.5;
-}
-
 static void place_tree(Trees *trees, BusId root) {
     bool inner = has_more(trees, root);
     int32_t row = trees->next_row;
@@ -547,7 +551,7 @@ static void place_tree(Trees *trees, BusId root) {
     }
     row += inner ? 1 : 0;
     trees->next_row = row + 1;
-    place_bus(trees, add_bar(trees, root, root_x_mm(trees, root), row), 0);
+    place_bus(trees, add_bar(trees, root, least_x_mm(trees, root), row), 0);
 }
 
 /* Draws a tree on the block at hand, to see how high it is; puts the block back. */
