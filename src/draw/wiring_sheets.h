@@ -72,6 +72,7 @@ typedef struct WiringKept {
     uint32_t *landing_first; /* by TerminalId, and one more: cables that land there */
     CableId *landings;
     OwnerRole *roles;      /* by OwnerId */
+    CableId *bus_feeder;   /* by BusId: a cable that feeds it over a device on it; ID_NONE */
     BusId *bus_of;         /* by TerminalId: the bus whose stud it is, ID_NONE */
     const char **bolted;   /* by TerminalId: what a terminal of a device that is drawn as a box
                               is bolted on, from there to the bus: "F_AV, MAIN"; NULL: nothing */
