@@ -29,7 +29,11 @@ static Raster raster_of(DrawBox field) {
 void contents_plan(SheetPlan *plan) {
     for (uint32_t i = 0; i < plan->contents_pages; i++) {
         const char *name = i == 0 ? "contents" : arena_format(plan->arena, "contents-%u", i + 1);
-        sheet_add(plan, SHEET_CONTENTS, i, "", name, "Contents", "");
+        uint32_t sheet = sheet_add(plan, SHEET_CONTENTS, i, "", name, "Contents", "");
+        if (i > 0) {
+            /* No line for it: lines would become more with the pages that are reserved for them. */
+            plan->sheets[sheet].begins = "";
+        }
     }
 }
 

@@ -2,8 +2,8 @@
  * hinting off; places are divided by FONT_UNIT and kept in em. Two hash tables, for plain and bold,
  * lead from a text to its shape. Runs are asked for directly: a layout of pango's also looks for
  * places to break lines, which a drawing's short texts do not need and which costs more than their
- * shapes. Where a long text is cut or broken follows from the widths of its clusters, shaped once as
- * a whole; what comes of it is measured again, so that a line never is wider than its place. */
+ * shapes. Where a long text is cut or broken follows from the widths of its clusters, shaped once
+ * as a whole; what comes of it is measured again, so that a line never is wider than its place. */
 #include "draw/font.h"
 
 #include <hb.h>
@@ -349,7 +349,8 @@ const char *fonts_fit(DrawFonts *fonts, Arena *arena, const char *text, double h
     const char *whole = fonts_clean(&scratch, text);
     double *place_em = places_in(fonts, &scratch, whole, bold);
     double left_mm = width_mm - fonts_width_mm(fonts, DOTS, height_mm, bold);
-    size_t bytes = last_within(place_em, 0, strlen(whole), left_mm / fonts_size_mm(fonts, height_mm));
+    size_t bytes =
+        last_within(place_em, 0, strlen(whole), left_mm / fonts_size_mm(fonts, height_mm));
     const char *out = arena_format(arena, "%.*s%s", (int)bytes, whole, DOTS);
     while (bytes > 0 && fonts_width_mm(fonts, out, height_mm, bold) > width_mm) {
         bytes = cluster_before(place_em, 0, bytes);
