@@ -40,6 +40,7 @@ static uint32_t add_vertex(LayoutGraph *graph, Vertex vertex) {
 
 static uint32_t add_attach(LayoutGraph *graph, uint32_t vertex, uint32_t side, uint32_t link,
                            const LayoutEnd *end) {
+    CHECK(graph->vertices != NULL && vertex < graph->vertex_count);
     Vertex *row = &graph->vertices[vertex];
     uint32_t id = (uint32_t)graph->attach_count;
     *ARENA_PUSH(graph->arena, graph->attaches, graph->attach_count, graph->attach_capacity) =
@@ -164,6 +165,7 @@ static void add_path(LayoutGraph *graph, uint32_t id) {
 static void add_stub(LayoutGraph *graph, uint32_t id) {
     const LayoutLink *link = &graph->problem->links[id];
     const LayoutEnd *end = &link->end[0];
+    CHECK(graph->vertices != NULL && end->node < graph->vertex_count);
     const Vertex *vertex = &graph->vertices[end->node];
     uint32_t side =
         vertex->side_count[SIDE_LEFT] <= vertex->side_count[SIDE_RIGHT] ? SIDE_LEFT : SIDE_RIGHT;
