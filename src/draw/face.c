@@ -796,5 +796,6 @@ SheetPlace face_owner_place(const SheetPlan *plan, OwnerId owner, const char *co
     const char *name = *connector == '\0' ? tag : arena_format(&scratch, "%s.%s", tag, connector);
     uint32_t place = name_map_find(&sheets->place_of, name);
     arena_free(&scratch);
-    return place == NAME_NONE ? (SheetPlace){.sheet = ID_NONE} : sheets->places[place];
+    SheetPlace nowhere = {.sheet = ID_NONE};
+    return place == NAME_NONE ? nowhere : sheets->places[place];
 }

@@ -242,12 +242,13 @@ static FontText *shape(DrawFonts *fonts, const char *text, bool bold) {
     PangoGlyphString *glyphs = pango_glyph_string_new();
     double x_em = 0.0;
     for (GList *at = items; at != NULL; at = at->next) {
-        PangoGlyphItem item = {.item = at->data, .glyphs = glyphs};
-        shape_item(shaped->text, item.item, glyphs);
-        x_em = take_run(fonts, shaped->text, &item, x_em, &shaped->runs[shaped->run_count++]);
+        PangoItem *stretch = at->data;
+        PangoGlyphItem piece = {stretch, glyphs, 0, 0, 0};
+        shape_item(shaped->text, stretch, glyphs);
+        x_em = take_run(fonts, shaped->text, &piece, x_em, &shaped->runs[shaped->run_count++]);
         shaped->unknown += count_unknown(glyphs);
         PangoRectangle ink;
-        pango_glyph_string_extents(glyphs, item.item->analysis.font, &ink, NULL);
+        pango_glyph_string_extents(glyphs, stretch->analysis.font, &ink, NULL);
         shaped->above_em = fmax(shaped->above_em, -ink.y / (FONT_UNIT * PANGO_SCALE));
         shaped->below_em = fmax(shaped->below_em, (ink.y + ink.height) / (FONT_UNIT * PANGO_SCALE));
     }
@@ -295,10 +296,11 @@ static double *places_in(DrawFonts *fonts, Arena *scratch, const char *text, boo
     open_items(fonts, text, bold, &items);
     PangoGlyphString *glyphs = pango_glyph_string_new();
     for (GList *at = items; at != NULL; at = at->next) {
-        PangoGlyphItem item = {.item = at->data, .glyphs = glyphs};
-        shape_item(text, item.item, glyphs);
+        PangoItem *stretch = at->data;
+        PangoGlyphItem piece = {stretch, glyphs, 0, 0, 0};
+        shape_item(text, stretch, glyphs);
         PangoGlyphItemIter cluster;
-        for (gboolean more = pango_glyph_item_iter_init_start(&cluster, &item, text); more;
+        for (gboolean more = pango_glyph_item_iter_init_start(&cluster, &piece, text); more;
              more = pango_glyph_item_iter_next_cluster(&cluster)) {
             double sum = 0.0;
             for (int i = cluster_low(&cluster); i < cluster_high(&cluster); i++) {

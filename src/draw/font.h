@@ -47,8 +47,8 @@ bool fonts_usual(const DrawFonts *fonts);
  * letters that Unicode has none at, are U+FFFD. */
 const char *fonts_clean(Arena *arena, const char *text);
 
-/* Forgets all shapes when they take more than `most_bytes`. What fonts_shape gave, and every display
- * list with texts, is then no longer good: for books, between sheets. */
+/* Forgets all shapes when they take more than `most_bytes`. What fonts_shape gave, and every
+ * display list with texts, is then no longer good: for books, between sheets. */
 void fonts_trim(DrawFonts *fonts, size_t most_bytes);
 
 /* The shaped text; the same pointer for the same text. It is cleaned first. */

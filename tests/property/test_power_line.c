@@ -109,7 +109,8 @@ static void expect(Drawn *drawn, const NameMap *counts, TableId table, const cha
                    const char *text) {
     const char *name = arena_format(&drawn->arena, "%d %s %s", table, key, text);
     if (name_map_find(counts, name) == NAME_NONE) {
-        fail_msg("%s (%s) is not on the power diagram, %s", text, key, paper_name(drawn->view.paper));
+        fail_msg("%s (%s) is not on the power diagram, %s", text, key,
+                 paper_name(drawn->view.paper));
     }
 }
 
