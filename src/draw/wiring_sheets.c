@@ -860,7 +860,9 @@ static void find_places(Filler *filler, WiringKept *kept) {
         arena_free(&scratch);
     }
     uint32_t owners = plan->view->model->owner_count;
-    qsort(kept->stands, kept->stand_count, sizeof *kept->stands, compare_stands);
+    if (kept->stand_count > 1) {
+        qsort(kept->stands, kept->stand_count, sizeof *kept->stands, compare_stands);
+    }
     kept->stand_first = ARENA_ARRAY(plan->arena, uint32_t, owners + 1);
     uint32_t next = 0;
     for (OwnerId i = 0; i <= owners; i++) {
