@@ -202,6 +202,11 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
     }
     listing->width_mm = ARENA_ARRAY(arena, double, count);
     double gaps_mm = GAP_MM * (double)(count - 1);
+    double least_sum_mm = gaps_mm;
+    for (size_t column = 0; column < count; column++) {
+        least_sum_mm += least_mm[column];
+    }
+    listing->cramped = least_sum_mm > field_mm;
     share_width(listing->width_mm, wish_mm, least_mm, count, field_mm - gaps_mm);
     listing->total_mm = gaps_mm;
     size_t head_lines = 1;

@@ -26,6 +26,7 @@ typedef struct Listing {
     double total_mm;  /* of one strip */
     size_t strips;
     double head_mm; /* height of the head */
+    bool cramped;   /* words are broken, for there are more than the field is wide */
 } Listing;
 
 /* Measures a source for a field that wide. */

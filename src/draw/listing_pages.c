@@ -121,7 +121,8 @@ static void make_matrix(Arena *arena, ListingSource *source) {
     source->column_count = head_count + 1;
 }
 
-static void make_source(Arena *arena, const DrawView *view, uint32_t kind, ListingSource *source) {
+static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool matrix,
+                        ListingSource *source) {
     const TableSchema *schema = table_schema(KINDS[kind].table);
     uint32_t *fields = ARENA_ARRAY(arena, uint32_t, schema->column_count);
     *source = (ListingSource){
@@ -138,7 +139,7 @@ static void make_source(Arena *arena, const DrawView *view, uint32_t kind, Listi
             fields[source->column_count++] = i;
         }
     }
-    if (source->table == TABLE_load_total && source->row_count > 0) {
+    if (matrix && source->table == TABLE_load_total && source->row_count > 0) {
         make_matrix(arena, source);
     }
 }
@@ -255,13 +256,18 @@ void listing_plan(SheetPlan *plan) {
     const char *part = "";
     for (uint32_t kind = 0; kind < KIND_COUNT; kind++) {
         Listing *listing = &kept->listings[kind];
-        make_source(plan->arena, plan->view, kind, &listing->source);
+        make_source(plan->arena, plan->view, kind, true, &listing->source);
         if (listing->source.row_count == 0) {
             continue;
         }
         listing->name = KINDS[kind].name;
         listing->title = KINDS[kind].title;
         listing_measure(plan->arena, plan->fonts, listing, field_mm);
+        if (listing->cramped && listing->source.matrix_rows != NULL) {
+            /* More buses than stand beside each other: a line for each. */
+            make_source(plan->arena, plan->view, kind, false, &listing->source);
+            listing_measure(plan->arena, plan->fonts, listing, field_mm);
+        }
         if (strcmp(part, KINDS[kind].part) != 0) {
             filler.open = false; /* a part of the book begins on its own page */
             part = KINDS[kind].part;
