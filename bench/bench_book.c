@@ -163,6 +163,7 @@ static void draw_book(const DrawView *view, Measure *measure) {
         measure->most_bytes =
             page.used_bytes > measure->most_bytes ? page.used_bytes : measure->most_bytes;
         arena_free(&page);
+        fonts_trim(fonts, (size_t)16 << 20); /* as app/book.c does */
         if (i == plan.count / 2) {
             measure->half_bytes = peak_bytes();
         }

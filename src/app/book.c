@@ -14,6 +14,9 @@
 #include "out/write.h"
 #include "table/write.h"
 
+/* Shapes of texts kept between sheets: of about 50,000 texts, what the sheets share among them. */
+#define SHAPES_MOST_BYTES ((size_t)16 << 20)
+
 typedef struct BookWriter {
     Arena *arena;
     const DrawView *view;
@@ -117,6 +120,7 @@ static Status write_pages(BookWriter *writer) {
             writer->report->peak_list_bytes = page.used_bytes;
         }
         arena_free(&page);
+        fonts_trim(fonts, SHAPES_MOST_BYTES);
     }
     Status status = pdf_close(pdf, &writer->report->lost_links);
     writer->report->pages = plan.count;
@@ -140,6 +144,7 @@ bool book_write_labels(Arena *arena, const DrawView *view, const char *stock, co
             sheet_tell_glyphs(&list, findings);
             pdf_page(pdf, &list, "", label_page_title(&plan, &page, i));
             arena_free(&page);
+            fonts_trim(fonts, SHAPES_MOST_BYTES);
         }
         *pages = plan.page_count;
         *status = pdf_close(pdf, NULL);
