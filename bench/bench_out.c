@@ -149,7 +149,7 @@ static void bench_document(Bench *bench) {
 }
 
 int main(void) {
-    Bench bench = {.fonts = fonts_open(), .folder = "/tmp/marling_bench_XXXXXX"};
+    Bench bench = {.fonts = fonts_open(), .folder = "bench-out-XXXXXX"};
     if (mkdtemp(bench.folder) == NULL) {
         stop("no place to write to");
     }
