@@ -30,22 +30,6 @@ static const char *port_text(Arena *arena, const ModelTerminal *terminal, const 
                : arena_format(arena, "%s %s", terminal->name, core);
 }
 
-static const char *direction_text(Direction direction) {
-    switch (direction) {
-    case DIRECTION_IN:
-        return "in";
-    case DIRECTION_OUT:
-        return "out";
-    case DIRECTION_BI:
-        return "bi";
-    case DIRECTION_RET:
-        return "ret";
-    case DIRECTION_NONE:
-        break;
-    }
-    return "";
-}
-
 static const char *slide_text(Arena *arena, const FaceSheets *sheets, const EndFacts *facts) {
     const char *letters = ends_slide_letters(arena, &sheets->ends, facts);
     const char *contact = *facts->contact == '\0' ? "?" : facts->contact;
@@ -76,7 +60,7 @@ static void pin_texts(Arena *arena, const FaceSheets *sheets, const FaceBlock *b
         texts[FACE_COLUMN_CAVITY] = pin->cavity;
         texts[FACE_COLUMN_PORT] = port_text(arena, terminal, core);
     }
-    texts[FACE_COLUMN_DIRECTION] = direction_text(terminal->direction);
+    texts[FACE_COLUMN_DIRECTION] = model_direction_name(terminal->direction);
     if (row->end == ID_NONE) {
         texts[FACE_COLUMN_FAR] = sheets->bolted[pin->terminal] ? "bolted" : "free";
     }

@@ -298,6 +298,22 @@ const char *model_pin_text(const Model *model, Arena *arena, PinId pin) {
     return terminal->end;
 }
 
+const char *model_direction_name(Direction direction) {
+    switch (direction) {
+    case DIRECTION_IN:
+        return "in";
+    case DIRECTION_OUT:
+        return "out";
+    case DIRECTION_BI:
+        return "bi";
+    case DIRECTION_RET:
+        return "ret";
+    case DIRECTION_NONE:
+        break;
+    }
+    return "";
+}
+
 bool model_owner_is_exempt(const Model *model, OwnerId owner) {
     const ModelOwner *row = &model->owners[owner];
     if (row->kind != OWNER_UNIT || row->part == ID_NONE) {

@@ -206,6 +206,9 @@ uint32_t model_rows_of(const Model *model, TableId table, const char *key, uint3
 /* "PD1.J1-14" for a pin of a connector, "KM.B" for a stud, "SW_FLAP.M/2" for a second core. */
 const char *model_pin_text(const Model *model, Arena *arena, PinId pin);
 
+/* "in", "out", "bi", "ret", as the library writes it; "" for none. */
+const char *model_direction_name(Direction direction);
+
 /* True when the unit is one that needs neither device nor ground by its kind of supply: passive,
  * own battery, case-grounded or a source. */
 bool model_owner_is_exempt(const Model *model, OwnerId owner);

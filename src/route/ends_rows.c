@@ -7,22 +7,6 @@
 /* --- pin-out ------------------------------------------------------------------------------------
  */
 
-static const char *direction_name(Direction direction) {
-    switch (direction) {
-    case DIRECTION_IN:
-        return "in";
-    case DIRECTION_OUT:
-        return "out";
-    case DIRECTION_BI:
-        return "bi";
-    case DIRECTION_RET:
-        return "ret";
-    case DIRECTION_NONE:
-        break;
-    }
-    return "";
-}
-
 static void fill_pin(Arena *arena, const Ends *ends, PinId id, TableSet *out) {
     const Model *model = ends->model;
     const ModelPin *pin = &model->pins[id];
@@ -37,7 +21,7 @@ static void fill_pin(Arena *arena, const Ends *ends, PinId id, TableSet *out) {
         row->cavity = pin->cavity;
         row->port = terminal->name;
         row->core = ends_core_name(ends, terminal->class_id, pin->core);
-        row->direction = direction_name(terminal->direction);
+        row->direction = model_direction_name(terminal->direction);
         row->class = terminal->class_id == ID_NONE
                          ? ""
                          : model->set->interface.rows[terminal->class_id].class;
