@@ -81,15 +81,19 @@ int verb_draw(const Options *options) {
     return code;
 }
 
-/* Progress once a second has gone by, and then once a second. */
+/* Progress once a second has gone by, and then once a second; of a large job every step that is not
+ * counted is told when it begins, for it may take long. */
+#define LARGE_JOB_CONDUCTORS 1000
+
 typedef struct BookTeller {
     double last_s;
+    bool large;
 } BookTeller;
 
 static void tell_book(void *context, const char *what, size_t done, size_t of) {
     BookTeller *teller = context;
     double now_s = common_now_s();
-    if (now_s - teller->last_s < 1.0) {
+    if (now_s - teller->last_s < 1.0 && !(teller->large && of == 0)) {
         return;
     }
     teller->last_s = now_s;
@@ -111,7 +115,7 @@ int verb_book(const Options *options) {
     if (!view_of(options, options->words[0], &arena, &proof, &view)) {
         return EXIT_BAD_INPUT;
     }
-    BookTeller teller = {common_now_s()};
+    BookTeller teller = {common_now_s(), proof.wiring.conductor_count > LARGE_JOB_CONDUCTORS};
     BookOptions book = {.progress = options->quiet ? NULL : tell_book, .context = &teller};
     BookReport report;
     int code = common_tell_status(book_write(&arena, &view, options->output, &book, &report));
