@@ -295,42 +295,46 @@ static void draw_passing(const Drawer *drawer, uint32_t id) {
 /* --- exported -----------------------------------------------------------------------------------
  */
 
-/* Explains what of ours this sheet uses. */
-static void draw_legend(const Drawer *drawer, DrawBox field) {
+/* What of ours a sheet uses. */
+typedef struct Signs {
+    bool stubs;
+    bool shields;
+    bool shells;
+} Signs;
+
+static void add_signs(const Drawer *drawer, Signs *signs) {
     const WiringScene *scene = drawer->scene;
     const Wiring *wiring = drawer->plan->view->wiring;
-    bool stubs = false;
-    bool shields = false;
+    signs->shells = signs->shells || scene->layout.stand_count > 0;
     for (size_t i = 0; i < scene->strand_count; i++) {
-        stubs = stubs || scene->strands[i].stub;
-        shields = shields || (!scene->strands[i].stub &&
-                              wiring_has_shield(&wiring->cables[scene->strands[i].cable]));
-    }
-    const char *text = arena_format(
-        drawer->arena, "%s%s%sUnder a wire: its significant number and AWG gauge.",
-        scene->layout.stand_count > 0
-            ? "Double outline: shells of a disconnect with the cavity in both. "
-            : "",
-        shields ? "Oval: shield, with a drain where it is grounded or goes through. " : "",
-        stubs ? "Arrow: goes on with that wire. " : "");
-    const char **lines;
-    size_t count = fonts_wrap(drawer->list->fonts, drawer->arena, text, STYLE_NOTE_MM, false,
-                              field.right_mm - field.left_mm - 5.0, &lines);
-    for (size_t i = 0; i < count; i++) {
-        draw_text(drawer->list, field.left_mm + 2.5,
-                  field.bottom_mm - 1.5 - 3.75 * (double)(count - 1 - i), PEN_NOTE, lines[i]);
+        const Strand *strand = &scene->strands[i];
+        signs->stubs = signs->stubs || strand->stub;
+        signs->shields =
+            signs->shields || (!strand->stub && wiring_has_shield(&wiring->cables[strand->cable]));
     }
 }
 
-static void draw_sheet(const SheetPlan *plan, const Sheet *page, DrawBox field, DrawList *list,
-                       bool plain) {
+static void draw_legend(DrawList *list, Signs signs, DrawBox field) {
+    const char *text = arena_format(
+        list->arena, "%s%s%sUnder a wire: its significant number and AWG gauge.",
+        signs.shells ? "Double outline: shells of a disconnect with the cavity in both. " : "",
+        signs.shields ? "Oval: shield, with a drain where it is grounded or goes through. " : "",
+        signs.stubs ? "Arrow: goes on with that wire. " : "");
+    const char **lines;
+    size_t count = fonts_wrap(list->fonts, list->arena, text, STYLE_NOTE_MM, false,
+                              field.right_mm - field.left_mm - 5.0, &lines);
+    for (size_t i = 0; i < count; i++) {
+        draw_text(list, field.left_mm + 2.5, field.bottom_mm - 1.5 - 3.75 * (double)(count - 1 - i),
+                  PEN_NOTE, lines[i]);
+    }
+}
+
+static void draw_band(const SheetPlan *plan, WiringLookup *lookup, const WiringSheet *sheet,
+                      const WiringBand *band, DrawList *list, bool plain, Signs *signs) {
     const WiringKept *kept = plan->kept[SHEET_WIRING];
-    const WiringSheet *sheet = &kept->sheets[page->index];
-    WiringLookup lookup;
     WiringScene scene;
-    wiring_lookup_start(list->arena, plan, &lookup);
-    wiring_scene_build(list->arena, plan, kept, &lookup, sheet->cables, sheet->cable_count,
-                       wiring_field(field), &scene);
+    wiring_scene_build(list->arena, plan, kept, lookup, band->cables, band->cable_count,
+                       band->field, &scene);
     scene.layout.plain = plain;
     wiring_layout(list->arena, &scene.layout);
     Drawer drawer = {plan, kept, &scene, sheet, list, list->arena};
@@ -349,8 +353,21 @@ static void draw_sheet(const SheetPlan *plan, const Sheet *page, DrawBox field, 
         wiring_draw_node(&drawer, i);
     }
     no_row(&drawer);
+    add_signs(&drawer, signs);
+}
+
+static void draw_sheet(const SheetPlan *plan, const Sheet *page, DrawBox field, DrawList *list,
+                       bool plain) {
+    const WiringKept *kept = plan->kept[SHEET_WIRING];
+    const WiringSheet *sheet = &kept->sheets[page->index];
+    WiringLookup lookup;
+    Signs signs = {false, false, false};
+    wiring_lookup_start(list->arena, plan, &lookup);
+    for (uint32_t i = 0; i < sheet->band_count; i++) {
+        draw_band(plan, &lookup, sheet, &sheet->bands[i], list, plain, &signs);
+    }
     draw_layer(list, LAYER_NOTE);
-    draw_legend(&drawer, field);
+    draw_legend(list, signs, field);
 }
 
 void wiring_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawList *list) {

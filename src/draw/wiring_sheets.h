@@ -37,9 +37,19 @@ typedef struct Strand {
     bool stub;
 } Strand;
 
-typedef struct WiringSheet {
+#define WIRING_BANDS_MOST 4u
+
+/* What is laid out together: a whole sheet, or a part of its height. */
+typedef struct WiringBand {
     CableId *cables; /* in order of their ids */
     size_t cable_count;
+    DrawBox field; /* to lay it out in */
+} WiringBand;
+
+/* No box, device or bus stands in two bands of a sheet. */
+typedef struct WiringSheet {
+    WiringBand bands[WIRING_BANDS_MOST];
+    uint32_t band_count;
     uint32_t page; /* into plan->sheets */
 } WiringSheet;
 
