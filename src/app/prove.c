@@ -243,6 +243,14 @@ static bool prove_loads(StepClock *clock) {
     return good;
 }
 
+static void prove_needs(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_NEEDS);
+    proof->service = service_build(&proof->arena, &proof->model, &proof->wiring, &proof->supply,
+                                   &proof->findings);
+    end(clock, PROOF_NEEDS);
+}
+
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -290,6 +298,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     if (good) {
         prove_place(&clock);
         good = prove_loads(&clock);
+        prove_needs(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

@@ -4,6 +4,7 @@
 #define APP_PROVE_H
 
 #include "power/endurance.h"
+#include "power/service.h"
 #include "power/size.h"
 #include "route/result.h"
 
@@ -21,6 +22,7 @@
     STEP(PLACE, "place")                                                                           \
     STEP(LOADS, "loads")                                                                           \
     STEP(ENDURE, "endure")                                                                         \
+    STEP(NEEDS, "needs")                                                                           \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -54,6 +56,7 @@ typedef struct Proof {
     PowerNetwork network;
     Phases phases;
     Endurance endurance;
+    Service *service; /* NULL when the chain did not get that far */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

@@ -238,6 +238,16 @@
     R(APP_VOID, "app.void", ERROR, "an acceptance is void: it got worse", "shop rule")             \
     R(APP_IDLE, "app.idle", WARNING, "an acceptance covers nothing", "shop rule")
 
+/* need: functions that must survive */
+#define NEED_RULES(R)                                                                              \
+    R(NEED_ROW, "need.row", ERROR, "a need names what is not there", "docs/theory/needs.md")       \
+    R(NEED_DEPENDS, "need.depends", ERROR, "a part's function rests on what is not there",         \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_MISSING, "need.missing", ERROR, "a need that is not met with nothing failed",           \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_UNDECIDED, "need.undecided", NOTE, "what a needed box rests on is not decided",         \
+      "docs/theory/needs.md")
+
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
     MODEL_RULES(R)                                                                                 \
@@ -249,6 +259,7 @@
     SIZE_RULES(R)                                                                                  \
     LOADS_RULES(R)                                                                                 \
     SOLVE_RULES(R)                                                                                 \
+    NEED_RULES(R)                                                                                  \
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)

@@ -42,7 +42,8 @@
     T(JOB, accept, AcceptRow, "a finding that a person accepts, with the reason")                  \
     T(JOB, rule_limit, RuleLimitRow, "a shop limit in place of the library's")                     \
     T(JOB, allot, AllotRow, "kept wire keys; written by `marling allot`")                          \
-    T(JOB, allot_cavity, AllotCavityRow, "kept disconnect cavities; written by `marling allot`")
+    T(JOB, allot_cavity, AllotCavityRow, "kept disconnect cavities; written by `marling allot`")   \
+    T(JOB, exception, ExceptionRow, "failures that may lose a need, and why")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -313,10 +314,18 @@
     C(TEXT, need, KEY, "", "short name")                                                           \
     C(TEXT, clause, KEY, "", "every clause is needed")                                             \
     C(TEXT, way, KEY, "", "any way will do; a way needs all its ports")                            \
-    C(TEXT, port, KEY, "", "supply port, or unit when it needs none")                              \
+    C(TEXT, port, KEY, "", "supply port, unit, or UNIT.FUNCTION of the library's `depends` rows")  \
     C(TEXT, name, NEED, "", "the function")                                                        \
-    C(TEXT, scope, NEED, "", "kinds of single failure it must survive, separated by commas")       \
-    C(TEXT, exception, OPEN, "", "declared exception")
+    C(WORD, severity, OPEN, "catastrophic|hazardous|major|minor|no safety effect",                 \
+      "class of its loss, in the words of AC 23.1309-1E; who writes the row chooses it")           \
+    C(TEXT, scope, NEED, "", "kinds of single failure it must survive, separated by commas")
+
+#define COLUMNS_exception(C)                                                                       \
+    C(TEXT, need, KEY, "", "which need")                                                           \
+    C(TEXT, item, KEY, "", "what may fail")                                                        \
+    C(TEXT, mode, KEY, "", "how it fails, as `show fault` names it; `any`")                        \
+    C(TEXT, reason, NEED, "", "why it can't be had otherwise, and what follows")                   \
+    C(TEXT, who, NEED, "", "who answers for it")
 
 #define COLUMNS_override(C)                                                                        \
     C(TEXT, table, KEY, "", "result table")                                                        \

@@ -54,7 +54,8 @@
     T(LIBRARY, touch_kind, TouchKindRow, "which gate closes what")                                 \
     T(LIBRARY, brief_question, BriefQuestionRow,                                                   \
       "what a customer is asked, and what waits for it")                                           \
-    T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")
+    T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")         \
+    T(LIBRARY, depends, DependsRow, "what a function of a part rests on: any way, all its ports")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -432,6 +433,17 @@
     C(WORD, checked, NEED, "electrical|other",                                                     \
       "electrical: a unit of the job must cover it; other: listed for the builder")                \
     C(REAL, above_ft, OPEN, "", "needed only above this height")                                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_depends(C)                                                                         \
+    C(REF, part, KEY, "part", "which part")                                                        \
+    C(TEXT, function, KEY, "", "`works`: the whole box; a port's name: when that port serves; "    \
+                               "else a function of its own")                                       \
+    C(TEXT, way, KEY, "", "any way will do; a way needs all its ports")                            \
+    C(TEXT, port, KEY, "", "supply port, data port, another function of the part, or `nothing`")   \
+    C(TEXT, partner, OPEN, "",                                                                     \
+      "function that the box at the other end must have; blank: what serves its port")             \
+    C(FLAG, at_rest, OPEN, "", "this way also holds while the box is dead (a relay at rest)")      \
     COLUMNS_ORIGIN(C)
 
 #endif
