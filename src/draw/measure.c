@@ -233,6 +233,83 @@ static void judge_texts(Measurer *measurer, const Cell *cell, int x, int y) {
     }
 }
 
+static double from_piece_mm(DrawPoint point, const Piece *piece) {
+    double dx = piece->b.x_mm - piece->a.x_mm;
+    double dy = piece->b.y_mm - piece->a.y_mm;
+    double square = dx * dx + dy * dy;
+    double along =
+        square > 0.0
+            ? ((point.x_mm - piece->a.x_mm) * dx + (point.y_mm - piece->a.y_mm) * dy) / square
+            : 0.0;
+    along = fmin(1.0, fmax(0.0, along));
+    return hypot(piece->a.x_mm + along * dx - point.x_mm, piece->a.y_mm + along * dy - point.y_mm);
+}
+
+/* White between two pieces that do not cross; less than nothing where they lie on each other. */
+static double white_mm(const Measurer *measurer, const Piece *left, const Piece *right) {
+    const DrawItem *items = measurer->list->items;
+    double lines_mm = (items[left->item].weight_mm + items[right->item].weight_mm) / 2.0;
+    double apart_mm = fmin(fmin(from_piece_mm(left->a, right), from_piece_mm(left->b, right)),
+                           fmin(from_piece_mm(right->a, left), from_piece_mm(right->b, left)));
+    return apart_mm - lines_mm;
+}
+
+/* An end of one is an end of the other: leads that go on in each other. */
+static bool pieces_join(const Piece *left, const Piece *right) {
+    DrawPoint ends[2] = {left->a, left->b};
+    for (int i = 0; i < 2; i++) {
+        if (hypot(ends[i].x_mm - right->a.x_mm, ends[i].y_mm - right->a.y_mm) < MEASURE_SLACK_MM ||
+            hypot(ends[i].x_mm - right->b.x_mm, ends[i].y_mm - right->b.y_mm) < MEASURE_SLACK_MM) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static bool ends_in(const Piece *piece, DrawBox box) {
+    DrawPoint ends[2] = {piece->a, piece->b};
+    for (int i = 0; i < 2; i++) {
+        if (ends[i].x_mm > box.left_mm && ends[i].x_mm < box.right_mm &&
+            ends[i].y_mm > box.top_mm && ends[i].y_mm < box.bottom_mm) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Symbols of different rows keep clear of each other unless a lead of one goes on in the other; a
+ * wire may end in a symbol (an arrow's tip) but not run through it. */
+static void judge_symbols(Measurer *measurer, const Cell *cell) {
+    const DrawItem *items = measurer->list->items;
+    CHECK(cell->piece_count == 0 || measurer->pieces != NULL);
+    for (size_t i = 0; i < cell->piece_count; i++) {
+        const Piece *piece = &measurer->pieces[cell->pieces[i]];
+        const DrawItem *item = &items[piece->item];
+        if (item->layer != LAYER_SYMBOL) {
+            continue;
+        }
+        DrawBox box = grown(piece_box(piece), item->weight_mm + MEASURE_CLEAR_MM);
+        for (size_t j = 0; j < cell->piece_count; j++) {
+            const Piece *other = &measurer->pieces[cell->pieces[j]];
+            const DrawItem *by = &items[other->item];
+            bool symbol = by->layer == LAYER_SYMBOL && other->item > piece->item;
+            if ((!symbol && by->layer != LAYER_WIRE) ||
+                !boxes_meet(box, grown(piece_box(other), 1e-6)) ||
+                (item->table == by->table && strcmp(item->key, by->key) == 0) ||
+                pieces_join(piece, other)) {
+                continue;
+            }
+            bool touch = symbol ? pieces_cross(piece, other) ||
+                                      white_mm(measurer, piece, other) < MEASURE_CLEAR_MM
+                                : pieces_cross(piece, other) &&
+                                      !ends_in(other, grown(item->box, MEASURE_SLACK_MM));
+            if (touch) {
+                mark(measurer, MEASURE_SYMBOL_TOUCHED, piece->item, other->item);
+            }
+        }
+    }
+}
+
 static void judge_crossings(Measurer *measurer, const Cell *cell, int x, int y) {
     const DrawItem *items = measurer->list->items;
     CHECK(cell->piece_count == 0 || measurer->pieces != NULL);
@@ -302,6 +379,7 @@ void draw_measure(Arena *arena, const DrawList *list, DrawBox field, Measure *me
         for (int x = 0; x < measurer.across; x++) {
             const Cell *cell = &measurer.cells[y * measurer.across + x];
             judge_texts(&measurer, cell, x, y);
+            judge_symbols(&measurer, cell);
             judge_crossings(&measurer, cell, x, y);
         }
     }
@@ -321,9 +399,12 @@ const char *draw_mark_text(Arena *arena, const DrawList *list, const MeasureMark
                             item->box.bottom_mm);
     }
     const DrawItem *other = &list->items[mark->other];
-    return arena_format(arena, "%s %s %s '%s' at %.1f, %.1f", what,
-                        mark->fault == MEASURE_TEXT_ON_TEXT ? "overlaps text" : "is crossed by",
-                        mark->fault == MEASURE_TEXT_ON_TEXT ? "" : draw_layer_name(other->layer),
-                        mark->fault == MEASURE_TEXT_ON_TEXT ? other->text : other->key,
-                        item->box.left_mm, item->box.top_mm);
+    if (mark->fault == MEASURE_TEXT_ON_TEXT) {
+        return arena_format(arena, "%s overlaps text '%s' at %.1f, %.1f", what, other->text,
+                            item->box.left_mm, item->box.top_mm);
+    }
+    return arena_format(arena, "%s is %s by %s '%s' at %.1f, %.1f", what,
+                        mark->fault == MEASURE_LINE_ON_TEXT ? "crossed" : "touched",
+                        draw_layer_name(other->layer), other->key, item->box.left_mm,
+                        item->box.top_mm);
 }

@@ -1,6 +1,6 @@
-/* What a checker with a pencil would mark on a sheet: text on text, a line through text, anything
- * outside the frame; and what he would count: crossings and bends of conductors. Works on the
- * display list alone. */
+/* What a checker with a pencil would mark on a sheet: text on text, a line through text, symbols
+ * that touch or have a wire through them, anything outside the frame; and what he would count:
+ * crossings and bends of conductors. Works on the display list alone. */
 #ifndef DRAW_MEASURE_H
 #define DRAW_MEASURE_H
 
@@ -9,6 +9,7 @@
 typedef enum MeasureFault {
     MEASURE_TEXT_ON_TEXT,
     MEASURE_LINE_ON_TEXT,
+    MEASURE_SYMBOL_TOUCHED, /* by a symbol of another row, or crossed by a wire */
     MEASURE_OUTSIDE, /* of `field`; items of layer frame may lie outside it, but not off the paper
                       */
     MEASURE_FAULT_COUNT
@@ -30,6 +31,9 @@ typedef struct Measure {
     size_t wires;     /* different conductors drawn on layer wire */
     double wire_mm;   /* length of all of layer wire */
 } Measure;
+
+/* Less than this between two symbols counts as touching. */
+#define MEASURE_CLEAR_MM 0.4
 
 /* Links and anchors are no ink and are left out. Touching is no fault: boxes are shrunk by
  * MEASURE_SLACK_MM. A filled shape behind a text (a label's ground) is not a line; its outline is.

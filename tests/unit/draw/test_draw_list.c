@@ -175,6 +175,45 @@ static void a_thick_line_that_touches_text_is_marked(void **state) {
     assert_int_equal(measured(desk).fault_count[MEASURE_LINE_ON_TEXT], 1);
 }
 
+/* A symbol of row `key`: an upright line from 100 down to 110. */
+static void draw_bar(DrawList *list, const char *key, double x_mm) {
+    draw_layer(list, LAYER_SYMBOL);
+    draw_row(list, TABLE_ground, key);
+    draw_line(list, x_mm, 100.0, x_mm, 110.0, STYLE_MEDIUM_MM);
+}
+
+static void symbols_that_touch_are_marked(void **state) {
+    Desk *desk = *state;
+    draw_bar(&desk->list, "GB", 100.0);
+    draw_bar(&desk->list, "GB", 100.5); /* of the same row */
+    draw_bar(&desk->list, "GC", 101.5); /* half a millimetre of white */
+    assert_int_equal(measured(desk).mark_count, 0);
+    draw_bar(&desk->list, "GD", 102.2);
+    Measure measure = measured(desk);
+    assert_int_equal(measure.fault_count[MEASURE_SYMBOL_TOUCHED], 1);
+    assert_int_equal(measure.mark_count, 1);
+    assert_non_null(strstr(draw_mark_text(&desk->arena, &desk->list, &measure.marks[0]), "'GD'"));
+}
+
+static void symbols_whose_leads_go_on_in_each_other_are_clean(void **state) {
+    Desk *desk = *state;
+    draw_bar(&desk->list, "GB", 100.0);
+    draw_row(&desk->list, TABLE_ground, "GC");
+    draw_line(&desk->list, 100.0, 110.0, 120.0, 110.0, STYLE_MEDIUM_MM);
+    assert_int_equal(measured(desk).mark_count, 0);
+}
+
+static void a_wire_through_a_symbol_is_marked(void **state) {
+    Desk *desk = *state;
+    draw_bar(&desk->list, "GB", 100.0);
+    draw_layer(&desk->list, LAYER_WIRE);
+    draw_row(&desk->list, TABLE_conductor, "W0001");
+    draw_line(&desk->list, 80.0, 105.0, 100.0, 105.0, STYLE_MEDIUM_MM); /* ends there */
+    assert_int_equal(measured(desk).mark_count, 0);
+    draw_line(&desk->list, 80.0, 107.0, 120.0, 107.0, STYLE_MEDIUM_MM);
+    assert_int_equal(measured(desk).fault_count[MEASURE_SYMBOL_TOUCHED], 1);
+}
+
 static void what_leaves_the_field_is_marked(void **state) {
     Desk *desk = *state;
     draw_line(&desk->list, 300.0, 100.0, 401.0, 100.0, STYLE_THIN_MM);
@@ -287,6 +326,9 @@ int main(void) {
         DESK_TEST(every_fault_is_marked_once),
         DESK_TEST(a_line_through_text_is_marked),
         DESK_TEST(a_thick_line_that_touches_text_is_marked),
+        DESK_TEST(symbols_that_touch_are_marked),
+        DESK_TEST(symbols_whose_leads_go_on_in_each_other_are_clean),
+        DESK_TEST(a_wire_through_a_symbol_is_marked),
         DESK_TEST(what_leaves_the_field_is_marked),
         DESK_TEST(crossings_and_bends_are_counted),
         DESK_TEST(every_paper_has_a_clean_frame),
