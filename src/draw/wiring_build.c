@@ -14,6 +14,8 @@
 #define LEAF_TEXT_MOST_MM 40.0 /* of a ground tab or antenna */
 #define TAG_MOST_MM 60.0
 #define ROLE_MOST_MM 40.0 /* of one line; then it is wrapped */
+#define ROLE_LEAST_MM 20.0
+#define ROLE_STEP_MM 2.5
 #define ROLE_LINES 3u
 #define CONTACT_MM 12.5      /* room for contacts between the ends of a device */
 #define CONTACT_COIL_MM 17.5 /* and for a coil beside them */
@@ -129,23 +131,45 @@ const char *wiring_rating_text(Arena *arena, const SheetPlan *plan, OwnerId id) 
     return "";
 }
 
-size_t wiring_role(Arena *arena, const SheetPlan *plan, OwnerId id, const char ***lines) {
+/* What a box is for, or how a device stands at rest, in lines as narrow as their number allows: so
+ * no word stands alone in the last one. */
+static RoleText role_text(Arena *arena, const SheetPlan *plan, OwnerId id) {
     const Model *model = plan->view->model;
     const ModelOwner *owner = &model->owners[id];
     const char *role = owner->kind == OWNER_UNIT ? model->set->unit.rows[owner->row].role
                                                  : wiring_rating_text(arena, plan, id);
+    RoleText text = {NULL, 0};
     if (*role == '\0') {
-        return 0;
+        return text;
     }
-    size_t count = fonts_wrap(plan->fonts, arena, role, STYLE_NOTE_MM, false, ROLE_MOST_MM, lines);
-    if (count > ROLE_LINES) {
-        (*lines)[ROLE_LINES - 1] =
-            fonts_fit(plan->fonts, arena,
-                      arena_format(arena, "%s %s", (*lines)[ROLE_LINES - 1], (*lines)[ROLE_LINES]),
-                      STYLE_NOTE_MM, false, ROLE_MOST_MM);
-        count = ROLE_LINES;
+    text.count =
+        fonts_wrap(plan->fonts, arena, role, STYLE_NOTE_MM, false, ROLE_MOST_MM, &text.lines);
+    for (double most_mm = ROLE_MOST_MM - ROLE_STEP_MM; most_mm >= ROLE_LEAST_MM && text.count > 1;
+         most_mm -= ROLE_STEP_MM) {
+        const char **narrow;
+        if (fonts_wrap(plan->fonts, arena, role, STYLE_NOTE_MM, false, most_mm, &narrow) >
+            text.count) {
+            break;
+        }
+        text.lines = narrow;
     }
-    return count;
+    if (text.count > ROLE_LINES) {
+        const char *last =
+            arena_format(arena, "%s %s", text.lines[ROLE_LINES - 1], text.lines[ROLE_LINES]);
+        text.lines[ROLE_LINES - 1] =
+            fonts_fit(plan->fonts, arena, last, STYLE_NOTE_MM, false, ROLE_MOST_MM);
+        text.count = ROLE_LINES;
+    }
+    return text;
+}
+
+void wiring_role_texts(Arena *arena, const SheetPlan *plan, WiringKept *kept) {
+    kept->role_texts = ARENA_ARRAY(arena, RoleText, plan->view->model->owner_count);
+    for (OwnerId i = 0; i < plan->view->model->owner_count; i++) {
+        if (kept->roles[i].kind == SPOT_BOX) {
+            kept->role_texts[i] = role_text(arena, plan, i);
+        }
+    }
 }
 
 const char *wiring_short_pin(Arena *arena, const SheetPlan *plan, PinId id) {
@@ -181,6 +205,12 @@ const char *wiring_port_text(Arena *arena, const SheetPlan *plan, PinId id) {
     return terminal->name;
 }
 
+double wiring_brackets_mm(const SheetPlan *plan, const WiringKept *kept, TerminalId id) {
+    uint32_t cores = plan->view->model->terminals[id].pin_count;
+    bool several = kept->landing_first[id + 1] - kept->landing_first[id] > 1;
+    return several && cores > 1 ? WIRING_BRACKET_MM * (double)((cores < 3 ? cores : 3) - 1) : 0.0;
+}
+
 /* --- measuring ----------------------------------------------------------------------------------
  */
 
@@ -193,7 +223,8 @@ static double value_mm(const SheetPlan *plan, const char *text) {
 }
 
 /* Room of the texts of a terminal's pins inside a box. */
-static double pin_inset_mm(Arena *arena, const SheetPlan *plan, TerminalId id) {
+static double pin_inset_mm(Arena *arena, const SheetPlan *plan, const WiringKept *kept,
+                           TerminalId id) {
     const ModelTerminal *terminal = &plan->view->model->terminals[id];
     double widest_mm = 0.0;
     for (uint32_t i = 0; i < terminal->pin_count; i++) {
@@ -201,7 +232,7 @@ static double pin_inset_mm(Arena *arena, const SheetPlan *plan, TerminalId id) {
         widest_mm = fmax(widest_mm, value_mm(plan, wiring_short_pin(arena, plan, pin)));
         widest_mm = fmax(widest_mm, note_mm(plan, wiring_port_text(arena, plan, pin)));
     }
-    return 4.7 + fmin(widest_mm, BOX_TEXT_MOST_MM);
+    return 4.7 + wiring_brackets_mm(plan, kept, id) + fmin(widest_mm, BOX_TEXT_MOST_MM);
 }
 
 /* Devices of a row of a bank, side by side: each symbol with its leads and texts. */
@@ -241,16 +272,15 @@ static uint32_t add_box(Builder *builder, OwnerId id) {
     const Model *model = builder->plan->view->model;
     const ModelOwner *owner = &model->owners[id];
     double tag_mm = fonts_width_mm(builder->plan->fonts, owner->tag, STYLE_TAG_MM, true) + 3.0;
-    const char **lines;
-    size_t line_count = wiring_role(builder->arena, builder->plan, id, &lines);
+    const RoleText *role = &builder->kept->role_texts[id];
     double role_mm = 20.0;
-    for (size_t i = 0; i < line_count; i++) {
-        role_mm = fmax(role_mm, note_mm(builder->plan, lines[i]) + 3.2);
+    for (size_t i = 0; i < role->count; i++) {
+        role_mm = fmax(role_mm, note_mm(builder->plan, role->lines[i]) + 3.2);
     }
     bool coil = owner->kind == OWNER_SWITCHGEAR && owner->part != ID_NONE &&
                 isfinite(model->set->switch_part.rows[owner->part].coil_a);
     double contact_mm = coil ? CONTACT_COIL_MM : CONTACT_MM;
-    double head_mm = 11.25 + 3.75 * (double)(line_count > 0 ? line_count : 1);
+    double head_mm = 11.25 + 3.75 * (double)(role->count > 0 ? role->count : 1);
     head_mm += owner->kind == OWNER_UNIT ? 0.0 : 2.5; /* symbols reach over their row */
     return add_node(builder, (Spot){SPOT_BOX, id, ID_NONE, ID_NONE},
                     (LayoutNode){.width_mm = fmax(fmin(tag_mm, TAG_MOST_MM), role_mm),
@@ -283,7 +313,7 @@ static uint32_t add_bank(Builder *builder, BusId bus) {
     return add_node(builder, (Spot){SPOT_BANK, owner, bus, stud},
                     (LayoutNode){.width_mm = fmax(fmin(tag_mm, TAG_MOST_MM), 20.0),
                                  .middle_mm = 2.5,
-                                 .head_mm = 12.5,
+                                 .head_mm = 15.0,
                                  .foot_mm = 2.5,
                                  .row_mm = 15.0,
                                  .lean = -1});
@@ -293,7 +323,7 @@ static uint32_t add_terminal(Builder *builder, SpotKind kind, TerminalId termina
     OwnerId owner = builder->plan->view->model->terminals[terminal].owner;
     return add_node(builder, (Spot){kind, owner, ID_NONE, terminal},
                     (LayoutNode){.width_mm = 10.0,
-                                 .head_mm = kind == SPOT_ANTENNA ? 5.0 : 0.0,
+                                 .head_mm = kind == SPOT_ANTENNA ? 7.5 : 0.0,
                                  .foot_mm = 2.5,
                                  .row_mm = LAYOUT_ROW_MM,
                                  .lean = 1});
@@ -339,12 +369,12 @@ static LayoutEnd find_end(Builder *builder, TerminalId terminal) {
         break;
     case SPOT_THROUGH:
         end.node = owner_node(builder, owner, SPOT_THROUGH);
-        end.inset_mm = pin_inset_mm(builder->arena, builder->plan, terminal);
+        end.inset_mm = pin_inset_mm(builder->arena, builder->plan, builder->kept, terminal);
         break;
     case SPOT_BOX:
         end.node = owner_node(builder, owner, SPOT_BOX);
         end.inset_mm =
-            pin_inset_mm(builder->arena, builder->plan, terminal) +
+            pin_inset_mm(builder->arena, builder->plan, builder->kept, terminal) +
             (builder->kept->terminator[terminal] != ID_NONE ? WIRING_TERMINATOR_MM : 0.0);
         break;
     }
@@ -422,9 +452,10 @@ static void add_stub(Builder *builder, uint32_t node, TerminalId terminal, Cable
         .end = {{.node = node,
                  .port = terminal,
                  .mark_mm = WIRING_LEAD_MM,
-                 .inset_mm = scene->spots[node].kind == SPOT_BOX
-                                 ? pin_inset_mm(builder->arena, builder->plan, terminal)
-                                 : 0.0},
+                 .inset_mm =
+                     scene->spots[node].kind == SPOT_BOX
+                         ? pin_inset_mm(builder->arena, builder->plan, builder->kept, terminal)
+                         : 0.0},
                 {.node = LAYOUT_NONE}},
         .rows = 1,
         .label_mm = 4.0 + (cable == ID_NONE

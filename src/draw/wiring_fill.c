@@ -581,8 +581,9 @@ static void merge_into(Filler *filler, WiringDraft *draft, WiringDraft *other,
     other->gone = true;
 }
 
+/* From the last sheets to the first: those are the small ones. */
 static void merge_small(Filler *filler, bool across, bool join, double least) {
-    for (size_t i = 0; i < filler->draft_count; i++) {
+    for (size_t i = filler->draft_count; i-- > 0;) {
         WiringDraft *draft = &filler->drafts[i];
         uint32_t looked = 0;
         for (size_t k = i + 1; k < filler->draft_count && looked < MERGE_REACH; k++) {

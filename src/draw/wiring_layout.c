@@ -23,6 +23,7 @@
 #define LABEL_GAP_MM 1.5
 #define NARROW_INSET_MM 18.0 /* room of an end inside such a node */
 #define NARROW_MM 22.5       /* width of a node whose texts may be shortened */
+#define CHANNEL_LEAST_MM 7.5 /* between boxes with nothing to join them */
 #define COLUMN_LEAST_MM 48.0 /* a column with its channel is hardly ever narrower */
 
 static double grid_up(double mm) {
@@ -665,6 +666,9 @@ static void set_widths(LayoutGraph *graph, ChannelPlan *plans, double *column_x_
         }
         plan->width_mm = grid_up(plan->left_mark_mm) + grid_up(label_mm) + tracks_mm +
                          grid_up(plan->right_mark_mm);
+        if (channel > 0 && channel < graph->column_count) {
+            plan->width_mm = fmax(plan->width_mm, CHANNEL_LEAST_MM);
+        }
         x_mm += plan->width_mm;
         if (channel < graph->column_count) {
             column_x_mm[channel] = x_mm;

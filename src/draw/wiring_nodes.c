@@ -8,7 +8,8 @@
 #include "base/text.h"
 #include "draw/wiring_pen.h"
 
-#define TICK_MM 2.0 /* a pin's line inside its box */
+#define TICK_MM 2.0      /* a pin's line inside its box */
+#define NOTE_STEP_MM 3.6 /* between the lines of a box's role */
 
 /* --- rows and symbols ---------------------------------------------------------------------------
  */
@@ -78,16 +79,17 @@ static void link_to(const Drawer *drawer, ConductorId conductor, double left_mm,
               wiring_anchor(drawer->arena, drawer->plan, conductor));
 }
 
-/* "W0412 page 5 B3" in one line that must fit `room_mm`. */
+/* "W0412 page 5 B3" in one line, or only "page 5 B3" where that does not fit `room_mm`. */
 static void draw_reference(const Drawer *drawer, double x_mm, double y_mm, DrawAlign align,
                            CableId cable, double room_mm) {
     DrawList *list = drawer->list;
     const Wiring *wiring = drawer->plan->view->wiring;
     ConductorId conductor = wiring->cables[cable].conductor_first;
     const char *key = wiring->conductors[conductor].key;
-    const char *text = arena_format(
-        drawer->arena, "%s %s", key,
-        sheet_place_text(drawer->plan, drawer->arena, wiring_place(drawer->plan, conductor)));
+    const char *place =
+        sheet_place_text(drawer->plan, drawer->arena, wiring_place(drawer->plan, conductor));
+    const char *text = arena_format(drawer->arena, "%s %s", key, place);
+    text = draw_text_width(list, PEN_NOTE, text) > room_mm ? place : text;
     draw_layer(list, LAYER_REFERENCE);
     draw_row(list, TABLE_conductor, key);
     double width_mm = draw_text_fit(list, x_mm, y_mm, aligned(PEN_NOTE, align), text, room_mm);
@@ -116,7 +118,8 @@ static void draw_reference_pair(const Drawer *drawer, double x_mm, double y_mm, 
     link_to(drawer, conductor, left_mm, left_mm + width_mm, y_mm - 3.4, y_mm + 3.8);
 }
 
-/* Where else an owner stands: "also page 4 B2, 7 C1 +2", as many as fit `room_mm`. */
+/* Where else an owner stands: "also page 4 B2, 7 C1 +2", as many as fit `room_mm`, and without
+ * "also" where not even one fits with it. */
 static const char *also_text(const Drawer *drawer, OwnerId owner, double room_mm) {
     const char *text = "";
     const char *shown = "";
@@ -132,8 +135,10 @@ static const char *also_text(const Drawer *drawer, OwnerId owner, double room_mm
         }
         last = place.sheet;
         const char *where = sheet_place_text(drawer->plan, drawer->arena, place);
+        const char *also = arena_format(drawer->arena, "also %s", where);
+        also = draw_text_width(drawer->list, PEN_NOTE, also) > room_mm ? where : also;
         text = *shown == '\0'
-                   ? arena_format(drawer->arena, "also %s", where)
+                   ? also
                    : arena_format(drawer->arena, "%s, %s", shown, where + strlen("page "));
         double width_mm = draw_text_width(drawer->list, PEN_NOTE, text);
         if (more == 0 && (*shown == '\0' || width_mm + 7.0 < room_mm)) {
@@ -142,7 +147,8 @@ static const char *also_text(const Drawer *drawer, OwnerId owner, double room_mm
             more++;
         }
     }
-    return more > 0 ? arena_format(drawer->arena, "%s +%u", shown, more) : shown;
+    const char *all = more > 0 ? arena_format(drawer->arena, "%s +%u", shown, more) : shown;
+    return draw_text_width(drawer->list, PEN_NOTE, all) > room_mm ? shown : all;
 }
 
 /* --- boxes --------------------------------------------------------------------------------------
@@ -165,21 +171,26 @@ static void draw_pin_text(const Drawer *drawer, PinId pin, double edge_mm, doubl
                           double room_mm, bool port_only) {
     DrawList *list = drawer->list;
     double toward = right ? -1.0 : 1.0;
-    double x_mm = edge_mm + toward * PEN_PIN_TEXT_MM;
+    TerminalId terminal = model_of(drawer)->pins[pin].terminal;
+    double in_mm = PEN_PIN_TEXT_MM + wiring_brackets_mm(drawer->plan, drawer->kept, terminal);
+    double x_mm = edge_mm + toward * in_mm;
     DrawAlign align = right ? ALIGN_RIGHT : ALIGN_LEFT;
     const char *name = wiring_short_pin(drawer->arena, drawer->plan, pin);
-    const char *port = port_only
-                           ? model_of(drawer)->terminals[model_of(drawer)->pins[pin].terminal].name
-                           : wiring_port_text(drawer->arena, drawer->plan, pin);
+    const char *port = port_only ? model_of(drawer)->terminals[terminal].name
+                                 : wiring_port_text(drawer->arena, drawer->plan, pin);
     draw_layer(list, LAYER_PIN);
     row_of_pin(drawer, pin);
     bool two = !port_only && *port != '\0';
     if (!port_only) {
         draw_text_fit(list, x_mm, y_mm + (two ? -0.4 : STYLE_VALUE_MM / 2.0),
-                      aligned(PEN_VALUE, align), name, room_mm - PEN_PIN_TEXT_MM - 1.5);
+                      aligned(PEN_VALUE, align), name, room_mm - in_mm - 1.5);
     }
-    draw_text_fit(list, x_mm, y_mm + (two ? 3.4 : STYLE_NOTE_MM / 2.0), aligned(PEN_NOTE, align),
-                  port, room_mm - PEN_PIN_TEXT_MM - 1.5);
+    /* Terminals of devices are large also where one row stands for all their cores. */
+    bool device =
+        model_of(drawer)->owners[model_of(drawer)->terminals[terminal].owner].kind != OWNER_UNIT;
+    DrawTextStyle style = port_only && device ? PEN_VALUE : PEN_NOTE;
+    draw_text_fit(list, x_mm, y_mm + (two ? 3.4 : style.height_mm / 2.0), aligned(style, align),
+                  port, room_mm - in_mm - 1.5);
     no_row(drawer);
 }
 
@@ -401,13 +412,16 @@ static void draw_pins(const Drawer *drawer, uint32_t node) {
         draw_layer(list, LAYER_PIN);
         row_of_pin(drawer, now->pin);
         if (before != NULL) {
-            double x_mm = now->edge_mm + toward * (1.0 + 0.5 * (double)(pin->core % 3));
+            double in_mm = 1.0 + WIRING_BRACKET_MM * (double)(pin->core % 3);
+            double x_mm = now->edge_mm + toward * in_mm;
             DrawPoint bracket[] = {
                 {x_mm, before->y_mm}, {x_mm, now->y_mm}, {now->edge_mm, now->y_mm}};
             draw_path(list, bracket, 3, false, STYLE_MEDIUM_MM);
             draw_disc(list, x_mm, before->y_mm, STYLE_DOT_MM / 2.0);
         } else {
-            draw_line(list, now->edge_mm, now->y_mm, now->edge_mm + toward * TICK_MM, now->y_mm,
+            double tick_mm =
+                TICK_MM + wiring_brackets_mm(drawer->plan, drawer->kept, pin->terminal);
+            draw_line(list, now->edge_mm, now->y_mm, now->edge_mm + toward * tick_mm, now->y_mm,
                       STYLE_MEDIUM_MM);
             draw_pin_text(drawer, now->pin, now->edge_mm, now->y_mm, now->right,
                           layout->nodes[node].inset_mm[now->right ? 1 : 0], whole);
@@ -437,18 +451,21 @@ static void draw_box_of(const Drawer *drawer, uint32_t id) {
     row_of_owner(drawer, spot->owner);
     draw_rectangle(list, node->box, unit ? STYLE_THICK_MM : STYLE_MEDIUM_MM);
     draw_layer(list, LAYER_TAG);
-    draw_text_fit(list, x_mm, node->box.top_mm + 6.25, PEN_TAG, owner->tag, room_mm);
-    const char **lines;
-    size_t count = wiring_role(drawer->arena, drawer->plan, spot->owner, &lines);
-    double y_mm = node->box.top_mm + 7.25;
+    DrawTextStyle tag = PEN_TAG;
+    if (draw_text_width(list, tag, owner->tag) > room_mm) {
+        tag.height_mm = STYLE_VALUE_MM; /* rather than cut */
+    }
+    draw_text_fit(list, x_mm, node->box.top_mm + 6.0, tag, owner->tag, room_mm);
+    const RoleText *role = &drawer->kept->role_texts[spot->owner];
+    double y_mm = node->box.top_mm + 6.9;
     draw_layer(list, LAYER_NOTE);
-    for (size_t i = 0; i < count; i++) {
-        y_mm += 3.75;
-        draw_text_fit(list, x_mm, y_mm, PEN_NOTE, lines[i], room_mm);
+    for (size_t i = 0; i < role->count; i++) {
+        y_mm += NOTE_STEP_MM;
+        draw_text_fit(list, x_mm, y_mm, PEN_NOTE, role->lines[i], room_mm);
     }
     draw_layer(list, LAYER_REFERENCE);
-    draw_text_fit(list, x_mm, y_mm + 3.75, PEN_NOTE, also_text(drawer, spot->owner, room_mm),
-                  room_mm);
+    draw_text_fit(list, x_mm, y_mm + NOTE_STEP_MM, PEN_NOTE,
+                  also_text(drawer, spot->owner, room_mm), room_mm);
     no_row(drawer);
     draw_pins(drawer, id);
 }
@@ -644,7 +661,7 @@ static void draw_bank(const Drawer *drawer, uint32_t id) {
     double room_mm = node->box.right_mm - node->box.left_mm;
     double middle_mm = (node->box.left_mm + node->box.right_mm) / 2.0;
     /* Over the texts of the first devices; close to the bar where there are none. */
-    double name_mm = bare ? top_mm - 5.75 : node->box.top_mm + 5.75;
+    double name_mm = bare ? top_mm - 5.75 : node->box.top_mm + 6.25;
     draw_row(list, TABLE_bus, bus);
     draw_layer(list, LAYER_BOX);
     draw_line(list, bar_mm, top_mm, bar_mm, bottom_mm, STYLE_THICK_MM);

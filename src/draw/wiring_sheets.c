@@ -429,6 +429,7 @@ void wiring_plan(SheetPlan *plan) {
     read_landings(plan->arena, view, kept);
     read_rows(plan->arena, view, kept);
     read_roles(plan->arena, view->model, kept);
+    wiring_role_texts(plan->arena, plan, kept);
     kept->reference_mm = fonts_width_mm(plan->fonts, "page 000 A00", STYLE_NOTE_MM, false);
     kept->cavity_mm = cavity_width_mm(plan);
     Arena scratch = {0};

@@ -7,8 +7,9 @@
 #include "draw/wiring_layout.h"
 
 /* Sizes, mm. */
-#define WIRING_LEAD_MM 1.5 /* bare line beside a pin */
-#define WIRING_SIGN_MM 5.0 /* room of an oval or a twist */
+#define WIRING_LEAD_MM 1.5     /* bare line beside a pin */
+#define WIRING_SIGN_MM 5.0     /* room of an oval or a twist */
+#define WIRING_BRACKET_MM 1.25 /* between the brackets of neighbouring cores */
 #define WIRING_STRIPE_LONG_MM 5.0
 #define WIRING_TERMINATOR_MM 11.0 /* inside a box, behind the texts of its pins */
 
@@ -62,6 +63,12 @@ typedef struct OwnerRole {
     bool toward_bus; /* its current flows to the bus */
 } OwnerRole;
 
+/* What a box is for, or how a device stands at rest, in lines of the small size. */
+typedef struct RoleText {
+    const char **lines;
+    size_t count;
+} RoleText;
+
 typedef struct OwnerStand {
     OwnerId owner;
     SheetPlace place;
@@ -82,6 +89,7 @@ typedef struct WiringKept {
     uint32_t *landing_first; /* by TerminalId, and one more: cables that land there */
     CableId *landings;
     OwnerRole *roles;      /* by OwnerId */
+    RoleText *role_texts;  /* by OwnerId: of those drawn as boxes */
     CableId *bus_feeder;   /* by BusId: a cable that feeds it over a device on it; ID_NONE */
     BusId *bus_of;         /* by TerminalId: the bus whose stud it is, ID_NONE */
     const char **bolted;   /* by TerminalId: what a terminal of a device that is drawn as a box
@@ -145,10 +153,13 @@ const CavityUse *wiring_cavity(const SheetPlan *plan, CableId cable, uint32_t nt
 const char *wiring_number_text(Arena *arena, const SheetPlan *plan, const WiringKept *kept,
                                ConductorId conductor, uint32_t piece);
 const char *wiring_colour(const SheetPlan *plan, const WiringKept *kept, ConductorId conductor);
-/* What a box is for, or how a device stands at rest, in lines of the small size. */
-size_t wiring_role(Arena *arena, const SheetPlan *plan, OwnerId owner, const char ***lines);
+/* Fills kept->role_texts; kept->roles are known. */
+void wiring_role_texts(Arena *arena, const SheetPlan *plan, WiringKept *kept);
 const char *wiring_rating_text(Arena *arena, const SheetPlan *plan, OwnerId owner);
 const char *wiring_port_text(Arena *arena, const SheetPlan *plan, PinId pin);
+/* Room, before the texts of a terminal's pins, for the brackets of its further cores: where several
+ * wires are in each of its pins. */
+double wiring_brackets_mm(const SheetPlan *plan, const WiringKept *kept, TerminalId terminal);
 const char *wiring_short_pin(Arena *arena, const SheetPlan *plan, PinId pin);
 
 /* A shield that is drawn: not that of a coax. */
