@@ -253,9 +253,10 @@ static bool inside_ports(ModelBuilder *builder, OwnerId owner, TerminalId *in, T
     uint32_t found = 0;
     for (uint32_t i = first; i < first + count; i++) {
         const InsideRow *inside = &model->set->inside.rows[i];
+        bool joined = strcmp(inside->kind, "isolated") != 0;
         TerminalId a = own_terminal(builder, owner, inside->from_port);
         TerminalId b = own_terminal(builder, owner, inside->to_port);
-        if (a != ID_NONE && b != ID_NONE) {
+        if (joined && a != ID_NONE && b != ID_NONE) {
             found++;
             *in = a;
             *out = b;

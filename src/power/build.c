@@ -183,28 +183,6 @@ static uint32_t node_of(const Builder *builder, uint32_t point) {
     return builder->built->point_node[point];
 }
 
-static bool carries_supply(const Builder *builder, const Net *net) {
-    const Model *model = builder->model;
-    if (builder->options->signals || net->from_table == TABLE_feed ||
-        net->from_table == TABLE_ground) {
-        return true;
-    }
-    if (net->class_id != ID_NONE) {
-        const char *kind = model->set->interface.rows[net->class_id].kind;
-        if (strcmp(kind, "power") == 0 || strcmp(kind, "return") == 0 ||
-            strcmp(kind, "heavy") == 0) {
-            return true;
-        }
-    }
-    for (uint32_t i = 0; i < net->end_count; i++) {
-        TerminalId end = builder->wiring->ends[net->end_first + i];
-        if (model->owners[model->terminals[end].owner].kind == OWNER_SWITCHGEAR) {
-            return true;
-        }
-    }
-    return false;
-}
-
 static void use_terminal(Builder *builder, TerminalId terminal) {
     const ModelTerminal *row = &builder->model->terminals[terminal];
     for (uint32_t core = 0; core < row->pin_count; core++) {
@@ -217,7 +195,8 @@ static void mark_points(Builder *builder) {
     const Wiring *wiring = builder->wiring;
     const Supply *supply = builder->supply;
     for (NetId net = 0; net < wiring->net_count; net++) {
-        builder->in[net] = carries_supply(builder, &wiring->nets[net]);
+        builder->in[net] =
+            builder->options->signals || gates_net_carries(model, wiring, net);
     }
     for (ConductorId i = 0; i < wiring->conductor_count; i++) {
         if (builder->in[wiring->cables[wiring->conductors[i].cable].net]) {
@@ -251,6 +230,28 @@ static uint32_t use_point(Builder *builder, uint32_t point) {
         builder->used[point] = true;
     }
     return point;
+}
+
+uint32_t build_shield_point(const Model *model, TerminalId end) {
+    const ModelTerminal *terminal = &model->terminals[end];
+    return model->owners[terminal->owner].kind == OWNER_GROUND && terminal->pin_count > 0
+               ? terminal->pin_first
+               : gates_case_point(model, terminal->owner);
+}
+
+/* A shield carries current only when it is grounded at both ends. */
+static bool is_path(const Cable *cable) {
+    return cable->shielded && cable->shield_from && cable->shield_to;
+}
+
+static void mark_shields(Builder *builder) {
+    const Wiring *wiring = builder->wiring;
+    for (CableId i = 0; builder->options->signals && i < wiring->cable_count; i++) {
+        if (is_path(&wiring->cables[i])) {
+            use_point(builder, build_shield_point(builder->model, wiring->cables[i].from));
+            use_point(builder, build_shield_point(builder->model, wiring->cables[i].to));
+        }
+    }
 }
 
 static void number_nodes(Builder *builder) {
@@ -353,6 +354,24 @@ static void add_conductors(Builder *builder) {
                 add_resistor(builder, node_of(builder, row->from), node_of(builder, row->to),
                              conductor_ohm(builder, i), (BuildSource){BUILD_CONDUCTOR, i});
         }
+    }
+}
+
+static void add_shields(Builder *builder) {
+    const Model *model = builder->model;
+    const Wiring *wiring = builder->wiring;
+    for (CableId i = 0; builder->options->signals && i < wiring->cable_count; i++) {
+        const Cable *cable = &wiring->cables[i];
+        double ohm_per_km = !is_path(cable) || cable->part == ID_NONE
+                                ? (double)NAN
+                                : model->set->cable.rows[cable->part].shield_ohm_per_km;
+        if (isnan(ohm_per_km) || isnan(builder->routing->length_mm[i])) {
+            continue; /* of unknown resistance: no figure can be told */
+        }
+        add_resistor(builder, node_of(builder, build_shield_point(model, cable->from)),
+                     node_of(builder, build_shield_point(model, cable->to)),
+                     ohm_per_km * builder->routing->length_mm[i] * 1e-6,
+                     (BuildSource){BUILD_SHIELD, i});
     }
 }
 
@@ -814,10 +833,12 @@ bool build_network(Arena *out, const Model *model, const Wiring *wiring, const R
         report_meant(findings, finding, model, end);
     }
     mark_points(&builder);
+    mark_shields(&builder);
     mark_bonds(&builder);
     mark_cases(&builder, starter);
     number_nodes(&builder);
     add_conductors(&builder);
+    add_shields(&builder);
     add_gates(&builder);
     add_coils(&builder);
     add_boxes(&builder);

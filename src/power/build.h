@@ -21,13 +21,15 @@ typedef struct BuildOptions {
     const double *rating_a;       /* by row of `protection`; NULL: as given in the job */
     const double *conductor_degc; /* by ConductorId; NULL: copper at 20 degC */
     bool plain;   /* handbook resistances and no contacts: what a person works out by hand */
-    bool signals; /* all nets, also those that no supply current passes */
+    bool signals; /* all nets, also those that no supply current passes, and the shields that are
+                     grounded at both ends; `supply` should then have all gates (gates_build) */
 } BuildOptions;
 
 typedef enum BuildSourceKind {
     BUILD_CONDUCTOR, /* index is a ConductorId */
     BUILD_GATE,      /* index into Supply.gates */
     BUILD_BOND,      /* row of `bond` */
+    BUILD_SHIELD,    /* the shield of a cable, from case to case; index is a CableId */
     BUILD_INNER      /* inside a battery; row of `source` */
 } BuildSourceKind;
 
@@ -85,6 +87,10 @@ typedef struct PowerNetwork {
 bool build_network(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
                    const Disconnects *disconnects, const Supply *supply,
                    const BuildOptions *options, PowerNetwork *built, Findings *findings);
+
+/* The point (gates.h) at which a shield is grounded at an end: the metal of a ground point, else the
+ * case of the box, switch or aerial. */
+uint32_t build_shield_point(const Model *model, TerminalId end);
 
 /* Temperatures for BuildOptions.conductor_degc: the hottest surrounding on the way, weighted by
  * length, plus `rise_degc`. */

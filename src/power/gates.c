@@ -125,6 +125,9 @@ static void add_inside(Arena *arena, GateList *list, const Model *model, OwnerId
     uint32_t first = model_rows_of(model, TABLE_inside, part, &count);
     for (uint32_t i = first; i < first + count; i++) {
         const InsideRow *inside = &model->set->inside.rows[i];
+        if (strcmp(inside->kind, "isolated") == 0) {
+            continue;
+        }
         bool hand = strcmp(inside->kind, "switch") == 0;
         add(arena, list,
             (Gate){
@@ -166,4 +169,92 @@ void gates_build(Arena *out, const Model *model, Gates *gates) {
     gates->owner_first[model->owner_count] = (uint32_t)list.count;
     gates->rows = list.rows;
     gates->count = (uint32_t)list.count;
+}
+
+bool gates_net_carries(const Model *model, const Wiring *wiring, NetId net) {
+    const Net *row = &wiring->nets[net];
+    if (row->from_table == TABLE_feed || row->from_table == TABLE_ground) {
+        return true;
+    }
+    if (row->class_id != ID_NONE) {
+        const char *kind = model->set->interface.rows[row->class_id].kind;
+        if (strcmp(kind, "power") == 0 || strcmp(kind, "return") == 0 ||
+            strcmp(kind, "heavy") == 0) {
+            return true;
+        }
+    }
+    for (uint32_t i = 0; i < row->end_count; i++) {
+        TerminalId end = wiring->ends[row->end_first + i];
+        if (model->owners[model->terminals[end].owner].kind == OWNER_SWITCHGEAR) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* --- those of the supply ------------------------------------------------------------------------
+ */
+
+/* Cases that something leads to: a bond, a load or a source that returns there. */
+static bool *joined_cases(Arena *out, const Model *model) {
+    const TableSet *set = model->set;
+    bool *joined = ARENA_ARRAY(out, bool, model->owner_count);
+    for (size_t i = 0; i < set->bond.count; i++) {
+        const char *names[2] = {set->bond.rows[i].item, set->bond.rows[i].onto};
+        for (int end = 0; end < 2; end++) {
+            OwnerId owner = model_owner(model, names[end]);
+            if (owner != ID_NONE) {
+                joined[owner] = true;
+            }
+        }
+    }
+    for (OwnerId owner = 0; owner < model->owner_count; owner++) {
+        const ModelOwner *row = &model->owners[owner];
+        if (row->kind != OWNER_UNIT || row->part == ID_NONE) {
+            continue;
+        }
+        const PartRow *part = &set->part.rows[row->part];
+        uint32_t count = 0;
+        uint32_t first = model_rows_of(model, TABLE_load, part->part, &count);
+        joined[owner] = joined[owner] || part->case_ground == 1;
+        for (uint32_t i = first; i < first + count; i++) {
+            joined[owner] = joined[owner] || strcmp(set->load.rows[i].return_port, "case") == 0;
+        }
+    }
+    return joined;
+}
+
+static bool is_signal(const Model *model, const Wiring *wiring, const bool *joined,
+                      uint32_t point) {
+    if (point >= model->pin_count) {
+        uint32_t owner = point - model->pin_count;
+        return owner < model->owner_count && !joined[owner];
+    }
+    NetId net = wiring->pin_net[point];
+    if (net != ID_NONE) {
+        return !gates_net_carries(model, wiring, net);
+    }
+    ClassId class_id = model->terminals[model->pins[point].terminal].class_id;
+    const char *kind = class_id == ID_NONE ? "" : model->set->interface.rows[class_id].kind;
+    return strcmp(kind, "signal") == 0 || strcmp(kind, "coax") == 0;
+}
+
+void gates_of_supply(Arena *out, const Model *model, const Wiring *wiring, const Gates *all,
+                     Gates *kept) {
+    const bool *joined = joined_cases(out, model);
+    *kept = (Gates){
+        .rows = ARENA_ARRAY(out, Gate, all->count),
+        .owner_first = ARENA_ARRAY(out, uint32_t, (size_t)model->owner_count + 1),
+    };
+    for (OwnerId owner = 0; owner < model->owner_count; owner++) {
+        kept->owner_first[owner] = kept->count;
+        for (uint32_t i = all->owner_first[owner]; i < all->owner_first[owner + 1]; i++) {
+            const Gate *gate = &all->rows[i];
+            if (gate->table != TABLE_inside || (!is_signal(model, wiring, joined, gate->a) &&
+                                                !is_signal(model, wiring, joined, gate->b))) {
+                kept->rows[kept->count++] = *gate;
+            }
+        }
+    }
+    kept->owner_first[model->owner_count] = kept->count;
 }

@@ -6,7 +6,7 @@
 #ifndef POWER_GATES_H
 #define POWER_GATES_H
 
-#include "model/model.h"
+#include "wiring/wiring.h"
 
 typedef enum GateKind {
     GATE_RESISTOR, /* always conducts */
@@ -44,9 +44,20 @@ static inline uint32_t gates_point_count(const Model *model) {
     return model->pin_count + model->owner_count + 1;
 }
 
+/* True when supply current passes a net by what it is: a feed, a ground, a class of power, and what
+ * switchgear stands in (a coil's circuit). */
+bool gates_net_carries(const Model *model, const Wiring *wiring, NetId net);
+
 /* All gates of a model. Rows of the library that name no terminal of their part give none (the
  * model pass reports them). */
 void gates_build(Arena *out, const Model *model, Gates *gates);
+
+/* Those of `all` that supply current can pass in a whole aircraft: without the `inside` rows that
+ * lead to a pin of a signal circuit (signal grounds, audio returns, clamps) or to a case that
+ * nothing joins to anything. What is left out only shows when a return is lifted (power/lift.h) or a
+ * bus is dead (power/sneak.h). */
+void gates_of_supply(Arena *out, const Model *model, const Wiring *wiring, const Gates *all,
+                     Gates *kept);
 
 /* True when a switch or contact conducts in that position of its owner; true for resistors and
  * diodes. */

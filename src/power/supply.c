@@ -353,7 +353,9 @@ static void read_modes(Arena *out, const Model *model, Supply *supply, Findings 
 bool supply_build(Arena *out, const Model *model, const Wiring *wiring, Supply *supply,
                   Findings *findings) {
     *supply = (Supply){0};
-    gates_build(out, model, &supply->gates);
+    Gates all;
+    gates_build(out, model, &all);
+    gates_of_supply(out, model, wiring, &all, &supply->gates);
     spots_build(out, model, wiring, &supply->gates, &supply->spots);
     find_coils(out, model, supply);
     size_t phases = model->set->phase.count;

@@ -187,7 +187,9 @@
     C(REF, class, KEY, "interface", "class")                                                       \
     C(INT, core, KEY, "", "from 1")                                                                \
     C(TEXT, name, NEED, "", "what the core carries")                                               \
-    C(TEXT, colour, OPEN, "", "insulation colour")
+    C(TEXT, colour, OPEN, "", "insulation colour")                                                 \
+    C(FLAG, returns, OPEN, "",                                                                     \
+      "return of its circuit: a box joins it to its ground, or an inside row says isolated")
 
 #define COLUMNS_part(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -228,10 +230,12 @@
     C(REF, part, KEY, "part", "which part")                                                        \
     C(TEXT, from_port, KEY, "", "one port; /2 for its second core; `case`")                        \
     C(TEXT, to_port, KEY, "", "other port")                                                        \
-    C(WORD, kind, NEED, "resistor|diode|switch",                                                   \
-      "what is between; a switch closes by hand or pressure")                                      \
+    C(WORD, kind, NEED, "resistor|diode|switch|isolated",                                          \
+      "what is between; a switch closes by hand or pressure; isolated: known not to be joined")    \
     C(REAL, ohm, OPEN, "", "resistance")                                                           \
-    C(REAL, forward_v, OPEN, "", "drop of a diode")
+    C(REAL, forward_v, OPEN, "", "drop of a diode")                                                \
+    C(REAL, rated_a, OPEN, "", "current it stands for good; blank: not known")                     \
+    C(TEXT, note, OPEN, "", "what it is, and how well it is known")
 
 #define COLUMNS_load(C)                                                                            \
     C(REF, part, KEY, "part", "which part")                                                        \
