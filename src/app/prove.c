@@ -251,6 +251,17 @@ static void prove_needs(StepClock *clock) {
     end(clock, PROOF_NEEDS);
 }
 
+static void prove_lifts(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    begin(clock, PROOF_LIFT);
+    if (paths_build(arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+                    &proof->supply, &proof->sizing, &proof->paths)) {
+        lift_run(arena, &proof->paths, &proof->phases, &proof->lifts, &proof->findings);
+    }
+    end(clock, PROOF_LIFT);
+}
+
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -278,6 +289,7 @@ static void prove_results(StepClock *clock) {
     phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
     endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
     lists_rows(proof, arena, set);
+    lift_rows(arena, &proof->paths, &proof->lifts, set);
     end(clock, PROOF_RESULT);
 }
 
@@ -299,6 +311,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_place(&clock);
         good = prove_loads(&clock);
         prove_needs(&clock);
+        prove_lifts(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

@@ -5,6 +5,7 @@
 
 #include "power/endurance.h"
 #include "power/service.h"
+#include "power/lift.h"
 #include "power/size.h"
 #include "route/result.h"
 
@@ -23,6 +24,7 @@
     STEP(LOADS, "loads")                                                                           \
     STEP(ENDURE, "endure")                                                                         \
     STEP(NEEDS, "needs")                                                                           \
+    STEP(LIFT, "lift")                                                                             \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -57,6 +59,8 @@ typedef struct Proof {
     Phases phases;
     Endurance endurance;
     Service *service; /* NULL when the chain did not get that far */
+    Paths paths; /* the network of all metal */
+    Lifts lifts;
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

@@ -239,6 +239,7 @@ bool why_write(Buffer *out, const Proof *proof, const char *key) {
     write_gauges(out, proof, key);
     write_end(out, proof, key);
     write_sums(out, proof, key);
+    lift_why(out, &proof->paths, &proof->lifts, key);
     if (told == 0 && out->length == start) {
         write_rows(out, set, GROUP_LIBRARY, key);
     }

@@ -248,6 +248,14 @@
     R(NEED_UNDECIDED, "need.undecided", NOTE, "what a needed box rests on is not decided",         \
       "docs/theory/needs.md")
 
+/* paths: what current finds when a return is lifted or a bus is dead */
+#define PATHS_RULES(R)                                                                             \
+    R(GROUND_LIFTED, "ground.lifted", WARNING,                                                     \
+      "without its ground a box returns through something too weak", "docs/theory/paths.md")       \
+    R(GROUND_UNKNOWN, "ground.unknown", NOTE,                                                      \
+      "what a lifted ground does is not decided: the inside of a box is unknown",                  \
+      "docs/theory/paths.md")
+
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
     MODEL_RULES(R)                                                                                 \
@@ -262,7 +270,8 @@
     NEED_RULES(R)                                                                                  \
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
-    APP_RULES(R)
+    APP_RULES(R)                                                                                   \
+    PATHS_RULES(R)
 
 typedef enum RuleId {
 #define RULE_ID(id, name, severity, title, source) RULE_##id,

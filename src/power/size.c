@@ -471,3 +471,16 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
     arena_free(&scratch);
     return true;
 }
+
+double size_allowed_a(const Sizing *sizing, CableId cable) {
+    const SizeDetail *detail = sizing->detail;
+    uint32_t place = detail->place[cable];
+    if (place == GAUGE_NONE) {
+        return (double)NAN;
+    }
+    double allowed_a = limits_allowed_a(&detail->limits, cable, place);
+    /* 0: no table says; infinite: it has no way. */
+    allowed_a = allowed_a > 0.0 && !isinf(allowed_a) ? allowed_a : (double)NAN;
+    double table_a = detail->limits.gauges[place].worst_bundle_a;
+    return isnan(table_a) ? allowed_a : fmin(allowed_a, table_a); /* fmin: the one that is no NAN */
+}

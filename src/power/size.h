@@ -76,6 +76,10 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
  * hottest zone on its way (AC 43.13-1B 11-66d(6)); never lowers one. */
 void size_heat(const Sizing *sizing, double *conductor_degc);
 
+/* Current in A that one conductor of the cable stands for good at its gauge: free air x bundle x
+ * altitude on its way, never above the published worst-bundle table. NAN when no table says. */
+double size_allowed_a(const Sizing *sizing, CableId cable);
+
 /* "plain drop", "bundle current" ... */
 const char *size_limit_name(SizeLimit limit);
 

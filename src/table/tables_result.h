@@ -28,7 +28,9 @@
     T(RESULT, option_gate, OptionGateRow, "options with the last gate they can be chosen at")      \
     T(RESULT, open_question, OpenQuestionRow, "questions without an answer, by gate")              \
     T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")                   \
-    T(RESULT, source_used, SourceUsedRow, "limits in force and the sources they rest on")
+    T(RESULT, source_used, SourceUsedRow, "limits in force and the sources they rest on")          \
+    T(RESULT, return_path, ReturnPathRow,                                                          \
+      "where the current goes when a ground is lifted: every other way with its amps")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -299,5 +301,22 @@
     C(TEXT, meaning, NEED, "", "what it limits")                                                   \
     C(TEXT, source, NEED, "", "document and paragraph; the shop's own where a job sets it")        \
     C(TEXT, status, NEED, "", "how well the value is known")
+
+#define COLUMNS_return_path(C)                                                                     \
+    C(TEXT, lifted, KEY, "", "the wire, or bond, that is lifted")                                  \
+    C(INT, path, KEY, "", "other way, the largest first; 0: there is none")                        \
+    C(TEXT, circuit, NEED, "", "circuit of the wire")                                              \
+    C(TEXT, box, NEED, "", "what returns by it")                                                   \
+    C(REAL, before_a, NEED, "", "current through it while it is whole, the box on")                \
+    C(REAL, path_a, OPEN, "", "current that goes this way when it is lifted")                      \
+    C(TEXT, through, NEED, "", "pieces passed in order, separated by >; `none`")                   \
+    C(TEXT, weakest, OPEN, "", "piece that gets most of what it stands")                           \
+    C(REAL, weakest_a, OPEN, "", "all that flows in that piece then")                              \
+    C(REAL, rating_a, OPEN, "", "what it stands; blank: not known")                                \
+    C(TEXT, verdict, NEED, "",                                                                     \
+      "none, carries, overloads, not proved (no rating known), not decided (see `unknown`), no "   \
+      "current, not solved")                                                                       \
+    C(TEXT, loses, OPEN, "", "ports that stop working")                                            \
+    C(TEXT, unknown, OPEN, "", "points of boxes that no inside row speaks of")
 
 #endif
