@@ -252,6 +252,9 @@
 #define PATHS_RULES(R)                                                                             \
     R(GROUND_LIFTED, "ground.lifted", WARNING,                                                     \
       "without its ground a box returns through something too weak", "docs/theory/paths.md")       \
+    R(GROUND_LOOP, "ground.loop", WARNING,                                                         \
+      "a shield or signal return carries more than it stands with every ground in place",          \
+      "docs/theory/paths.md")                                                                      \
     R(GROUND_UNKNOWN, "ground.unknown", NOTE,                                                      \
       "what a lifted ground does is not decided: the inside of a box is unknown",                  \
       "docs/theory/paths.md")

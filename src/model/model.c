@@ -185,7 +185,8 @@ static bool has_limits(const TableSet *set, const Model *model, Findings *findin
         "bundle_factor",  "bundle_load",         "bundle_wires",          "clamp_spacing",
         "conduit_fill",   "coax_connector_loss", "feeder_drop",           "heater_contact",
         "limiter_design", "lugs_per_stud",       "protection_continuous", "protection_peak",
-        "return_path",    "silver_contact_a",    "smallest_awg",          "spare_contacts"};
+        "return_path",    "shield_current",      "silver_contact_a",      "smallest_awg",
+        "spare_contacts"};
     bool all = true;
     for (size_t i = 0; i < sizeof NEEDED / sizeof *NEEDED; i++) {
         if (model_row(model, TABLE_limit, NEEDED[i]) != ID_NONE) {

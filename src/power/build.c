@@ -195,8 +195,7 @@ static void mark_points(Builder *builder) {
     const Wiring *wiring = builder->wiring;
     const Supply *supply = builder->supply;
     for (NetId net = 0; net < wiring->net_count; net++) {
-        builder->in[net] =
-            builder->options->signals || gates_net_carries(model, wiring, net);
+        builder->in[net] = builder->options->signals || gates_net_carries(model, wiring, net);
     }
     for (ConductorId i = 0; i < wiring->conductor_count; i++) {
         if (builder->in[wiring->cables[wiring->conductors[i].cable].net]) {

@@ -88,8 +88,8 @@ bool build_network(Arena *out, const Model *model, const Wiring *wiring, const R
                    const Disconnects *disconnects, const Supply *supply,
                    const BuildOptions *options, PowerNetwork *built, Findings *findings);
 
-/* The point (gates.h) at which a shield is grounded at an end: the metal of a ground point, else the
- * case of the box, switch or aerial. */
+/* The point (gates.h) at which a shield is grounded at an end: the metal of a ground point, else
+ * the case of the box, switch or aerial. */
 uint32_t build_shield_point(const Model *model, TerminalId end);
 
 /* Temperatures for BuildOptions.conductor_degc: the hottest surrounding on the way, weighted by

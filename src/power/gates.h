@@ -54,8 +54,8 @@ void gates_build(Arena *out, const Model *model, Gates *gates);
 
 /* Those of `all` that supply current can pass in a whole aircraft: without the `inside` rows that
  * lead to a pin of a signal circuit (signal grounds, audio returns, clamps) or to a case that
- * nothing joins to anything. What is left out only shows when a return is lifted (power/lift.h) or a
- * bus is dead (power/sneak.h). */
+ * nothing joins to anything. What is left out only shows when a return is lifted (power/lift.h) or
+ * a bus is dead (power/sneak.h). */
 void gates_of_supply(Arena *out, const Model *model, const Wiring *wiring, const Gates *all,
                      Gates *kept);
 

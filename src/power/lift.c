@@ -19,9 +19,10 @@ enum {
     UNKNOWN_NAMED = 6 /* unknown points named for one lift */
 };
 
-/* Currents below these are not told: no wire, shield or track minds them. */
+/* Ways below these are not told: no wire, shield or track minds a milliampere, and the fiftieth
+ * part of a current is no way that it takes. */
 static const double LEAST_A = 1e-3;
-static const double LEAST_SHARE = 1e-3;
+static const double LEAST_SHARE = 0.02;
 
 typedef struct Lifter {
     Arena *out;
@@ -35,10 +36,10 @@ typedef struct Lifter {
     uint32_t walk;
     uint32_t queue[WALK_MAX];
     uint32_t reached;
-    bool grounded;          /* the walk met a ground */
-    bool cut;               /* the walk was given up */
-    double sign;            /* -1: the current comes in by the lifted piece, as a source's does */
-    double *taken[3];       /* by resistor, contact, diode: named already, signed as the current */
+    bool grounded;    /* the walk met a ground */
+    bool cut;         /* the walk was given up */
+    double sign;      /* -1: the current comes in by the lifted piece, as a source's does */
+    double *taken[3]; /* by resistor, contact, diode: named already, signed as the current */
     PathsEdge touched[TRIES_MAX * HOPS_MAX];
     uint32_t touched_count;
     uint32_t *feed_first; /* by OwnerId, and one more: feeds that pass it or end at it */
@@ -261,8 +262,8 @@ static void close_feed(Lifter *lifter, uint32_t feed) {
     if (supply_feed_closed(paths->model, paths->ordinary, lifter->positions, feed)) {
         return;
     }
-    const char *const *closed = supply_close_feed(&lifter->scratch, paths->model, paths->ordinary,
-                                                  lifter->positions, feed);
+    const char *const *closed =
+        supply_close_feed(&lifter->scratch, paths->model, paths->ordinary, lifter->positions, feed);
     for (uint32_t i = 0; i < built->network.contact_count; i++) {
         BuildSource source = built->contact_source[i];
         if (built->network.contacts[i].coil != NETWORK_NONE || source.kind != BUILD_GATE) {
@@ -377,7 +378,10 @@ static LiftVerdict judge_path(Lifter *lifter, LiftPath *path) {
         if (isinf(hop->rating_a)) {
             continue;
         }
-        double share = isnan(hop->rating_a) ? 1.0 : hop->amps_a / hop->rating_a;
+        /* What is beyond its rating with everything whole has a finding of its own. */
+        double share = isnan(hop->rating_a)             ? 1.0
+                       : hop->before_a >= hop->rating_a ? 0.0
+                                                        : hop->amps_a / hop->rating_a;
         unrated = unrated || isnan(hop->rating_a);
         if (share > worst) {
             worst = share;
@@ -426,6 +430,17 @@ static void follow(const Lifter *lifter, uint32_t start, uint32_t lifted, double
     }
 }
 
+static bool same_hops(const Lifts *lifts, const LiftPath *a, const LiftPath *b) {
+    for (uint32_t i = 0; a->hop_count == b->hop_count && i < a->hop_count; i++) {
+        BuildSource left = lifts->hops[a->hop_first + i].source;
+        BuildSource right = lifts->hops[b->hop_first + i].source;
+        if (left.kind != right.kind || left.index != right.index) {
+            return false;
+        }
+    }
+    return a->hop_count == b->hop_count;
+}
+
 /* Keeps a way. Pieces at its beginning that carry less than before only feed the ones after them:
  * the current does not come by there any more. */
 static void keep_way(Lifter *lifter, Lift *lift, const Way *way) {
@@ -434,16 +449,23 @@ static void keep_way(Lifter *lifter, Lift *lift, const Way *way) {
     for (uint32_t i = 0; i < way->count; i++) {
         const PathsEdge *edge = &way->edges[i];
         double amps_a = fabs(fail_element_a(lifter->run, edge->kind, edge->index));
-        bool less = amps_a <= fabs(base_a(lifter, edge));
+        double before_a = fabs(base_a(lifter, edge));
+        bool less = amps_a <= before_a;
         if (path.hop_count == 0 && less && i + 1 < way->count) {
             continue;
         }
         BuildSource source = paths_source(paths, edge->kind, edge->index);
         *ARENA_PUSH(lifter->out, lifter->lifts->hops, lifter->hop_count, lifter->hop_capacity) =
-            (LiftHop){source, amps_a, paths_rating_a(paths, source)};
+            (LiftHop){source, amps_a, before_a, paths_rating_a(paths, source)};
         path.hop_count++;
     }
     path.verdict = judge_path(lifter, &path);
+    for (uint32_t i = lift->path_first; i < lifter->path_count; i++) {
+        if (same_hops(lifter->lifts, &lifter->lifts->paths[i], &path)) {
+            lifter->lifts->paths[i].amps_a += path.amps_a;
+            return;
+        }
+    }
     *ARENA_PUSH(lifter->out, lifter->lifts->paths, lifter->path_count, lifter->path_capacity) =
         path;
     lift->path_count++;
@@ -501,8 +523,7 @@ static void add_lost(Lifter *lifter, Lift *lift, uint32_t load) {
             return;
         }
     }
-    *ARENA_PUSH(lifter->out, lifter->lifts->lost, lifter->lost_count, lifter->lost_capacity) =
-        load;
+    *ARENA_PUSH(lifter->out, lifter->lifts->lost, lifter->lost_count, lifter->lost_capacity) = load;
     lift->lost_count++;
 }
 
@@ -578,6 +599,47 @@ static void lift_one(Lifter *lifter, Lift *lift, uint32_t lifted) {
     lift->verdict = judge(lifter, lift);
 }
 
+/* --- everything whole ---------------------------------------------------------------------------
+ */
+
+static bool is_signal(const Paths *paths, BuildSource source) {
+    const Wiring *wiring = paths->wiring;
+    switch (source.kind) {
+    case BUILD_SHIELD:
+        return true;
+    case BUILD_CONDUCTOR:
+        return !gates_net_carries(paths->model, wiring,
+                                  wiring->cables[wiring->conductors[source.index].cable].net);
+    case BUILD_GATE:
+        return paths->supply.gates.rows[source.index].table == TABLE_inside;
+    case BUILD_BOND:
+    case BUILD_INNER:
+    default:
+        return false;
+    }
+}
+
+/* Shields, signal wires and insides of boxes that get more than they stand with nothing lifted. */
+static void list_loops(Lifter *lifter) {
+    const Paths *paths = lifter->paths;
+    const SolveResult *base = fail_base_result(lifter->base);
+    size_t count = 0;
+    size_t capacity = 0;
+    for (uint32_t i = 0; i < paths->built.network.resistor_count; i++) {
+        BuildSource source = paths->built.resistor_source[i];
+        double amps_a = fabs(base->resistor_a[i]);
+        if (amps_a < LEAST_A || !is_signal(paths, source)) {
+            continue;
+        }
+        double rating_a = paths_rating_a(paths, source);
+        if (amps_a > rating_a) {
+            *ARENA_PUSH(lifter->out, lifter->lifts->loops, count, capacity) =
+                (LiftHop){source, amps_a, amps_a, rating_a};
+        }
+    }
+    lifter->lifts->loop_count = (uint32_t)count;
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 
@@ -629,6 +691,7 @@ bool lift_run(Arena *out, const Paths *paths, const Phases *phases, Lifts *lifts
             }
         }
         fail_run_free(lifter->run);
+        list_loops(lifter);
         lift_report(paths, lifts, findings);
     }
     Arena scratch = lifter->scratch;

@@ -25,11 +25,12 @@ typedef enum LiftVerdict {
 typedef struct LiftHop {
     BuildSource source;
     double amps_a;   /* all that flows in it now */
+    double before_a; /* the same with everything whole */
     double rating_a; /* NAN: not known; INFINITY: bolted metal */
 } LiftHop;
 
 typedef struct LiftPath {
-    double amps_a; /* of the current that used to return by the lifted piece */
+    double amps_a; /* what its tightest piece carries more than before */
     uint32_t hop_first;
     uint32_t hop_count;
     uint32_t weakest; /* hop that gets most of its rating, the first without one before any that
@@ -56,12 +57,15 @@ typedef struct Lifts {
     LiftPath *paths;
     LiftHop *hops;
     uint32_t *lost;
+    LiftHop *loops; /* shields, signal wires, insides of boxes beyond their rating with nothing
+                       lifted */
+    uint32_t loop_count;
     uint32_t solved;     /* lifts that needed the network */
     uint32_t structural; /* lifts that connection alone decides */
 } Lifts;
 
-/* Lifts them all. Findings: ground.lifted, ground.unknown. False when the phase can't be solved on
- * this network (the ordinary one's findings say more). */
+/* Lifts them all. Findings: ground.lifted, ground.loop, ground.unknown. False when the phase can't
+ * be solved on this network (the ordinary one's findings say more). */
 bool lift_run(Arena *out, const Paths *paths, const Phases *phases, Lifts *lifts,
               Findings *findings);
 

@@ -77,14 +77,12 @@ static void report_overload(const Paths *paths, const Lifts *lifts, const Lift *
     const char *weakest = paths_name(arena, paths, hop->source);
     const char *box = paths->model->owners[lift->box].tag;
     bool wire = lift->lifted.kind == BUILD_CONDUCTOR;
+    const char *key = lifted_key(arena, paths, lift->lifted);
     Finding *finding = finding_report(
-        findings, RULE_GROUND_LIFTED, wire ? "conductor" : "bond",
-        lifted_key(arena, paths, lift->lifted), "",
-        "with %s %s lifted %.2f A of %s returns by %s: %s then carries %.2f A and stands %.2f A",
-        wire ? "ground" : "the bond", wire ? lifted_circuit(paths, lift->lifted)
-                                           : lifted_key(arena, paths, lift->lifted),
-        worst->amps_a, box, path_text(arena, paths, lifts, worst), weakest, hop->amps_a,
-        hop->rating_a);
+        findings, RULE_GROUND_LIFTED, wire ? "conductor" : "bond", key, "",
+        "with %s%s lifted %s returns another way (%s): %s then carries %.2f A and stands %.2f A",
+        wire ? "" : "bond ", wire ? lifted_circuit(paths, lift->lifted) : key, box,
+        path_text(arena, paths, lifts, worst), weakest, hop->amps_a, hop->rating_a);
     report_values(finding, hop->amps_a, hop->rating_a, "A",
                   paths_rating_source(paths, hop->source));
     report_hint(findings, finding,
@@ -93,7 +91,30 @@ static void report_overload(const Paths *paths, const Lifts *lifts, const Lift *
     finding->rows = arena_format(arena, "%s %s", box, lifted_circuit(paths, lift->lifted));
 }
 
+static void report_loop(const Paths *paths, const LiftHop *hop, Findings *findings) {
+    Arena *arena = findings->arena;
+    const char *name = paths_name(arena, paths, hop->source);
+    bool box = hop->source.kind == BUILD_GATE;
+    const Wiring *wiring = paths->wiring;
+    const char *key =
+        box ? paths->model->owners[paths->supply.gates.rows[hop->source.index].owner].tag
+        : hop->source.kind == BUILD_SHIELD
+            ? wiring->conductors[wiring->cables[hop->source.index].conductor_first].key
+            : wiring->conductors[hop->source.index].key;
+    Finding *finding = finding_report(
+        findings, RULE_GROUND_LOOP, box ? "unit" : "conductor", key, "",
+        "%s carries %.2f A of return current with every ground in place and stands %.2f A", name,
+        hop->amps_a, hop->rating_a);
+    report_values(finding, hop->amps_a, hop->rating_a, "A",
+                  paths_rating_source(paths, hop->source));
+    finding->hint = "ground the shield at one end, keep the case off the supply ground, or give "
+                    "the box a thicker ground";
+}
+
 void lift_report(const Paths *paths, const Lifts *lifts, Findings *findings) {
+    for (uint32_t i = 0; i < lifts->loop_count; i++) {
+        report_loop(paths, &lifts->loops[i], findings);
+    }
     uint32_t undecided = 0;
     uint32_t unrated = 0;
     uint32_t unsolved = 0;
@@ -114,7 +135,8 @@ void lift_report(const Paths *paths, const Lifts *lifts, Findings *findings) {
     Finding *finding = finding_report(
         findings, RULE_GROUND_UNKNOWN, "return_path", "", "",
         "of %u grounds lifted in turn %u are not decided (no inside row speaks of a point that may "
-        "be joined to the box's ground), %u not proved (a piece of the way has no known rating), %u "
+        "be joined to the box's ground), %u not proved (a piece of the way has no known rating), "
+        "%u "
         "found no operating point",
         lifts->count, undecided, unrated, unsolved);
     finding->value = undecided + unrated + unsolved;
@@ -146,7 +168,8 @@ static void append_row(Arena *arena, const Paths *paths, const Lifts *lifts, con
         row->weakest_a = hop->amps_a;
         row->rating_a = hop->rating_a;
     }
-    bool open = lift->verdict == LIFT_NOT_DECIDED && (path == NULL || path->verdict == LIFT_CARRIES);
+    bool open =
+        lift->verdict == LIFT_NOT_DECIDED && (path == NULL || path->verdict == LIFT_CARRIES);
     row->verdict = lift_verdict_name(path == NULL || open ? lift->verdict : path->verdict);
     row->loses = number <= 1 ? lost_text(arena, paths, lifts, lift) : "";
     row->unknown = number <= 1 ? lift->unknown : "";

@@ -10,11 +10,11 @@
 
 /* A flag for each core of each class: the return of its circuit. */
 static bool *return_cores(Arena *arena, const Model *model) {
-    bool *returns = ARENA_ARRAY(arena, bool, model->set->interface.count * UINT8_MAX);
+    bool *returns = ARENA_ARRAY(arena, bool, model->set->interface.count *UINT8_MAX);
     for (ClassId i = 0; i < model->set->interface.count; i++) {
         uint32_t count = 0;
-        uint32_t first = model_rows_of(model, TABLE_interface_core,
-                                       model->set->interface.rows[i].class, &count);
+        uint32_t first =
+            model_rows_of(model, TABLE_interface_core, model->set->interface.rows[i].class, &count);
         for (uint32_t k = first; k < first + count; k++) {
             const InterfaceCoreRow *row = &model->set->interface_core.rows[k];
             if (row->returns == 1 && row->core >= 1 && row->core <= UINT8_MAX) {
@@ -331,7 +331,7 @@ const char *paths_name(Arena *arena, const Paths *paths, BuildSource source) {
     }
     case BUILD_GATE: {
         const Gate *gate = &paths->supply.gates.rows[source.index];
-        return arena_format(arena, "in %s %s-%s", model->owners[gate->owner].tag,
+        return arena_format(arena, "inside %s %s-%s", model->owners[gate->owner].tag,
                             local_name(arena, model, gate->a), local_name(arena, model, gate->b));
     }
     case BUILD_BOND: {

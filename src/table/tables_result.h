@@ -308,7 +308,7 @@
     C(TEXT, circuit, NEED, "", "circuit of the wire")                                              \
     C(TEXT, box, NEED, "", "what returns by it")                                                   \
     C(REAL, before_a, NEED, "", "current through it while it is whole, the box on")                \
-    C(REAL, path_a, OPEN, "", "current that goes this way when it is lifted")                      \
+    C(REAL, path_a, OPEN, "", "what its tightest piece carries more than before")                  \
     C(TEXT, through, NEED, "", "pieces passed in order, separated by >; `none`")                   \
     C(TEXT, weakest, OPEN, "", "piece that gets most of what it stands")                           \
     C(REAL, weakest_a, OPEN, "", "all that flows in that piece then")                              \
