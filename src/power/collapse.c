@@ -168,6 +168,7 @@ Collapse *collapse_network(Arena *arena, Arena *scratch, const Network *network,
         collapse->chain_of[kind] = ARENA_ARRAY(arena, uint32_t, network_kind_count(network, kind));
     }
     collapse->chain_first = ARENA_ARRAY(arena, uint32_t, (size_t)item_count + 1);
+    collapse->chain_end = collapse->chain_first + 1;
     collapse->links = ARENA_ARRAY(arena, CollapseLink, item_count);
     collapse->chain_a = ARENA_ARRAY(arena, uint32_t, item_count);
     collapse->chain_b = ARENA_ARRAY(arena, uint32_t, item_count);

@@ -30,7 +30,9 @@ static inline double collapse_link_sign(CollapseLink link) {
 
 typedef struct Collapse {
     uint32_t chain_count;
-    uint32_t *chain_first; /* chain_count + 1 places in `links` */
+    uint32_t
+        *chain_first; /* a chain's links are links[chain_first[c]] .. links[chain_end[c] - 1] */
+    uint32_t *chain_end;
     CollapseLink *links;   /* every element once; a chain's load or alternator is not reversed */
     uint32_t link_longest; /* links in the longest chain */
     uint32_t *chain_a;     /* first and last node of each chain, as kept ids; equal for a loop */

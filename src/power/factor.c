@@ -280,6 +280,74 @@ void factor_solve(Factor *factor, double *x) {
     ldl_ltsolve(pattern->count, x, l_first, factor->l_row, factor->l_value);
 }
 
+void factor_solve_forward(const Factor *factor, double *x) {
+    const FactorPattern *pattern = factor->pattern;
+    if (pattern->count > 0) {
+        ldl_lsolve(pattern->count, x, pattern->l_first, factor->l_row, factor->l_value);
+    }
+}
+
+void factor_solve_back(const Factor *factor, double *x) {
+    const FactorPattern *pattern = factor->pattern;
+    if (pattern->count > 0) {
+        ldl_dsolve(pattern->count, x, factor->pivot);
+        ldl_ltsolve(pattern->count, x, pattern->l_first, factor->l_row, factor->l_value);
+    }
+}
+
+uint32_t factor_path(const Factor *factor, uint32_t a, uint32_t b, double *work, uint32_t *rows,
+                     double *values) {
+    const FactorPattern *pattern = factor->pattern;
+    int i = a == FACTOR_NO_ROW ? pattern->count : (int)a;
+    int j = b == FACTOR_NO_ROW ? pattern->count : (int)b;
+    uint32_t count = 0;
+    if (i == j) {
+        return 0;
+    }
+    if (i < pattern->count) {
+        work[i] = 1;
+    }
+    if (j < pattern->count) {
+        work[j] = -1;
+    }
+    while (i < pattern->count || j < pattern->count) {
+        int row = i < j ? i : j;
+        double value = work[row];
+        work[row] = 0;
+        rows[count] = (uint32_t)row;
+        values[count++] = value;
+        int end = pattern->l_first[row] + factor->l_count[row];
+        for (int p = pattern->l_first[row]; p < end; p++) {
+            work[factor->l_row[p]] -= factor->l_value[p] * value;
+        }
+        int up = pattern->parent[row] < 0 ? pattern->count : pattern->parent[row];
+        if (i == row) {
+            i = up;
+        }
+        if (j == row) {
+            j = up;
+        }
+    }
+    return count;
+}
+
+uint32_t factor_height(const Factor *factor) {
+    const FactorPattern *pattern = factor->pattern;
+    uint32_t highest = 0;
+    /* A parent has a larger number than its children: from the last row down, with stack as scratch
+     * (LDL leaves nothing in it). */
+    for (int k = pattern->count - 1; k >= 0; k--) {
+        int up = pattern->parent[k];
+        factor->stack[k] = up < 0 ? 1 : factor->stack[up] + 1;
+        highest = (uint32_t)factor->stack[k] > highest ? (uint32_t)factor->stack[k] : highest;
+    }
+    return highest;
+}
+
+double factor_pivot(const Factor *factor, uint32_t row) {
+    return factor->pivot[row];
+}
+
 void factor_release(Factor *factor) {
     if (factor->klu_numbers != NULL) {
         klu_free_numeric(&factor->klu_numbers, &factor->klu);

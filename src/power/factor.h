@@ -48,6 +48,23 @@ FactorOutcome factor_compute(Factor *factor, double growth_limit);
  * factor_compute gave something else than FACTOR_SINGULAR. */
 void factor_solve(Factor *factor, double *x);
 
+/* The same in two halves, of an L D L' only: x := L^-1 x, then x := L^-T D^-1 x. */
+void factor_solve_forward(const Factor *factor, double *x);
+void factor_solve_back(const Factor *factor, double *x);
+
+/* x := L^-1 (e_a - e_b), touching only the rows above a and b in the elimination tree; an end that
+ * is FACTOR_NO_ROW is left out. Writes these rows, rising, and their values; returns their count,
+ * at most factor_height() * 2. `work` has a value for each row, all 0, and is so again. */
+#define FACTOR_NO_ROW UINT32_MAX
+uint32_t factor_path(const Factor *factor, uint32_t a, uint32_t b, double *work, uint32_t *rows,
+                     double *values);
+
+/* Rows on the longest way up the elimination tree. */
+uint32_t factor_height(const Factor *factor);
+
+/* D of a row. */
+double factor_pivot(const Factor *factor, uint32_t row);
+
 /* Gives KLU's own memory back; the factor can be computed again afterwards. */
 void factor_release(Factor *factor);
 

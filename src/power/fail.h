@@ -1,13 +1,13 @@
 /* Fail: the operating point of a network after something in it has failed. In: a network whose
  * numbers are those of one phase, and the state it is in. Out: node voltages, element currents and
- * states after edits (broken, bridged, stuck, stopped ...). Edits may follow each other in time: each
- * fail_apply() goes on from the states that the one before ended in, so a contactor that let go
- * during a short stays open after the fuse has cleared it.
+ * states after edits (broken, bridged, stuck, stopped ...). Edits may follow each other in time:
+ * each fail_apply() goes on from the states that the one before ended in, so a contactor that let
+ * go during a short stays open after the fuse has cleared it.
  *
- * The same answer as building the edited network and solving it from nothing (fail_apply_full() does
- * just that and is the fallback), but found from the base point: each edit is a change of rank one,
- * whose effect on itself and the others follows from a walk up the elimination tree; Newton goes on
- * only where a load's curve is felt. docs/theory/faults.md. */
+ * The same answer as building the edited network and solving it from nothing (fail_apply_full()
+ * does just that and is the fallback), but found from the base point: each edit is a change of rank
+ * one, whose effect on itself and the others follows from a walk up the elimination tree; Newton
+ * goes on only where a load's curve is felt. docs/theory/faults.md. */
 #ifndef POWER_FAIL_H
 #define POWER_FAIL_H
 
@@ -60,8 +60,8 @@ typedef struct FailCounts {
     uint64_t state_changes;
 } FailCounts;
 
-/* Copies the numbers of `network` and solves it from `start` (as solve_run() does). `plan` is one of
- * that network (or of one with the same structure) and must outlive the base; its arrays are not
+/* Copies the numbers of `network` and solves it from `start` (as solve_run() does). `plan` is one
+ * of that network (or of one with the same structure) and must outlive the base; its arrays are not
  * used. The base holds the solved point; fail_base_result() says how it went. When it did not
  * converge, every run of it answers with that status. */
 FailBase *fail_base_new(Arena *arena, const SolvePlan *plan, const Network *network,
@@ -82,8 +82,8 @@ void fail_run_free(FailRun *run);
 /* Back to the base point: no edits. */
 void fail_begin(FailRun *run);
 
-/* Adds edits to those since fail_begin() and settles. An edit of an element overrides an earlier one
- * of the same kind. On a status other than SOLVE_OK the run is at the last point reached and
+/* Adds edits to those since fail_begin() and settles. An edit of an element overrides an earlier
+ * one of the same kind. On a status other than SOLVE_OK the run is at the last point reached and
  * fail_offender() names the element or node; later edits may still be applied. */
 SolveStatus fail_apply(FailRun *run, const FailEdit *edits, uint32_t count);
 
@@ -96,12 +96,12 @@ void fail_offender(const FailRun *run, NetworkKind *kind, uint32_t *index);
 #define FAIL_OFFENDER_NODE NETWORK_KIND_COUNT
 
 /* Reading the point reached. Voltages of dead nodes are 0. Currents as in SolveResult. */
-double fail_node_v(const FailRun *run, uint32_t node);
-SolveNodeState fail_node_state(const FailRun *run, uint32_t node);
-double fail_element_a(const FailRun *run, NetworkKind kind, uint32_t index);
-double fail_bridge_a(const FailRun *run, uint32_t bridge); /* n-th bridge since begin, a to b */
-double fail_load_v(const FailRun *run, uint32_t load);
-bool fail_load_works(const FailRun *run, uint32_t load); /* as solve_load_works() */
+double fail_node_v(FailRun *run, uint32_t node);
+SolveNodeState fail_node_state(FailRun *run, uint32_t node);
+double fail_element_a(FailRun *run, NetworkKind kind, uint32_t index);
+double fail_bridge_a(FailRun *run, uint32_t bridge); /* n-th bridge since begin, a to b */
+double fail_load_v(FailRun *run, uint32_t load);
+bool fail_load_works(FailRun *run, uint32_t load); /* as solve_load_works() */
 const NetworkState *fail_state(const FailRun *run);
 
 /* Loads that work at the base point and not here, and the other way round, in rising order; the

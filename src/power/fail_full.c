@@ -95,11 +95,43 @@ void fail_edit_network(Network *network, NetworkState *state, const FailEdit *ed
     }
 }
 
-SolveStatus fail_full_settle(FailRun *run) {
+void fail_unedit_network(Network *network, const Network *from, const FailEdit *edit) {
+    uint32_t i = edit->index;
+    if (edit->kind == FAIL_BRIDGE) {
+        return;
+    }
+    switch (edit->element) {
+    case NETWORK_RESISTOR:
+        network->resistors[i] = from->resistors[i];
+        return;
+    case NETWORK_CONTACT:
+        network->contacts[i] = from->contacts[i];
+        return;
+    case NETWORK_COIL:
+        network->coils[i] = from->coils[i];
+        return;
+    case NETWORK_DIODE:
+        network->diodes[i] = from->diodes[i];
+        return;
+    case NETWORK_BATTERY:
+        network->batteries[i] = from->batteries[i];
+        return;
+    case NETWORK_ALTERNATOR:
+        network->alternators[i] = from->alternators[i];
+        return;
+    case NETWORK_LOAD:
+        network->loads[i] = from->loads[i];
+        return;
+    case NETWORK_KIND_COUNT:
+    default:
+        CHECK(false);
+    }
+}
+
+SolveStatus fail_full_settle(FailRun *run, const NetworkState *from) {
     const Network *base = &run->base->network;
-    Arena before = run->full_arena; /* holds the states to start from, when there are any */
+    Arena before = run->full_arena; /* may hold the states to start from */
     Arena now = {0};
-    const NetworkState *from = fail_state(run);
     NetworkState state = network_state_copy(&now, base, from);
     Network network = fail_network_copy(&now, base, (uint32_t)run->bridge_count);
     for (size_t i = 0; i < run->edit_count; i++) {
@@ -111,8 +143,8 @@ SolveStatus fail_full_settle(FailRun *run) {
     arena_free(&before);
     run->full_arena = now;
     run->is_full = true;
-    run->offender_kind = run->full.status == SOLVE_NOT_CONVERGED ? FAIL_OFFENDER_NODE
-                                                                 : run->full.offender_kind;
+    run->offender_kind =
+        run->full.status == SOLVE_NOT_CONVERGED ? FAIL_OFFENDER_NODE : run->full.offender_kind;
     run->offender =
         run->full.status == SOLVE_NOT_CONVERGED ? run->full.worst_node : run->full.offender;
     run->counts.full++;

@@ -160,6 +160,9 @@ uint32_t network_kind_count(const Network *network, NetworkKind kind);
  * ever be further apart, so the load law above it changes no solution. */
 double network_ceiling_v(const Network *network);
 
+/* A load with less than this share of its nominal voltage has none. */
+#define NETWORK_LOAD_NOTHING 1e-6
+
 /* The fraction of its nominal voltage below which a current or power load behaves as a resistance
  * (a converter's input below its start-up voltage; common practice, no source). */
 #define NETWORK_LOAD_KNEE 0.5

@@ -139,6 +139,10 @@ static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
     }
 }
 
+void point_chain_law(const Point *point, Chain *chain) {
+    chain_law(point, chain, NEWTON_TANGENT);
+}
+
 /* Currents and slopes of all chains, what is left over at the nodes, the total delivered. */
 static void point_evaluate(Point *point, NewtonSlope slope) {
     const Network *network = point->network;
@@ -172,7 +176,7 @@ static void point_evaluate(Point *point, NewtonSlope slope) {
 
 /* --- Matrix ---------------------------------------------------------------------------------- */
 
-static FactorOutcome matrix_factor(Point *point) {
+FactorOutcome point_factor(Point *point) {
     Factor *factor = point->factor;
     uint32_t kept_count = point->collapse->kept_count;
     factor_clear(factor);
@@ -268,7 +272,7 @@ static bool newton_start(Point *point) {
     memset(point->v, 0, ((size_t)kept_count + 1) * sizeof *point->v);
     memset(point->v_low, 0, ((size_t)kept_count + 1) * sizeof *point->v_low);
     point_evaluate(point, NEWTON_START);
-    if (matrix_factor(point) == FACTOR_SINGULAR) {
+    if (point_factor(point) == FACTOR_SINGULAR) {
         return false;
     }
     step_find(point);
@@ -293,7 +297,7 @@ static bool slopes_negative(const Point *point) {
 /* Finds a step downhill with a new factor: of the tangents, or of the chords where the tangents
  * lead uphill or nowhere. Its slope, 0 when there is none. */
 static double newton_direction(Point *point) {
-    FactorOutcome outcome = matrix_factor(point);
+    FactorOutcome outcome = point_factor(point);
     point->tangent_ready =
         outcome == FACTOR_LDL || (outcome == FACTOR_KLU && !slopes_negative(point));
     double slope = point->tangent_ready ? step_find(point) : 0;
@@ -303,7 +307,7 @@ static double newton_direction(Point *point) {
     point->tangent_ready = false;
     point->counts.secant_steps++;
     point_evaluate(point, NEWTON_SECANT);
-    outcome = matrix_factor(point);
+    outcome = point_factor(point);
     return outcome == FACTOR_SINGULAR ? 0 : step_find(point);
 }
 

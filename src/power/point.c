@@ -89,7 +89,7 @@ void point_chain_read(Point *point, uint32_t index) {
     bool open = false;
     double sum_ohm = 0;
     double sum_v = 0;
-    for (uint32_t k = collapse->chain_first[index]; k < collapse->chain_first[index + 1]; k++) {
+    for (uint32_t k = collapse->chain_first[index]; k < collapse->chain_end[index]; k++) {
         CollapseLink link = collapse->links[k];
         if (collapse_link_kind(link) == NETWORK_RESISTOR) { /* nearly all of them */
             double ohm = point->network->resistors[collapse_link_index(link)].ohm;
@@ -151,7 +151,7 @@ static void part_source_note(Point *point, NetworkKind kind, uint32_t index, uin
     bool open_after = false;
     if (chain->law == CHAIN_OPEN) {
         bool passed = false;
-        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_first[c + 1]; k++) {
+        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
             CollapseLink link = collapse->links[k];
             bool self = link >> 1 == collapse_link(kind, index, false) >> 1;
             bool open = point_link_open(point, link);
@@ -198,7 +198,8 @@ void point_join(Point *point) {
     const Network *network = point->network;
     uint32_t kept_count = point->collapse->kept_count;
     uint32_t chain_count = point->collapse->chain_count;
-    for (uint32_t k = 0; k <= kept_count; k++) {
+    uint32_t nodes = kept_count + 1 + point->extra_count;
+    for (uint32_t k = 0; k < nodes; k++) {
         point->root[k] = k;
         point->part_source[k] = NETWORK_NONE;
     }
@@ -217,7 +218,7 @@ void point_join(Point *point) {
     }
     uint32_t ground = part_find(point->root, kept_count);
     point->floating_parts = 0;
-    for (uint32_t k = 0; k <= kept_count; k++) {
+    for (uint32_t k = 0; k < nodes; k++) {
         uint32_t root = part_find(point->root, k);
         point->root[k] = root;
         point->dead[k] = point->part_source[root] == NETWORK_NONE;
@@ -278,7 +279,7 @@ void point_chain_expand(Point *point, uint32_t c) {
     const Collapse *collapse = point->collapse;
     const Chain *chain = &point->chains[c];
     uint32_t links = collapse->chain_first[c];
-    uint32_t length = collapse->chain_first[c + 1] - links;
+    uint32_t length = collapse->chain_end[c] - links;
     double *potential_v = point->potential_v;
     bool dead_a = point->dead[chain->a];
     bool dead_b = point->dead[chain->b];

@@ -68,6 +68,8 @@ typedef struct Point {
     bool *fixed;           /* no equation: dead, or the reference of its part */
     bool *dead;
     uint32_t floating_parts;
+    uint32_t
+        extra_count; /* nodes beyond the reference that a failure has laid bare; no equation here */
 
     bool cold;          /* the next Newton starts with loads as resistances */
     bool tangent_ready; /* the factor holds the tangents of about here */
@@ -102,6 +104,15 @@ void point_join(Point *point);
 /* Newton until the current left over at any node is at most ratio * total current. False when it
  * does not get there; point->worst_kept then has the most left over. */
 bool point_newton(Point *point, double ratio);
+
+/* Current, slope (tangent) and x_v of one chain at the present voltages. */
+void point_chain_law(const Point *point, Chain *chain);
+
+/* Factors the slopes that the chains have now. */
+FactorOutcome point_factor(Point *point);
+
+/* The point that the plan's last run ended at. */
+Point *solve_plan_point(SolvePlan *plan);
 
 /* True if element `link` carries nothing whatever lies over it. */
 bool point_link_open(const Point *point, CollapseLink link);

@@ -85,7 +85,7 @@ static void result_expand(Point *point, SolveResult *result) {
     for (uint32_t c = 0; c < collapse->chain_count; c++) {
         const Chain *chain = &point->chains[c];
         uint32_t first = collapse->chain_first[c];
-        uint32_t length = collapse->chain_first[c + 1] - first;
+        uint32_t length = collapse->chain_end[c] - first;
         if (length > 1) {
             point_chain_expand(point, c);
         }
@@ -157,7 +157,8 @@ static void result_elements(Point *point, SolveResult *result) {
     for (uint32_t i = 0; i < network->load_count; i++) {
         bool seen;
         result->load_a[i] = point_element_a(point, NETWORK_LOAD, i);
-        result->load_v[i] = point_element_v(point, NETWORK_LOAD, i, &seen);
+        double load_v = point_element_v(point, NETWORK_LOAD, i, &seen);
+        result->load_v[i] = seen ? load_v : 0;
         result->load_w += result->load_a[i] * result->load_v[i];
     }
     result->loss_w = heat_w;
@@ -184,6 +185,10 @@ static SolvePlan *plan_new(Arena *arena, const Network *network, bool whole) {
     plan_fill(plan, arena, network);
     arena_free(&scratch);
     return plan;
+}
+
+Point *solve_plan_point(SolvePlan *plan) {
+    return &plan->point;
 }
 
 /* --- Exported -------------------------------------------------------------------------------- */
@@ -264,6 +269,7 @@ bool solve_run(SolvePlan *plan, const NetworkState *start, const SolveOptions *o
 
 bool solve_load_works(const Network *network, const SolveResult *result, uint32_t index) {
     const NetworkLoad *load = &network->loads[index];
-    return result->state.load_on[index] && result->load_v[index] > 0 &&
+    return result->state.load_on[index] &&
+           result->load_v[index] > NETWORK_LOAD_NOTHING * load->nominal_v &&
            result->load_v[index] >= load->minimum_v - 1e-9;
 }

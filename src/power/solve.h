@@ -70,7 +70,7 @@ typedef struct SolveResult {
     double *battery_a;
     double *alternator_a;
     double *load_a;
-    double *load_v; /* v(plus) - v(minus), also while cut out */
+    double *load_v; /* v(plus) - v(minus), also while cut out; 0 where an end hangs on no source */
 
     NetworkState state; /* the states found; pass as start of the next phase */
 
@@ -109,7 +109,7 @@ SolvePlan *solve_plan_clone(Arena *arena, const SolvePlan *plan, const Network *
 bool solve_run(SolvePlan *plan, const NetworkState *start, const SolveOptions *options, Arena *out,
                SolveResult *result);
 
-/* True if load `index` works: on, and at or above its minimum voltage (and above 0). */
+/* True if load `index` works: on, and at or above its minimum voltage (and not at next to none). */
 bool solve_load_works(const Network *network, const SolveResult *result, uint32_t index);
 
 #endif

@@ -20,8 +20,6 @@
 #define STATES_LOOSE_RATIO 1e-4
 #define STATES_LOOSE_MARGIN_RATIO 1e-2
 #define STATES_LOOSE_MARGIN_V 0.05
-/* A load with less than this share of its nominal voltage has none: it keeps its state. */
-#define STATES_NO_VOLTAGE 1e-6
 /* Two elements whose thresholds are broken by shares this close are tied. */
 #define STATES_TIE 1e-9
 /* Rounds of turning all over without getting fewer, before one at a time. */
@@ -100,6 +98,19 @@ static void alternator_turn(Point *point, uint32_t index, NetworkAlternatorMode 
     chain_of_read(point, NETWORK_ALTERNATOR, index);
 }
 
+bool states_diode_wrong(Point *point, uint32_t index) {
+    return diode_wrong(point, index, margin_of(point, false));
+}
+
+NetworkAlternatorMode states_alternator_wants(Point *point, uint32_t index) {
+    return alternator_wants(point, index, margin_of(point, false));
+}
+
+bool states_diode_rests(Point *point, uint32_t index) {
+    return point->state.diode_on[index] &&
+           fabs(point_element_a(point, NETWORK_DIODE, index)) <= margin_of(point, false).a;
+}
+
 /* Which memoryless elements are wrong: marks diodes, notes the modes alternators want. */
 typedef struct Wrong {
     uint32_t count;
@@ -160,7 +171,7 @@ static void floating_shift(Point *point) {
         point_chain_expand(point, c);
         double minus_v = 0;
         uint32_t first = point->collapse->chain_first[c];
-        for (uint32_t k = first; k < point->collapse->chain_first[c + 1]; k++) {
+        for (uint32_t k = first; k < point->collapse->chain_end[c]; k++) {
             CollapseLink link = point->collapse->links[k];
             if (link >> 1 == collapse_link(kind, index, false) >> 1) {
                 minus_v = point->potential_v[k - first + (collapse_link_sign(link) > 0 ? 1 : 0)];
@@ -219,11 +230,9 @@ static SolveStatus memoryless_pivot(Point *point, NetworkKind *offender_kind, ui
  * feeds, as if it conducted backwards. All such diodes go off; those that have a voltage to conduct
  * come on again. True if there were any. */
 static bool diodes_rest(Point *point) {
-    Margin margin = margin_of(point, false);
     bool any = false;
     for (uint32_t i = 0; i < point->network->diode_count; i++) {
-        if (point->state.diode_on[i] &&
-            fabs(point_element_a(point, NETWORK_DIODE, i)) <= margin.a) {
+        if (states_diode_rests(point, i)) {
             diode_turn(point, i);
             any = true;
         }
@@ -247,37 +256,43 @@ static void offer_add(Point *point, uint32_t index, double share) {
     }
 }
 
+void states_load_offer(Point *point, uint32_t index, bool on) {
+    const NetworkLoad *load = &point->network->loads[index];
+    if (point->state.load_on[index] != on || (on && !(load->minimum_v > 0))) {
+        return;
+    }
+    bool seen;
+    double v = point_element_v(point, NETWORK_LOAD, index, &seen);
+    if (!seen || fabs(v) < NETWORK_LOAD_NOTHING * load->nominal_v) { /* it keeps its state */
+        return;
+    }
+    double wanted_v = load->minimum_v + (on ? 0 : load->hysteresis_v);
+    double over_v = on ? wanted_v - v - STATES_MARGIN_V : v - wanted_v + STATES_MARGIN_V;
+    offer_add(point, index, over_v / load->nominal_v);
+}
+
 /* Loads that cut out (on true) or come back. */
 static void loads_offer(Point *point, bool on) {
-    const Network *network = point->network;
-    for (uint32_t i = 0; i < network->load_count; i++) {
-        const NetworkLoad *load = &network->loads[i];
-        if (point->state.load_on[i] != on || (on && !(load->minimum_v > 0))) {
-            continue;
-        }
-        bool seen;
-        double v = point_element_v(point, NETWORK_LOAD, i, &seen);
-        if (!seen || fabs(v) < STATES_NO_VOLTAGE * load->nominal_v) {
-            continue;
-        }
-        double wanted_v = load->minimum_v + (on ? 0 : load->hysteresis_v);
-        double over_v = on ? wanted_v - v - STATES_MARGIN_V : v - wanted_v + STATES_MARGIN_V;
-        offer_add(point, i, over_v / load->nominal_v);
+    for (uint32_t i = 0; i < point->network->load_count; i++) {
+        states_load_offer(point, i, on);
     }
 }
 
-static void coils_offer(Point *point) {
-    const Network *network = point->network;
-    for (uint32_t i = 0; i < network->coil_count; i++) {
-        const NetworkCoil *coil = &network->coils[i];
-        if (isinf(coil->ohm) && !point->state.coil_energised[i]) {
-            continue;
-        }
-        double v = isinf(coil->ohm) ? 0 : fabs(point_element_a(point, NETWORK_COIL, i)) * coil->ohm;
-        double over_v = point->state.coil_energised[i] ? coil->dropout_v - v - STATES_MARGIN_V
+void states_coil_offer(Point *point, uint32_t index) {
+    const NetworkCoil *coil = &point->network->coils[index];
+    if (isinf(coil->ohm) && !point->state.coil_energised[index]) {
+        return;
+    }
+    double v = isinf(coil->ohm) ? 0 : fabs(point_element_a(point, NETWORK_COIL, index)) * coil->ohm;
+    double over_v = point->state.coil_energised[index] ? coil->dropout_v - v - STATES_MARGIN_V
                                                        : v - coil->pickup_v + STATES_MARGIN_V;
-        double scale_v = coil->pickup_v > 0 ? coil->pickup_v : 1;
-        offer_add(point, i, over_v / scale_v);
+    double scale_v = coil->pickup_v > 0 ? coil->pickup_v : 1;
+    offer_add(point, index, over_v / scale_v);
+}
+
+static void coils_offer(Point *point) {
+    for (uint32_t i = 0; i < point->network->coil_count; i++) {
+        states_coil_offer(point, i);
     }
 }
 
@@ -289,7 +304,7 @@ static int shares_compare(const void *a, const void *b) {
 
 /* Leaves in the offers those that change now: the first of the most violated, or, where very many
  * want to, a part of them. Ties go together there, so that no order of elements shows. */
-static void offers_choose(Point *point) {
+void states_offers_choose(Point *point) {
     StatesOffer *offers = point->offers;
     uint32_t count = point->offer_count;
     if (count <= STATES_CROWD) {
@@ -327,7 +342,7 @@ static NetworkKind offers_find(Point *point) {
         kind = NETWORK_LOAD;
         loads_offer(point, false);
     }
-    offers_choose(point);
+    states_offers_choose(point);
     return kind;
 }
 

@@ -10,4 +10,18 @@
  * SOLVE_OSCILLATES. */
 SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *offender);
 
+/* One element at a time, with the voltages and the chain's current as they are: for who has found
+ * out otherwise which elements to look at. Margins as in states_settle() at its end. */
+bool states_diode_wrong(Point *point, uint32_t index);
+NetworkAlternatorMode states_alternator_wants(Point *point, uint32_t index);
+bool states_diode_rests(Point *point, uint32_t index); /* on, and carries nothing */
+
+/* Adds the element to point->offers when it wants to change: a load that cuts out (`on`) or comes
+ * back, a coil. */
+void states_load_offer(Point *point, uint32_t index, bool on);
+void states_coil_offer(Point *point, uint32_t index);
+
+/* Leaves in point->offers those that change first. */
+void states_offers_choose(Point *point);
+
 #endif

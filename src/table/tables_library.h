@@ -441,8 +441,9 @@
 
 #define COLUMNS_depends(C)                                                                         \
     C(REF, part, KEY, "part", "which part")                                                        \
-    C(TEXT, function, KEY, "", "`works`: the whole box; a port's name: when that port serves; "    \
-                               "else a function of its own")                                       \
+    C(TEXT, function, KEY, "",                                                                     \
+      "`works`: the whole box; a port's name: when that port serves; "                             \
+      "else a function of its own")                                                                \
     C(TEXT, way, KEY, "", "any way will do; a way needs all its ports")                            \
     C(TEXT, port, KEY, "", "supply port, data port, another function of the part, or `nothing`")   \
     C(TEXT, partner, OPEN, "",                                                                     \

@@ -1,0 +1,455 @@
+/* What can be said of a solved point before anything fails: where in the collapsed network each
+ * node and element is, which chains hold it together, and how far the voltage over each chain may
+ * move before something on it changes its state or its curve is felt. */
+#include <math.h>
+#include <string.h>
+
+#include "base/check.h"
+#include "power/fail_inner.h"
+
+/* Margins are taken this much narrower, so that nothing is overlooked. */
+#define BASE_NARROWER_V 1e-7
+/* The error of a bend is taken this much larger than its second derivative says. */
+#define BASE_BEND_FACTOR 2.0
+
+/* --- Places ---------------------------------------------------------------------------------- */
+
+static void places_find(Arena *arena, FailBase *base) {
+    const Network *network = &base->network;
+    const Collapse *collapse = base->point->collapse;
+    base->resistor_chain = ARENA_ARRAY(arena, uint32_t, network->resistor_count);
+    base->node_kept = ARENA_ARRAY(arena, uint32_t, network->node_count);
+    base->node_chain = ARENA_ARRAY(arena, uint32_t, network->node_count);
+    base->node_link = ARENA_ARRAY(arena, uint32_t, network->node_count);
+    for (uint32_t node = 0; node < network->node_count; node++) {
+        base->node_kept[node] = NETWORK_NONE;
+        base->node_chain[node] = NETWORK_NONE;
+    }
+    for (uint32_t k = 0; k <= collapse->kept_count; k++) {
+        base->node_kept[collapse->kept_node[k]] = k;
+    }
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
+            CollapseLink link = collapse->links[k];
+            NetworkKind kind = collapse_link_kind(link);
+            uint32_t index = collapse_link_index(link);
+            if (kind == NETWORK_RESISTOR) {
+                base->resistor_chain[index] = c;
+            }
+            if (k + 1 < collapse->chain_end[c]) {
+                uint32_t ends[2];
+                network_element_ends(network, kind, index, ends);
+                uint32_t node = collapse_link_sign(link) > 0 ? ends[1] : ends[0];
+                base->node_chain[node] = c;
+                base->node_link[node] = k + 1;
+            }
+        }
+    }
+}
+
+/* --- What holds it together ------------------------------------------------------------------ */
+
+typedef struct Tree {
+    uint32_t *root;   /* union-find */
+    uint32_t *parent; /* by kept node */
+    uint32_t *up;     /* by kept node: its chain to the parent */
+    uint32_t *depth;
+} Tree;
+
+static uint32_t tree_root(uint32_t *root, uint32_t node) {
+    while (root[node] != node) {
+        root[node] = root[root[node]];
+        node = root[node];
+    }
+    return node;
+}
+
+static bool conducts(const Chain *chain) {
+    return (chain->law == CHAIN_LINEAR || chain->law == CHAIN_LOAD) && !chain->dead;
+}
+
+/* Takes chains into the tree, those without a load first: what only a load holds is held badly. */
+static void tree_choose(const FailBase *base, Tree *tree) {
+    const Collapse *collapse = base->point->collapse;
+    for (int pass = 0; pass < 2; pass++) {
+        for (uint32_t c = 0; c < collapse->chain_count; c++) {
+            const Chain *chain = &base->point->chains[c];
+            if (!conducts(chain) || (chain->law == CHAIN_LOAD) != (pass == 1)) {
+                continue;
+            }
+            uint32_t a = tree_root(tree->root, chain->a);
+            uint32_t b = tree_root(tree->root, chain->b);
+            if (a != b) {
+                tree->root[a] = b;
+                base->tree[c] = true;
+            }
+        }
+    }
+}
+
+/* Parents and depths by walks from the reference and from one node of each other part. */
+static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
+    const Collapse *collapse = base->point->collapse;
+    const Chain *chains = base->point->chains;
+    uint32_t nodes = collapse->kept_count + 1;
+    uint32_t *first = ARENA_ARRAY(scratch, uint32_t, (size_t)nodes + 2);
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        if (base->tree[c]) {
+            first[chains[c].a + 2]++;
+            first[chains[c].b + 2]++;
+        }
+    }
+    for (uint32_t k = 2; k < nodes + 2; k++) {
+        first[k] += first[k - 1];
+    }
+    uint32_t *near = ARENA_ARRAY(scratch, uint32_t, first[nodes + 1]);
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        if (base->tree[c]) {
+            near[first[chains[c].a + 1]++] = c;
+            near[first[chains[c].b + 1]++] = c;
+        }
+    }
+    uint32_t *queue = ARENA_ARRAY(scratch, uint32_t, nodes);
+    for (uint32_t k = 0; k < nodes; k++) {
+        tree->up[k] = NETWORK_NONE;
+        tree->depth[k] = 0;
+        tree->parent[k] = NETWORK_NONE;
+    }
+    for (uint32_t start = nodes; start-- > 0;) { /* the reference is the last */
+        if (tree->parent[start] != NETWORK_NONE) {
+            continue;
+        }
+        tree->parent[start] = start;
+        queue[0] = start;
+        uint32_t count = 1;
+        for (uint32_t head = 0; head < count; head++) {
+            uint32_t node = queue[head];
+            for (uint32_t k = first[node]; k < first[node + 1]; k++) {
+                uint32_t c = near[k];
+                uint32_t to = chains[c].a == node ? chains[c].b : chains[c].a;
+                if (tree->parent[to] == NETWORK_NONE) {
+                    tree->parent[to] = node;
+                    tree->up[to] = c;
+                    tree->depth[to] = tree->depth[node] + 1;
+                    queue[count++] = to;
+                }
+            }
+        }
+    }
+}
+
+/* A tree chain is a bridge unless another chain goes round it. Each is passed once: `jump` leads to
+ * the next node above whose chain upwards nothing has gone round yet. */
+static void bridges_find(Arena *scratch, FailBase *base, const Tree *tree) {
+    const Collapse *collapse = base->point->collapse;
+    uint32_t nodes = collapse->kept_count + 1;
+    uint32_t *jump = ARENA_ARRAY(scratch, uint32_t, nodes);
+    for (uint32_t k = 0; k < nodes; k++) {
+        jump[k] = k;
+        if (tree->up[k] != NETWORK_NONE) {
+            base->bridge[tree->up[k]] = true;
+        }
+    }
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        const Chain *chain = &base->point->chains[c];
+        if (!conducts(chain) || base->tree[c]) {
+            continue;
+        }
+        uint32_t a = tree_root(jump, chain->a);
+        uint32_t b = tree_root(jump, chain->b);
+        while (a != b) {
+            uint32_t *low = tree->depth[a] >= tree->depth[b] ? &a : &b;
+            base->bridge[tree->up[*low]] = false;
+            jump[*low] = tree->parent[*low];
+            *low = tree_root(jump, *low);
+        }
+    }
+}
+
+static void structure_find(Arena *arena, Arena *scratch, FailBase *base) {
+    const Collapse *collapse = base->point->collapse;
+    uint32_t nodes = collapse->kept_count + 1;
+    base->tree = ARENA_ARRAY(arena, bool, collapse->chain_count);
+    base->bridge = ARENA_ARRAY(arena, bool, collapse->chain_count);
+    base->floating = ARENA_ARRAY(arena, bool, nodes);
+    Tree tree = {
+        .root = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .parent = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .up = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .depth = ARENA_ARRAY(scratch, uint32_t, nodes),
+    };
+    for (uint32_t k = 0; k < nodes; k++) {
+        tree.root[k] = k;
+        base->floating[k] = !base->point->dead[k] &&
+                            base->point->root[k] != base->point->root[collapse->kept_count];
+    }
+    tree_choose(base, &tree);
+    tree_walk(scratch, base, &tree);
+    bridges_find(scratch, base, &tree);
+}
+
+/* --- What to watch --------------------------------------------------------------------------- */
+
+typedef struct Margin {
+    uint32_t a, b; /* the kept nodes whose difference it is about */
+    double low_v;
+    double high_v;
+    double bend_s; /* half the second derivative of the current, A/V2 */
+} Margin;
+
+/* The voltage over the chain at which its load has u_v. */
+static double chain_v_at(const FailBase *base, const Chain *chain, double u_v) {
+    double slope_s;
+    double load_a =
+        network_load_a(&base->network.loads[chain->load], u_v, base->point->ceiling_v, &slope_s);
+    return u_v + chain->ohm * load_a + chain->emf_v;
+}
+
+static double chain_now_v(const FailBase *base, const Chain *chain) {
+    return point_kept_v(base->point, chain->a) - point_kept_v(base->point, chain->b);
+}
+
+static uint32_t chain_open_links(const FailBase *base, uint32_t c) {
+    const Collapse *collapse = base->point->collapse;
+    uint32_t count = 0;
+    for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
+        count += point_link_open(base->point, collapse->links[k]) ? 1U : 0U;
+    }
+    return count;
+}
+
+/* A load that is on: to the voltage it needs, and to the knee of its law on whichever side. */
+static Margin margin_load_on(const FailBase *base, const Chain *chain) {
+    const NetworkLoad *load = &base->network.loads[chain->load];
+    double least_v = fmax(load->minimum_v, NETWORK_LOAD_NOTHING * load->nominal_v);
+    double knee_v = load->kind == NETWORK_LOAD_RESISTANCE ? 0 : NETWORK_LOAD_KNEE * load->nominal_v;
+    double now_v = chain_now_v(base, chain);
+    bool above = chain->x_v >= knee_v;
+    Margin margin = {
+        .low_v = chain_v_at(base, chain, above ? fmax(least_v, knee_v) : least_v) - now_v,
+        .high_v = above ? HUGE_VAL : chain_v_at(base, chain, knee_v) - now_v,
+    };
+    if (margin.low_v > 0) { /* has next to no voltage: any would show */
+        double nothing_v = NETWORK_LOAD_NOTHING * load->nominal_v;
+        margin.low_v = chain_v_at(base, chain, -nothing_v) - now_v;
+        margin.high_v = chain_v_at(base, chain, nothing_v) - now_v;
+    }
+    if (load->kind == NETWORK_LOAD_POWER && above) {
+        margin.bend_s = fabs(chain->current_a) / (chain->x_v * chain->x_v);
+    }
+    return margin;
+}
+
+/* An element that is the one open link of its chain: the voltage over it moves with the ends. */
+static Margin margin_open(FailBase *base, NetworkKind kind, uint32_t index, double sign) {
+    Margin margin = {.low_v = -HUGE_VAL, .high_v = HUGE_VAL};
+    bool seen;
+    double v = point_element_v(base->point, kind, index, &seen);
+    double above_v = HUGE_VAL; /* over the element, in its own direction */
+    double below_v = HUGE_VAL;
+    if (kind == NETWORK_LOAD) {
+        const NetworkLoad *load = &base->network.loads[index];
+        if (!base->point->state.load_on[index]) {
+            above_v = load->minimum_v + load->hysteresis_v - v;
+        } else {
+            double least_v = fmax(load->minimum_v, NETWORK_LOAD_NOTHING * load->nominal_v);
+            below_v = v - least_v; /* is off, and could work */
+            above_v = v > least_v ? HUGE_VAL : least_v - v;
+        }
+    } else if (kind == NETWORK_DIODE) {
+        above_v = base->network.diodes[index].drop_v - v;
+    } else if (kind == NETWORK_ALTERNATOR) {
+        below_v = v - base->network.alternators[index].set_v;
+    }
+    margin.high_v = sign > 0 ? above_v : below_v;
+    margin.low_v = -(sign > 0 ? below_v : above_v);
+    return margin;
+}
+
+/* An element with a straight law in a straight chain: its current may move from low_a to high_a. */
+static Margin margin_current(const Chain *chain, double now_a, double low_a, double high_a,
+                             double sign) {
+    Margin margin = {.low_v = (low_a - now_a) * chain->ohm,
+                     .high_v = (high_a - now_a) * chain->ohm};
+    if (sign < 0) {
+        double low_v = margin.low_v;
+        margin.low_v = -margin.high_v;
+        margin.high_v = -low_v;
+    }
+    return margin;
+}
+
+static Margin margin_coil(const FailBase *base, const Chain *chain, uint32_t index, double now_a,
+                          double sign) {
+    const NetworkCoil *coil = &base->network.coils[index];
+    if (!base->point->state.coil_energised[index]) {
+        double most_a = coil->pickup_v / coil->ohm;
+        return margin_current(chain, now_a, -most_a, most_a, sign);
+    }
+    double least_a = coil->dropout_v / coil->ohm;
+    return now_a > 0 ? margin_current(chain, now_a, least_a, HUGE_VAL, sign)
+                     : margin_current(chain, now_a, -HUGE_VAL, -least_a, sign);
+}
+
+static Margin margin_alternator(const FailBase *base, const Chain *chain, uint32_t index,
+                                double now_a, double sign) {
+    const NetworkAlternator *alternator = &base->network.alternators[index];
+    if (base->point->state.alternator_mode[index] == NETWORK_ALTERNATOR_LIMITING) {
+        double corner_v = alternator->set_v - alternator->slope_ohm * alternator->limit_a;
+        return (Margin){.low_v = -HUGE_VAL, .high_v = corner_v - chain->x_v};
+    }
+    return margin_current(chain, now_a, -alternator->limit_a, 0, sign);
+}
+
+/* A diode in a broken chain where nothing flows: with one side joined to an end of the chain and
+ * the other dead, it is on while the voltage of the live side is enough. That decides what a
+ * voltmeter shows behind it, and whether a second diode in the chain is asked to conduct. False
+ * when no side is joined to an end. */
+static bool margin_dangling(FailBase *base, uint32_t index, CollapseLink link, Margin *margin) {
+    const Collapse *collapse = base->point->collapse;
+    uint32_t c = collapse->chain_of[NETWORK_DIODE][index];
+    const Chain *chain = &base->point->chains[c];
+    point_chain_expand(base->point, c);
+    uint32_t k = 0;
+    while (collapse->links[collapse->chain_first[c] + k] != link) {
+        k++;
+    }
+    const ChainSide *side = base->point->side;
+    bool joined = side[k] == CHAIN_SIDE_A || side[k] == CHAIN_SIDE_B;
+    uint32_t live = joined ? k : k + 1;
+    if (side[live] != CHAIN_SIDE_A && side[live] != CHAIN_SIDE_B) {
+        return false;
+    }
+    /* Forward voltage when off: of the anode over 0, or of 0 over the cathode. */
+    bool anode = (live == k) == (collapse_link_sign(link) > 0);
+    double forward_v = anode ? base->point->potential_v[live] : -base->point->potential_v[live];
+    double left_v = base->network.diodes[index].drop_v - forward_v;
+    double low_v = left_v < 0 ? left_v : -HUGE_VAL;
+    double high_v = left_v < 0 ? HUGE_VAL : left_v;
+    margin->a = side[live] == CHAIN_SIDE_A ? chain->a : chain->b;
+    margin->b = collapse->kept_count;
+    margin->low_v = anode ? low_v : -high_v;
+    margin->high_v = anode ? high_v : -low_v;
+    margin->bend_s = 0;
+    return true;
+}
+
+static void margin_conducting(const FailBase *base, const Chain *chain, NetworkKind kind,
+                              uint32_t index, double now_a, double sign, Margin *margin) {
+    if (kind == NETWORK_LOAD) {
+        *margin = margin_load_on(base, chain);
+    } else if (chain->law == CHAIN_LOAD ||
+               (chain->law == CHAIN_CURRENT && kind != NETWORK_ALTERNATOR)) {
+        *margin = (Margin){.low_v = 0, .high_v = 0}; /* looked at each time: rare */
+    } else if (kind == NETWORK_DIODE) {
+        *margin = margin_current(chain, now_a, 0, HUGE_VAL, sign);
+    } else if (kind == NETWORK_COIL) {
+        *margin = margin_coil(base, chain, index, now_a, sign);
+    } else {
+        *margin = margin_alternator(base, chain, index, now_a, sign);
+    }
+}
+
+/* False when nothing there can change. */
+static bool margin_find(FailBase *base, NetworkKind kind, uint32_t index, CollapseLink link,
+                        Margin *margin) {
+    uint32_t c = base->point->collapse->chain_of[kind][index];
+    const Chain *chain = &base->point->chains[c];
+    double sign = collapse_link_sign(link);
+    if (chain->dead) {
+        return false;
+    }
+    if (chain->law == CHAIN_OPEN) {
+        if (point_link_open(base->point, link) && chain_open_links(base, c) == 1) {
+            *margin = margin_open(base, kind, index, sign);
+        } else if (kind != NETWORK_DIODE) {
+            return false;
+        } else {
+            return margin_dangling(base, index, link, margin);
+        }
+        margin->a = chain->a;
+        margin->b = chain->b;
+        return kind != NETWORK_COIL;
+    }
+    double now_a = point_element_a(base->point, kind, index);
+    margin_conducting(base, chain, kind, index, now_a, sign, margin);
+    margin->a = chain->a;
+    margin->b = chain->b;
+    return true;
+}
+
+/* Volts over the chain for an ampere through it from elsewhere. */
+static double port_ohm(const FailBase *base, const Chain *chain, double *work, uint32_t *rows,
+                       double *values) {
+    const Point *point = base->point;
+    uint32_t a = point->fixed[chain->a] ? FACTOR_NO_ROW : chain->a;
+    uint32_t b = point->fixed[chain->b] ? FACTOR_NO_ROW : chain->b;
+    uint32_t count = factor_path(point->factor, a, b, work, rows, values);
+    double ohm = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        ohm += values[i] * values[i] / factor_pivot(point->factor, rows[i]);
+    }
+    return ohm;
+}
+
+static void watches_find(Arena *arena, Arena *scratch, FailBase *base) {
+    const Network *network = &base->network;
+    const Collapse *collapse = base->point->collapse;
+    FailWatches *watches = &base->watches;
+    uint32_t most = network->diode_count + network->alternator_count + network->load_count +
+                    network->coil_count;
+    watches->a = ARENA_ARRAY(arena, uint32_t, most);
+    watches->b = ARENA_ARRAY(arena, uint32_t, most);
+    watches->low_v = ARENA_ARRAY(arena, double, most);
+    watches->high_v = ARENA_ARRAY(arena, double, most);
+    watches->bend = ARENA_ARRAY(arena, double, most);
+    watches->port_ohm = ARENA_ARRAY(arena, double, most);
+    watches->chain = ARENA_ARRAY(arena, uint32_t, most);
+    watches->index = ARENA_ARRAY(arena, uint32_t, most);
+    watches->kind = ARENA_ARRAY(arena, uint8_t, most);
+    double *work = ARENA_ARRAY(scratch, double, (size_t)collapse->kept_count + 1);
+    uint32_t *rows = ARENA_ARRAY(scratch, uint32_t, 2 * (size_t)base->height + 2);
+    double *values = ARENA_ARRAY(scratch, double, 2 * (size_t)base->height + 2);
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        const Chain *chain = &base->point->chains[c];
+        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
+            CollapseLink link = collapse->links[k];
+            NetworkKind kind = collapse_link_kind(link);
+            Margin margin;
+            if (kind == NETWORK_RESISTOR || kind == NETWORK_CONTACT || kind == NETWORK_BATTERY ||
+                !margin_find(base, kind, collapse_link_index(link), link, &margin)) {
+                continue;
+            }
+            uint32_t i = watches->count++;
+            double ohm = fabs(port_ohm(base, chain, work, rows, values));
+            watches->a[i] = margin.a;
+            watches->b[i] = margin.b;
+            watches->low_v[i] = margin.low_v + BASE_NARROWER_V;
+            watches->high_v[i] = margin.high_v - BASE_NARROWER_V;
+            watches->bend[i] = BASE_BEND_FACTOR * margin.bend_s * ohm;
+            watches->port_ohm[i] = ohm;
+            watches->chain[i] = c;
+            watches->index[i] = collapse_link_index(link);
+            watches->kind[i] = (uint8_t)kind;
+        }
+    }
+}
+
+/* --- Exported -------------------------------------------------------------------------------- */
+
+void fail_base_prepare(Arena *arena, FailBase *base) {
+    if (base->result.status != SOLVE_OK) {
+        return;
+    }
+    FactorOutcome outcome = point_factor(base->point);
+    base->fast = outcome == FACTOR_LDL;
+    factor_release(base->point->factor);
+    Arena scratch = {0};
+    base->height = base->fast ? factor_height(base->point->factor) : 0;
+    places_find(arena, base);
+    structure_find(arena, &scratch, base);
+    if (base->fast) {
+        watches_find(arena, &scratch, base);
+    }
+    arena_free(&scratch);
+}

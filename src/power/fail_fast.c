@@ -1,0 +1,1165 @@
+/* The fast way. The base's factor stays as it is. Each chain that is not as the factor has it, each
+ * piece of a chain that a short cuts in two and each bridge is a member: with Z = u' J^-1 u between
+ * members (from walks up the elimination tree, kept from member to member), their currents follow
+ * from a small dense system (Sherman, Morrison and Woodbury), and one substitution upwards gives
+ * all voltages. Loads whose curve is felt add what they draw beyond their tangent, again until it
+ * is no longer felt; those far from their tangent become members. Then only elements whose margin
+ * is passed are asked whether they change their state, in the order of states_settle(). Whatever
+ * this can't tell (parts that float or come to life, too many members, no end) is left to the full
+ * way. */
+#include <math.h>
+#include <string.h>
+
+#include "base/check.h"
+#include "power/fail_inner.h"
+#include "power/states.h"
+
+/* Volts of error from bends that are let go, and between two rounds when they end. */
+#define FAST_BEND_V 3e-8
+#define FAST_END_V 2e-8
+/* A load whose slope has changed so much that going on with its tangent would take many rounds. */
+#define FAST_PROMOTE 0.1
+/* A round that leaves more than this of the last one's change is slow. */
+#define FAST_SLOW 0.7
+enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100 };
+
+/* --- Chains that change ---------------------------------------------------------------------- */
+
+static const Point *base_point(const FailRun *run) {
+    return run->base->point;
+}
+
+static uint32_t reference(const FailRun *run) {
+    return run->collapse.kept_count;
+}
+
+static uint32_t member_row(const FailRun *run, uint32_t node) {
+    return node >= reference(run) || base_point(run)->fixed[node] ? FACTOR_NO_ROW : node;
+}
+
+static uint32_t member_extra(const FailRun *run, uint32_t node) {
+    return node > reference(run) ? node - reference(run) - 1 : NETWORK_NONE;
+}
+
+/* Adds a member between two nodes; NULL when there is no room. */
+static FailMember *member_add(FailRun *run, uint32_t chain, uint32_t a, uint32_t b) {
+    if (run->member_count == FAIL_MEMBERS) {
+        return NULL;
+    }
+    uint32_t number = run->member_count++;
+    FailMember *member = &run->members[number];
+    member->chain = chain;
+    member->row_a = member_row(run, a);
+    member->row_b = member_row(run, b);
+    member->extra_a = member_extra(run, a);
+    member->extra_b = member_extra(run, b);
+    member->base_s = member->base_a = member->base_v = 0;
+    member->more_s = member->more_a = 0;
+    const Factor *factor = base_point(run)->factor;
+    member->row_count =
+        factor_path(factor, member->row_a, member->row_b, run->work, member->rows, member->values);
+    run->counts.paths++;
+    for (uint32_t i = 0; i < member->row_count; i++) {
+        run->work[member->rows[i]] = member->values[i] / factor_pivot(factor, member->rows[i]);
+    }
+    for (uint32_t other = 0; other <= number; other++) {
+        const FailMember *with = &run->members[other];
+        double ohm = 0;
+        for (uint32_t i = 0; i < with->row_count; i++) {
+            ohm += with->values[i] * run->work[with->rows[i]];
+        }
+        run->path_ohm[number * FAIL_MEMBERS + other] = ohm;
+        run->path_ohm[other * FAIL_MEMBERS + number] = ohm;
+    }
+    for (uint32_t i = 0; i < member->row_count; i++) {
+        run->work[member->rows[i]] = 0;
+    }
+    return member;
+}
+
+/* Voltage between the kept ends of a chain at the base; an extra node counts as 0. */
+static double base_between_v(const FailRun *run, uint32_t a, uint32_t b) {
+    double v_a = a <= reference(run) ? point_kept_v(base_point(run), a) : 0;
+    double v_b = b <= reference(run) ? point_kept_v(base_point(run), b) : 0;
+    return v_a - v_b;
+}
+
+/* Makes a chain a member, if it is not one yet. */
+static bool chain_touch(FailRun *run, uint32_t chain) {
+    if (run->member_of[chain] != 0) {
+        return true;
+    }
+    const Chain *now = &run->point->chains[chain];
+    FailMember *member = member_add(run, chain, now->a, now->b);
+    if (member == NULL) {
+        return false;
+    }
+    run->member_of[chain] = run->member_count;
+    member->base_v = base_between_v(run, now->a, now->b);
+    if (chain < run->base_chains) {
+        const Chain *was = &base_point(run)->chains[chain];
+        member->base_s = was->slope_s;
+        member->base_a = was->current_a;
+    }
+    return true;
+}
+
+static bool chain_is_split(const FailRun *run, uint32_t chain) {
+    return chain < run->base_chains ? run->base_split[chain] : run->split[chain - run->base_chains];
+}
+
+static void chain_read(FailRun *run, uint32_t chain) {
+    Chain *now = &run->point->chains[chain];
+    if (chain_is_split(run, chain)) {
+        now->law = CHAIN_OPEN;
+        now->current_a = 0;
+        return;
+    }
+    if (run->collapse.chain_first[chain] < run->collapse.chain_end[chain]) {
+        point_chain_read(run->point, chain);
+    }
+}
+
+static bool chain_change(FailRun *run, uint32_t chain) {
+    if (!chain_touch(run, chain)) {
+        return false;
+    }
+    chain_read(run, chain);
+    return true;
+}
+
+/* A new chain of links first..end - 1 (none: a bridge); NETWORK_NONE when there is no room. */
+static uint32_t chain_add(FailRun *run, uint32_t a, uint32_t b, uint32_t first, uint32_t end) {
+    if (run->extra_chains == FAIL_EXTRA_CHAINS) {
+        return NETWORK_NONE;
+    }
+    uint32_t chain = run->base_chains + run->extra_chains;
+    run->split[run->extra_chains++] = false;
+    run->collapse.chain_count = chain + 1;
+    run->collapse.chain_first[chain] = first;
+    run->collapse.chain_end[chain] = end;
+    run->member_of[chain] = 0;
+    run->point->chains[chain] =
+        (Chain){.a = a, .b = b, .slot = -1, .load = NETWORK_NONE, .alternator = NETWORK_NONE};
+    for (uint32_t k = first; k < end; k++) {
+        NetworkKind kind = collapse_link_kind(run->collapse.links[k]);
+        uint32_t index = collapse_link_index(run->collapse.links[k]);
+        if (kind == NETWORK_RESISTOR) {
+            run->resistor_chain[index] = chain;
+        } else {
+            run->collapse.chain_of[kind][index] = chain;
+        }
+        if (kind == NETWORK_LOAD) {
+            run->point->chains[chain].load = index;
+        } else if (kind == NETWORK_ALTERNATOR) {
+            run->point->chains[chain].alternator = index;
+        }
+    }
+    return chain;
+}
+
+/* Cuts a chain in two before link `link`; the node between is a new extra node, or NETWORK_NONE
+ * when there is no room. */
+static uint32_t chain_split(FailRun *run, uint32_t chain, uint32_t link) {
+    if (run->point->extra_count == FAIL_EXTRA_NODES || !chain_touch(run, chain)) {
+        return NETWORK_NONE;
+    }
+    uint32_t extra = run->point->extra_count++;
+    uint32_t node = reference(run) + 1 + extra;
+    run->extra_links[extra] = link;
+    const Chain *whole = &run->point->chains[chain];
+    uint32_t left = chain_add(run, whole->a, node, run->collapse.chain_first[chain], link);
+    uint32_t right = chain_add(run, node, whole->b, link, run->collapse.chain_end[chain]);
+    if (left == NETWORK_NONE || right == NETWORK_NONE) {
+        return NETWORK_NONE;
+    }
+    if (chain < run->base_chains) {
+        run->base_split[chain] = true;
+    } else {
+        run->split[chain - run->base_chains] = true;
+    }
+    chain_read(run, chain);
+    if (!chain_change(run, left) || !chain_change(run, right)) {
+        return NETWORK_NONE;
+    }
+    run->point->v[node] = 0;
+    run->point->v_low[node] = 0;
+    run->point->dead[node] = false;
+    return node;
+}
+
+/* The piece that holds link `link` of a chain that has been split. */
+static uint32_t piece_of(const FailRun *run, uint32_t link) {
+    NetworkKind kind = collapse_link_kind(run->collapse.links[link]);
+    uint32_t index = collapse_link_index(run->collapse.links[link]);
+    return kind == NETWORK_RESISTOR ? run->resistor_chain[index]
+                                    : run->collapse.chain_of[kind][index];
+}
+
+/* The extra node before a link, NETWORK_NONE when there is none. */
+static uint32_t extra_before(const FailRun *run, uint32_t link) {
+    for (uint32_t i = 0; i < run->point->extra_count; i++) {
+        if (run->extra_links[i] == link) {
+            return reference(run) + 1 + i;
+        }
+    }
+    return NETWORK_NONE;
+}
+
+/* The kept or extra node that stands for a node of the network, laid bare when it is inside a
+ * chain; NETWORK_NONE when there is no room or it is in no chain. */
+static uint32_t node_lay_bare(FailRun *run, uint32_t node) {
+    const FailBase *base = run->base;
+    if (base->node_kept[node] != NETWORK_NONE) {
+        return base->node_kept[node];
+    }
+    if (base->node_chain[node] == NETWORK_NONE) {
+        return NETWORK_NONE;
+    }
+    uint32_t extra = extra_before(run, base->node_link[node]);
+    return extra != NETWORK_NONE
+               ? extra
+               : chain_split(run, piece_of(run, base->node_link[node]), base->node_link[node]);
+}
+
+/* --- Edits ----------------------------------------------------------------------------------- */
+
+static bool bridge_apply(FailRun *run, const FailEdit *edit, uint32_t bridge) {
+    CHECK(edit->a < run->network.node_count && edit->b < run->network.node_count &&
+          edit->value > 0);
+    if (bridge >= FAIL_EXTRA_CHAINS) {
+        return false;
+    }
+    run->bridge_chain[bridge] = NETWORK_NONE;
+    if (edit->a == edit->b) {
+        return true;
+    }
+    uint32_t a = node_lay_bare(run, edit->a);
+    uint32_t b = node_lay_bare(run, edit->b);
+    if (a == NETWORK_NONE || b == NETWORK_NONE) {
+        return false;
+    }
+    uint32_t chain = chain_add(run, a, b, 0, 0);
+    if (chain == NETWORK_NONE) {
+        return false;
+    }
+    run->bridge_chain[bridge] = chain;
+    run->point->chains[chain].law = CHAIN_LINEAR;
+    run->point->chains[chain].ohm = edit->value;
+    return chain_touch(run, chain);
+}
+
+static bool edit_apply(FailRun *run, const FailEdit *edit, uint32_t *bridge) {
+    if (edit->kind == FAIL_BRIDGE) {
+        return bridge_apply(run, edit, (*bridge)++);
+    }
+    fail_edit_network(&run->network, &run->point->state, edit);
+    run->state_changed |= edit->kind == FAIL_HOLD;
+    if (edit->kind == FAIL_VOLTS) {
+        run->point->ceiling_v = network_ceiling_v(&run->network);
+    }
+    uint32_t chain = edit->element == NETWORK_RESISTOR
+                         ? run->resistor_chain[edit->index]
+                         : run->collapse.chain_of[edit->element][edit->index];
+    return chain_change(run, chain);
+}
+
+/* --- What hangs together --------------------------------------------------------------------- */
+
+static void joined_restore(FailRun *run) {
+    const Point *base = base_point(run);
+    size_t nodes = (size_t)reference(run) + 1;
+    memcpy(run->point->root, base->root, nodes * sizeof *base->root);
+    memcpy(run->point->part_source, base->part_source, nodes * sizeof *base->part_source);
+    memcpy(run->point->fixed, base->fixed, nodes * sizeof *base->fixed);
+    memcpy(run->point->dead, base->dead, nodes * sizeof *base->dead);
+    for (uint32_t c = 0; c < run->collapse.chain_count; c++) {
+        run->point->chains[c].dead = c < run->base_chains && base->chains[c].dead;
+    }
+    run->joined = false;
+}
+
+static bool law_joins(const Chain *chain) {
+    return chain->law == CHAIN_LINEAR || chain->law == CHAIN_LOAD;
+}
+
+static bool node_was_dead(const FailRun *run, uint32_t node) {
+    return node <= reference(run) && base_point(run)->dead[node];
+}
+
+/* True when members may have parted something or brought it to life. */
+static bool join_needed(const FailRun *run) {
+    uint32_t opened = 0;
+    uint32_t tree_opened = 0;
+    bool bridge = false;
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        uint32_t c = run->members[i].chain;
+        if (c == NETWORK_NONE) {
+            continue;
+        }
+        const Chain *chain = &run->point->chains[c];
+        bool joins = law_joins(chain);
+        if (c >= run->base_chains) {
+            if (chain_is_split(run, c)) {
+                continue;
+            }
+            if (!joins) {
+                opened++; /* a piece: count it as if it had been in the tree */
+                tree_opened++;
+                bridge = true;
+            } else if (node_was_dead(run, chain->a) || node_was_dead(run, chain->b)) {
+                return true;
+            }
+            continue;
+        }
+        const Chain *was = &base_point(run)->chains[c];
+        if (chain_is_split(run, c)) {
+            if (!law_joins(was) || was->dead) {
+                return true;
+            }
+            continue;
+        }
+        if (joins && (!law_joins(was) || was->dead)) {
+            if (node_was_dead(run, chain->a) || node_was_dead(run, chain->b) || was->dead) {
+                return true;
+            }
+        } else if (!joins && law_joins(was) && !was->dead) {
+            opened++;
+            tree_opened += run->base->tree[c] ? 1U : 0U;
+            bridge |= run->base->bridge[c];
+        }
+    }
+    return tree_opened > 0 && (bridge || opened > 1);
+}
+
+static void members_forget_anchors(FailRun *run) {
+    while (run->member_count > 0 && run->members[run->member_count - 1].chain == NETWORK_NONE) {
+        run->member_count--;
+    }
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        if (run->members[i].chain == NETWORK_NONE) {
+            run->members[i].more_s = 0;
+        }
+    }
+}
+
+/* A part that has died keeps its equations and is held by a conductance to the reference, so that
+ * they can be solved; its voltages are then not used. */
+static bool anchors_add(FailRun *run) {
+    uint32_t count = run->member_count;
+    for (uint32_t i = 0; i < count; i++) {
+        uint32_t c = run->members[i].chain;
+        if (c == NETWORK_NONE || c >= run->base_chains) {
+            continue;
+        }
+        const Chain *was = &base_point(run)->chains[c];
+        if (was->slope_s == 0) {
+            continue;
+        }
+        const uint32_t ends[2] = {was->a, was->b};
+        for (int end = 0; end < 2; end++) {
+            if (run->point->dead[ends[end]] && !run->point->dead[ends[1 - end]]) {
+                FailMember *anchor = member_add(run, NETWORK_NONE, ends[end], reference(run));
+                if (anchor == NULL) {
+                    return false;
+                }
+                anchor->more_s = fabs(was->slope_s);
+            }
+        }
+    }
+    return true;
+}
+
+/* An alternator at its limit whose chain is broken regulates again (as point_join() does for one
+ * that has no way round). */
+static bool limits_release(FailRun *run) {
+    const Network *network = &run->network;
+    for (uint32_t i = 0; i < network->alternator_count; i++) {
+        uint32_t c = run->collapse.chain_of[NETWORK_ALTERNATOR][i];
+        NetworkAlternatorMode *mode = &run->point->state.alternator_mode[i];
+        if (*mode != NETWORK_ALTERNATOR_LIMITING || run->point->chains[c].law != CHAIN_OPEN ||
+            !network->alternators[i].running || !(network->alternators[i].limit_a > 0)) {
+            continue;
+        }
+        *mode = NETWORK_ALTERNATOR_REGULATING;
+        run->state_changed = true;
+        if (!chain_change(run, c)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Finds what is dead now; false when something has come to life or begun to float. */
+static bool join(FailRun *run) {
+    members_forget_anchors(run);
+    if (!join_needed(run)) {
+        if (run->joined) {
+            joined_restore(run);
+        }
+        return true;
+    }
+    run->joined = true;
+    uint32_t changes = run->point->counts.state_changes;
+    point_join(run->point);
+    for (uint32_t i = 0;
+         changes != run->point->counts.state_changes && i < run->network.alternator_count; i++) {
+        run->state_changed = true; /* it has released one from its limit */
+        if (!chain_touch(run, run->collapse.chain_of[NETWORK_ALTERNATOR][i])) {
+            return false;
+        }
+    }
+    for (uint32_t k = 0; k <= reference(run); k++) {
+        bool dead = run->point->dead[k];
+        if (dead == base_point(run)->dead[k]) {
+            bool floats = !dead && run->point->root[k] != run->point->root[reference(run)];
+            if (floats != run->base->floating[k]) {
+                return false;
+            }
+        } else if (!dead) {
+            return false;
+        }
+    }
+    if (run->point->dead[reference(run)] != base_point(run)->dead[reference(run)]) {
+        return false;
+    }
+    return anchors_add(run);
+}
+
+/* True when a member ends in a part that floats: its voltages have another reference. */
+static bool member_floats(const FailRun *run) {
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        uint32_t c = run->members[i].chain;
+        if (c == NETWORK_NONE) {
+            continue;
+        }
+        const Chain *chain = &run->point->chains[c];
+        if ((chain->a <= reference(run) && run->base->floating[chain->a]) ||
+            (chain->b <= reference(run) && run->base->floating[chain->b])) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* --- Solving --------------------------------------------------------------------------------- */
+
+static double change_between_v(const double *change_v, uint32_t row_a, uint32_t row_b) {
+    return (row_a == FACTOR_NO_ROW ? 0 : change_v[row_a]) -
+           (row_b == FACTOR_NO_ROW ? 0 : change_v[row_b]);
+}
+
+/* Each member's law about the present point. True when one is bent. */
+static bool members_read(FailRun *run) {
+    bool bent = false;
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        FailMember *member = &run->members[i];
+        if (member->chain == NETWORK_NONE) {
+            continue;
+        }
+        Chain *chain = &run->point->chains[member->chain];
+        double slope_s = 0;
+        double at_base_a = 0; /* current at the base's voltage by the tangent of now */
+        if (chain->law == CHAIN_LINEAR && !chain->dead) {
+            slope_s = 1 / chain->ohm;
+            at_base_a = (member->base_v - chain->emf_v) * slope_s;
+        } else if (chain->law != CHAIN_OPEN && !chain->dead) {
+            point_chain_law(run->point, chain);
+            slope_s = chain->slope_s;
+            double now_v = run->point->v[chain->a] - run->point->v[chain->b];
+            at_base_a = chain->current_a - slope_s * (now_v - member->base_v);
+            bent = true;
+        }
+        member->more_s = slope_s - member->base_s;
+        member->more_a = at_base_a - member->base_a;
+    }
+    return bent;
+}
+
+/* Gaussian elimination with row pivoting on count unknowns; the rows are FAIL_UNKNOWNS apart. True
+ * when the determinant is positive: with the base's factor positive definite, the changed equations
+ * are so too (a negative one means a point where the network can't stay: the Haynsworth inertia of
+ * the two). */
+static bool dense_solve(double *matrix, double *right, uint32_t count) {
+    bool positive = true;
+    for (uint32_t k = 0; k < count; k++) {
+        uint32_t best = k;
+        for (uint32_t i = k + 1; i < count; i++) {
+            if (fabs(matrix[i * FAIL_UNKNOWNS + k]) > fabs(matrix[best * FAIL_UNKNOWNS + k])) {
+                best = i;
+            }
+        }
+        double pivot = matrix[best * FAIL_UNKNOWNS + k];
+        if (!(fabs(pivot) > 1e-13) || !isfinite(pivot)) {
+            return false;
+        }
+        positive = positive == (pivot > 0);
+        if (best != k) {
+            positive = !positive;
+            for (uint32_t j = k; j < count; j++) {
+                double keep = matrix[k * FAIL_UNKNOWNS + j];
+                matrix[k * FAIL_UNKNOWNS + j] = matrix[best * FAIL_UNKNOWNS + j];
+                matrix[best * FAIL_UNKNOWNS + j] = keep;
+            }
+            double keep = right[k];
+            right[k] = right[best];
+            right[best] = keep;
+        }
+        for (uint32_t i = k + 1; i < count; i++) {
+            double share = matrix[i * FAIL_UNKNOWNS + k] / pivot;
+            if (share != 0) {
+                for (uint32_t j = k + 1; j < count; j++) {
+                    matrix[i * FAIL_UNKNOWNS + j] -= share * matrix[k * FAIL_UNKNOWNS + j];
+                }
+                right[i] -= share * right[k];
+            }
+        }
+    }
+    for (uint32_t k = count; k-- > 0;) {
+        for (uint32_t j = k + 1; j < count; j++) {
+            right[k] -= matrix[k * FAIL_UNKNOWNS + j] * right[j];
+        }
+        right[k] /= matrix[k * FAIL_UNKNOWNS + k];
+    }
+    return positive;
+}
+
+/* Currents of the members beyond the factor's into run->right, and run->extra_v. `given_v` is what
+ * the other elements have changed; NULL: nothing. A row of a member: its law over the voltage that
+ * all members leave it; of an extra node: Kirchhoff's current law. */
+static bool members_solve(FailRun *run, const double *given_v) {
+    uint32_t members = run->member_count;
+    uint32_t count = members + run->point->extra_count;
+    double *matrix = run->dense;
+    for (uint32_t i = 0; i < members; i++) {
+        const FailMember *member = &run->members[i];
+        double *row = &matrix[i * FAIL_UNKNOWNS];
+        double given =
+            given_v == NULL ? 0 : change_between_v(given_v, member->row_a, member->row_b);
+        for (uint32_t j = 0; j < members; j++) {
+            row[j] = member->more_s * run->path_ohm[i * FAIL_MEMBERS + j];
+        }
+        row[i] += 1;
+        for (uint32_t j = members; j < count; j++) {
+            row[j] = 0;
+        }
+        if (member->extra_a != NETWORK_NONE) {
+            row[members + member->extra_a] -= member->more_s;
+        }
+        if (member->extra_b != NETWORK_NONE) {
+            row[members + member->extra_b] += member->more_s;
+        }
+        run->right[i] = member->more_a + member->more_s * given;
+    }
+    for (uint32_t x = 0; x < run->point->extra_count; x++) {
+        double *row = &matrix[(members + x) * FAIL_UNKNOWNS];
+        memset(row, 0, count * sizeof *row);
+        for (uint32_t i = 0; i < members; i++) {
+            row[i] = (run->members[i].extra_a == x ? 1.0 : 0.0) -
+                     (run->members[i].extra_b == x ? 1.0 : 0.0);
+        }
+        run->right[members + x] = 0;
+    }
+    if (count == 1) {
+        run->right[0] /= matrix[0];
+        return matrix[0] > 1e-13 && isfinite(run->right[0]);
+    }
+    if (!dense_solve(matrix, run->right, count)) {
+        return false;
+    }
+    memcpy(run->extra_v, &run->right[members], run->point->extra_count * sizeof(double));
+    return true;
+}
+
+/* All changes of voltage from the currents of the members; `right_a` holds what others draw beyond
+ * their tangents, or is NULL. */
+static void change_find(FailRun *run, double *right_a, double *change_v) {
+    const Factor *factor = base_point(run)->factor;
+    uint32_t count = reference(run);
+    if (right_a != NULL) {
+        memcpy(change_v, right_a, count * sizeof *change_v);
+        for (uint32_t i = 0; i < run->member_count; i++) {
+            const FailMember *member = &run->members[i];
+            if (member->row_a != FACTOR_NO_ROW) {
+                change_v[member->row_a] -= run->right[i];
+            }
+            if (member->row_b != FACTOR_NO_ROW) {
+                change_v[member->row_b] += run->right[i];
+            }
+        }
+        factor_solve_forward(factor, change_v);
+    } else {
+        memset(change_v, 0, count * sizeof *change_v);
+        for (uint32_t i = 0; i < run->member_count; i++) {
+            const FailMember *member = &run->members[i];
+            for (uint32_t k = 0; k < member->row_count; k++) {
+                change_v[member->rows[k]] -= run->right[i] * member->values[k];
+            }
+        }
+    }
+    factor_solve_back(factor, change_v);
+    change_v[count] = 0;
+    run->counts.substitutions++;
+}
+
+/* Voltages of now from the changes. */
+static void voltages_set(FailRun *run) {
+    const Point *base = base_point(run);
+    Point *point = run->point;
+    uint32_t count = reference(run);
+    if (run->joined) {
+        for (uint32_t k = 0; k < count; k++) {
+            if (point->dead[k]) {
+                run->change_v[k] = -point_kept_v(base, k);
+            }
+        }
+    }
+    for (uint32_t k = 0; k <= count; k++) {
+        point->v[k] = base->v[k] + run->change_v[k];
+        point->v_low[k] = base->v_low[k];
+    }
+    for (uint32_t x = 0; x < point->extra_count; x++) {
+        bool dead = point->dead[count + 1 + x];
+        point->v[count + 1 + x] = dead ? 0 : run->extra_v[x];
+    }
+}
+
+/* Lists the watches whose margin is passed; returns the volts of error by bends. */
+static double watches_look(FailRun *run) {
+    const FailWatches *watches = &run->base->watches;
+    const double *change_v = run->change_v;
+    double bend_v = 0;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < watches->count; i++) {
+        double change = change_v[watches->a[i]] - change_v[watches->b[i]];
+        bend_v += watches->bend[i] * change * change;
+        run->candidates[count] = i;
+        count += !(change > watches->low_v[i] && change < watches->high_v[i]) ? 1U : 0U;
+    }
+    run->candidate_count = count;
+    return bend_v;
+}
+
+/* True when a load has passed the knee of its law. */
+static bool knees_passed(const FailRun *run) {
+    const FailWatches *watches = &run->base->watches;
+    for (uint32_t i = 0; i < run->candidate_count; i++) {
+        uint32_t watch = run->candidates[i];
+        const Chain *chain = &run->point->chains[watches->chain[watch]];
+        if (watches->kind[watch] == NETWORK_LOAD && chain->law == CHAIN_LOAD && !chain->dead &&
+            run->member_of[watches->chain[watch]] == 0 &&
+            run->network.loads[watches->index[watch]].kind != NETWORK_LOAD_RESISTANCE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* What a load that is no member draws beyond its tangent, into right_a; 0 when it is not felt.
+ * False when there is no room to make it a member. */
+static bool bend_add(FailRun *run, uint32_t i, double *right_a, bool *promoted) {
+    const FailWatches *watches = &run->base->watches;
+    uint32_t c = watches->chain[i];
+    Chain *chain = &run->point->chains[c];
+    if (run->member_of[c] != 0 || chain->law != CHAIN_LOAD || chain->dead) {
+        return true;
+    }
+    const Chain *was = &base_point(run)->chains[c];
+    double change = run->change_v[watches->a[i]] - run->change_v[watches->b[i]];
+    point_chain_law(run->point, chain);
+    if (fabs(chain->slope_s - was->slope_s) * watches->port_ohm[i] > FAST_PROMOTE) {
+        *promoted = true;
+        return chain_touch(run, c);
+    }
+    double more_a = chain->current_a - was->current_a - was->slope_s * change;
+    uint32_t row_a = member_row(run, chain->a);
+    uint32_t row_b = member_row(run, chain->b);
+    if (row_a != FACTOR_NO_ROW) {
+        right_a[row_a] -= more_a;
+    }
+    if (row_b != FACTOR_NO_ROW) {
+        right_a[row_b] += more_a;
+    }
+    return true;
+}
+
+/* Adds up what loads draw beyond their tangents at the present point. */
+static bool bends_add(FailRun *run, double *right_a) {
+    const FailWatches *watches = &run->base->watches;
+    memset(right_a, 0, ((size_t)reference(run) + 1) * sizeof *right_a);
+    bool promoted = false;
+    for (uint32_t i = 0; i < watches->count; i++) {
+        if (watches->kind[i] != NETWORK_LOAD) {
+            continue;
+        }
+        double change = run->change_v[watches->a[i]] - run->change_v[watches->b[i]];
+        bool felt = watches->bend[i] * change * change > 1e-4 * FAST_BEND_V ||
+                    !(change > watches->low_v[i] && change < watches->high_v[i]);
+        if (felt && !bend_add(run, i, right_a, &promoted)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Voltages for the states and laws of now. False when it finds no end. */
+static bool point_find(FailRun *run) {
+    bool bent = members_read(run);
+    if (!members_solve(run, NULL)) {
+        return false;
+    }
+    change_find(run, NULL, run->change_v);
+    voltages_set(run);
+    run->counts.newton_steps++;
+    double bend_v = watches_look(run);
+    if (!bent && bend_v < FAST_BEND_V && !knees_passed(run)) {
+        return isfinite(bend_v);
+    }
+    double last_v = HUGE_VAL;
+    uint32_t slow = 0;
+    for (uint32_t round = 0; round < FAST_ROUNDS; round++) {
+        double *right_a = run->explicit_a;
+        if (!isfinite(bend_v) || !bends_add(run, right_a)) {
+            return false;
+        }
+        members_read(run);
+        memcpy(run->next_v, right_a, ((size_t)reference(run) + 1) * sizeof *right_a);
+        factor_solve_forward(base_point(run)->factor, run->next_v);
+        factor_solve_back(base_point(run)->factor, run->next_v);
+        run->next_v[reference(run)] = 0;
+        double extra_v[FAIL_EXTRA_NODES];
+        memcpy(extra_v, run->extra_v, run->point->extra_count * sizeof(double));
+        if (!members_solve(run, run->next_v)) {
+            return false;
+        }
+        change_find(run, right_a, run->next_v);
+        double most_v = 0;
+        for (uint32_t k = 0; k < reference(run); k++) {
+            double moved_v =
+                run->joined && run->point->dead[k] ? 0 : fabs(run->next_v[k] - run->change_v[k]);
+            most_v = moved_v > most_v ? moved_v : most_v;
+        }
+        for (uint32_t x = 0; x < run->point->extra_count; x++) {
+            most_v = fmax(most_v, fabs(run->extra_v[x] - extra_v[x]));
+        }
+        double *keep = run->change_v;
+        run->change_v = run->next_v;
+        run->next_v = keep;
+        voltages_set(run);
+        run->counts.newton_steps++;
+        bend_v = watches_look(run);
+        if (most_v < FAST_END_V) {
+            return isfinite(bend_v);
+        }
+        slow += most_v > FAST_SLOW * last_v ? 1U : 0U;
+        if (slow > FAST_SLOW_ROUNDS) {
+            return false;
+        }
+        last_v = most_v;
+    }
+    return false;
+}
+
+/* --- States ---------------------------------------------------------------------------------- */
+
+typedef struct Looking {
+    FailRun *run;
+    bool room; /* for more members */
+    bool changed;
+} Looking;
+
+static void diode_flip(Looking *looking, uint32_t index) {
+    FailRun *run = looking->run;
+    run->point->state.diode_on[index] = !run->point->state.diode_on[index];
+    looking->changed = true;
+    looking->room &= chain_change(run, run->collapse.chain_of[NETWORK_DIODE][index]);
+}
+
+static void alternator_flip(Looking *looking, uint32_t index, NetworkAlternatorMode mode) {
+    FailRun *run = looking->run;
+    run->point->state.alternator_mode[index] = mode;
+    looking->changed = true;
+    looking->room &= chain_change(run, run->collapse.chain_of[NETWORK_ALTERNATOR][index]);
+}
+
+/* The current in the element's chain, brought up to date. */
+static void element_refresh(FailRun *run, NetworkKind kind, uint32_t index) {
+    uint32_t c = run->collapse.chain_of[kind][index];
+    if (!chain_is_split(run, c)) {
+        point_chain_law(run->point, &run->point->chains[c]);
+    }
+}
+
+typedef void ElementLook(Looking *looking, NetworkKind kind, uint32_t index);
+
+/* Every element that may want to change: those of watches passed, and those in members. */
+static void elements_look(Looking *looking, ElementLook *look) {
+    FailRun *run = looking->run;
+    const FailWatches *watches = &run->base->watches;
+    uint32_t members =
+        run->member_count; /* those that come while looking are looked at next time */
+    for (uint32_t i = 0; i < run->candidate_count; i++) {
+        uint32_t watch = run->candidates[i];
+        if (run->member_of[watches->chain[watch]] == 0) {
+            look(looking, (NetworkKind)watches->kind[watch], watches->index[watch]);
+        }
+    }
+    for (uint32_t m = 0; m < members; m++) {
+        uint32_t c = run->members[m].chain;
+        if (c == NETWORK_NONE || chain_is_split(run, c)) {
+            continue;
+        }
+        for (uint32_t k = run->collapse.chain_first[c]; k < run->collapse.chain_end[c]; k++) {
+            NetworkKind kind = collapse_link_kind(run->collapse.links[k]);
+            if (kind != NETWORK_RESISTOR) {
+                look(looking, kind, collapse_link_index(run->collapse.links[k]));
+            }
+        }
+    }
+}
+
+static void look_memoryless(Looking *looking, NetworkKind kind, uint32_t index) {
+    FailRun *run = looking->run;
+    if (kind == NETWORK_DIODE) {
+        element_refresh(run, kind, index);
+        if (states_diode_wrong(run->point, index)) {
+            diode_flip(looking, index);
+        }
+    } else if (kind == NETWORK_ALTERNATOR) {
+        element_refresh(run, kind, index);
+        NetworkAlternatorMode mode = states_alternator_wants(run->point, index);
+        if (mode != run->point->state.alternator_mode[index]) {
+            alternator_flip(looking, index, mode);
+        }
+    }
+}
+
+static void look_diode_rests(Looking *looking, NetworkKind kind, uint32_t index) {
+    if (kind == NETWORK_DIODE) {
+        element_refresh(looking->run, kind, index);
+        if (states_diode_rests(looking->run->point, index)) {
+            diode_flip(looking, index);
+        }
+    }
+}
+
+static void look_cut_out(Looking *looking, NetworkKind kind, uint32_t index) {
+    if (kind == NETWORK_LOAD) {
+        element_refresh(looking->run, kind, index);
+        states_load_offer(looking->run->point, index, true);
+    }
+}
+
+static void look_coil(Looking *looking, NetworkKind kind, uint32_t index) {
+    if (kind == NETWORK_COIL) {
+        element_refresh(looking->run, kind, index);
+        states_coil_offer(looking->run->point, index);
+    }
+}
+
+static void look_come_back(Looking *looking, NetworkKind kind, uint32_t index) {
+    if (kind == NETWORK_LOAD) {
+        element_refresh(looking->run, kind, index);
+        states_load_offer(looking->run->point, index, false);
+    }
+}
+
+static void offer_apply(Looking *looking, NetworkKind kind, uint32_t index) {
+    FailRun *run = looking->run;
+    NetworkState *state = &run->point->state;
+    if (kind == NETWORK_LOAD) {
+        state->load_on[index] = !state->load_on[index];
+        looking->room &= chain_change(run, run->collapse.chain_of[NETWORK_LOAD][index]);
+        return;
+    }
+    bool energised = !state->coil_energised[index];
+    state->coil_energised[index] = energised;
+    /* Its own chain too: its margins were those of the other state. */
+    looking->room &= chain_change(run, run->collapse.chain_of[NETWORK_COIL][index]);
+    for (uint32_t i = 0; i < run->network.contact_count; i++) {
+        const NetworkContact *contact = &run->network.contacts[i];
+        if (contact->coil == index) {
+            state->contact_closed[i] = energised == contact->closed_when_energised;
+            looking->room &= chain_change(run, run->collapse.chain_of[NETWORK_CONTACT][i]);
+        }
+    }
+}
+
+/* Lets what is fastest change; sorted by element so that ties are settled as everywhere. */
+static void offers_take(Looking *looking) {
+    FailRun *run = looking->run;
+    Point *point = run->point;
+    NetworkKind kind = NETWORK_LOAD;
+    point->offer_count = 0;
+    elements_look(looking, look_cut_out);
+    if (point->offer_count == 0) {
+        kind = NETWORK_COIL;
+        elements_look(looking, look_coil);
+    }
+    if (point->offer_count == 0) {
+        kind = NETWORK_LOAD;
+        elements_look(looking, look_come_back);
+    }
+    for (uint32_t i = 1; i < point->offer_count; i++) { /* few, and nearly in order */
+        StatesOffer offer = point->offers[i];
+        uint32_t k = i;
+        for (; k > 0 && point->offers[k - 1].index > offer.index; k--) {
+            point->offers[k] = point->offers[k - 1];
+        }
+        point->offers[k] = offer;
+    }
+    states_offers_choose(point);
+    for (uint32_t i = 0; i < point->offer_count; i++) {
+        offer_apply(looking, kind, point->offers[i].index);
+        looking->changed = true;
+    }
+}
+
+/* Settles laws, voltages and states. False when the full way has to. */
+static bool settle(FailRun *run) {
+    Looking looking = {.run = run, .room = true};
+    bool rested = false;
+    for (uint32_t changes = 0; changes < FAST_STATE_CHANGES; changes++) {
+        if (!looking.room || !limits_release(run) || !join(run) || member_floats(run) ||
+            !point_find(run)) {
+            return false;
+        }
+        looking.changed = false;
+        elements_look(&looking, look_memoryless);
+        if (!looking.changed && !rested) {
+            elements_look(&looking, look_diode_rests);
+            rested = true;
+        }
+        if (!looking.changed) {
+            offers_take(&looking);
+            rested = rested && !looking.changed;
+        }
+        if (!looking.changed) {
+            return true;
+        }
+        run->state_changed = true;
+        run->counts.state_changes++;
+    }
+    return false;
+}
+
+static void look_load(Looking *looking, NetworkKind kind, uint32_t index) {
+    if (kind == NETWORK_LOAD) {
+        looking->run->loads[looking->run->load_count++] = index;
+    }
+}
+
+/* --- Exported -------------------------------------------------------------------------------- */
+
+void fail_fast_new(Arena *arena, FailRun *run) {
+    const FailBase *base = run->base;
+    const Collapse *from = base->point->collapse;
+    const Network *network = &base->network;
+    uint32_t chains = from->chain_count + FAIL_EXTRA_CHAINS;
+    size_t nodes = (size_t)from->kept_count + 1 + FAIL_EXTRA_NODES;
+    run->base_chains = from->chain_count;
+    run->network = fail_network_copy(arena, network, 0);
+    run->collapse = *from;
+    run->collapse.chain_first = ARENA_ARRAY(arena, uint32_t, chains);
+    run->collapse.chain_end = ARENA_ARRAY(arena, uint32_t, chains);
+    for (uint32_t c = 0; c < from->chain_count; c++) {
+        run->collapse.chain_first[c] = from->chain_first[c];
+        run->collapse.chain_end[c] = from->chain_end[c];
+    }
+    for (NetworkKind kind = NETWORK_CONTACT; kind < NETWORK_KIND_COUNT; kind++) {
+        uint32_t count = network_kind_count(network, kind);
+        run->collapse.chain_of[kind] = ARENA_ARRAY(arena, uint32_t, count);
+        for (uint32_t i = 0; i < count; i++) {
+            run->collapse.chain_of[kind][i] = from->chain_of[kind][i];
+        }
+    }
+    run->resistor_chain = ARENA_ARRAY(arena, uint32_t, network->resistor_count);
+    for (uint32_t i = 0; i < network->resistor_count; i++) {
+        run->resistor_chain[i] = base->resistor_chain[i];
+    }
+    run->base_split = ARENA_ARRAY(arena, bool, from->chain_count);
+    run->member_of = ARENA_ARRAY(arena, uint32_t, chains);
+    for (uint32_t i = 0; i < FAIL_MEMBERS; i++) {
+        run->members[i].rows = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)base->height);
+        run->members[i].values = ARENA_ARRAY(arena, double, 2 * (size_t)base->height);
+    }
+    run->path_ohm = ARENA_ARRAY(arena, double, (size_t)FAIL_MEMBERS *FAIL_MEMBERS);
+    run->dense = ARENA_ARRAY(arena, double, (size_t)FAIL_UNKNOWNS *FAIL_UNKNOWNS);
+    run->right = ARENA_ARRAY(arena, double, FAIL_UNKNOWNS);
+    run->work = ARENA_ARRAY(arena, double, nodes);
+    run->change_v = ARENA_ARRAY(arena, double, nodes);
+    run->next_v = ARENA_ARRAY(arena, double, nodes);
+    run->explicit_a = ARENA_ARRAY(arena, double, nodes);
+    run->candidates = ARENA_ARRAY(arena, uint32_t, (size_t)base->watches.count + 1);
+    run->loads = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)network->load_count + 1);
+    run->before = network_state_copy(arena, network, &base->result.state);
+
+    Point *point = ARENA_NEW(arena, Point);
+    *point = *base->point;
+    point->network = &run->network;
+    point->collapse = &run->collapse;
+    point->chains = ARENA_ARRAY(arena, Chain, chains);
+    memcpy(point->chains, base->point->chains, from->chain_count * sizeof *point->chains);
+    point->state = network_state_copy(arena, network, &base->point->state);
+    point->v = ARENA_ARRAY(arena, double, nodes);
+    point->v_low = ARENA_ARRAY(arena, double, nodes);
+    point->root = ARENA_ARRAY(arena, uint32_t, nodes);
+    point->part_source = ARENA_ARRAY(arena, uint32_t, nodes);
+    point->fixed = ARENA_ARRAY(arena, bool, nodes);
+    point->dead = ARENA_ARRAY(arena, bool, nodes);
+    uint32_t larger =
+        network->load_count > network->coil_count ? network->load_count : network->coil_count;
+    point->offers = ARENA_ARRAY(arena, StatesOffer, 2 * (size_t)larger + 1);
+    point->shares = ARENA_ARRAY(arena, double, 2 * (size_t)larger + 1);
+    point->potential_v = ARENA_ARRAY(arena, double, (size_t)from->link_longest + 1);
+    point->side = ARENA_ARRAY(arena, ChainSide, (size_t)from->link_longest + 1);
+    run->point = point;
+    joined_restore(run);
+    fail_fast_reset(run);
+}
+
+static void split_restore(FailRun *run, uint32_t c) {
+    for (uint32_t k = run->collapse.chain_first[c]; k < run->collapse.chain_end[c]; k++) {
+        NetworkKind kind = collapse_link_kind(run->collapse.links[k]);
+        uint32_t index = collapse_link_index(run->collapse.links[k]);
+        if (kind == NETWORK_RESISTOR) {
+            run->resistor_chain[index] = c;
+        } else {
+            run->collapse.chain_of[kind][index] = c;
+        }
+    }
+    run->base_split[c] = false;
+}
+
+void fail_fast_reset(FailRun *run) {
+    Point *point = run->point;
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        uint32_t c = run->members[i].chain;
+        if (c == NETWORK_NONE) {
+            continue;
+        }
+        run->member_of[c] = 0;
+        if (c < run->base_chains) {
+            point->chains[c] = base_point(run)->chains[c];
+            if (run->base_split[c]) {
+                split_restore(run, c);
+            }
+        }
+    }
+    run->member_count = 0;
+    run->extra_chains = 0;
+    run->collapse.chain_count = run->base_chains;
+    point->extra_count = 0;
+    point->ceiling_v = base_point(run)->ceiling_v;
+    for (size_t i = 0; i < run->edit_count; i++) {
+        fail_unedit_network(&run->network, &run->base->network, &run->edits[i]);
+    }
+    if (run->state_changed) {
+        network_state_set(&point->state, &run->network, &base_point(run)->state);
+        run->state_changed = false;
+    }
+    if (run->joined) {
+        joined_restore(run);
+    }
+    size_t nodes = (size_t)reference(run) + 1;
+    memset(run->change_v, 0, nodes * sizeof *run->change_v);
+    memcpy(point->v, base_point(run)->v, nodes * sizeof *point->v);
+    memcpy(point->v_low, base_point(run)->v_low, nodes * sizeof *point->v_low);
+    run->candidate_count = 0;
+    run->load_count = 0;
+}
+
+bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count) {
+    uint32_t bridge = (uint32_t)run->bridge_count;
+    for (uint32_t i = 0; i < count; i++) {
+        bridge -= edits[i].kind == FAIL_BRIDGE ? 1U : 0U;
+    }
+    for (uint32_t i = 0; i < count; i++) {
+        if (!edit_apply(run, &edits[i], &bridge)) {
+            return false;
+        }
+    }
+    if (!settle(run)) {
+        return false;
+    }
+    run->load_count = 0;
+    Looking looking = {.run = run};
+    elements_look(&looking, look_load);
+    return true;
+}
+
+double fail_fast_node_v(FailRun *run, uint32_t node, SolveNodeState *state) {
+    const FailBase *base = run->base;
+    Point *point = run->point;
+    *state = SOLVE_NODE_DEAD;
+    uint32_t kept = base->node_kept[node];
+    if (kept == NETWORK_NONE && base->node_chain[node] == NETWORK_NONE) {
+        return 0;
+    }
+    if (kept == NETWORK_NONE) {
+        kept = extra_before(run, base->node_link[node]);
+    }
+    uint32_t ground = point->root[reference(run)];
+    if (kept != NETWORK_NONE) {
+        if (!point->dead[kept]) {
+            bool live = kept > reference(run) || point->root[kept] == ground;
+            *state = live ? SOLVE_NODE_LIVE : SOLVE_NODE_FLOATING;
+        }
+        return point_kept_v(point, kept);
+    }
+    uint32_t link = base->node_link[node];
+    uint32_t c = piece_of(run, link);
+    Chain *chain = &point->chains[c];
+    point_chain_law(point, chain);
+    point_chain_expand(point, c);
+    uint32_t k = link - run->collapse.chain_first[c];
+    ChainSide side = point->side[k];
+    uint32_t end = side == CHAIN_SIDE_A ? chain->a : chain->b;
+    if (side == CHAIN_SIDE_BETWEEN) {
+        *state = SOLVE_NODE_FLOATING;
+    } else if (side != CHAIN_SIDE_DEAD && !point->dead[end]) {
+        bool live = end > reference(run) || point->root[end] == ground;
+        *state = live ? SOLVE_NODE_LIVE : SOLVE_NODE_FLOATING;
+    }
+    return point->potential_v[k];
+}
+
+double fail_fast_element_a(FailRun *run, NetworkKind kind, uint32_t index) {
+    if (kind != NETWORK_RESISTOR) {
+        element_refresh(run, kind, index);
+        double current_a = point_element_a(run->point, kind, index);
+        return kind == NETWORK_BATTERY || kind == NETWORK_ALTERNATOR ? 0.0 - current_a : current_a;
+    }
+    uint32_t c = run->resistor_chain[index];
+    Chain *chain = &run->point->chains[c];
+    point_chain_law(run->point, chain);
+    for (uint32_t k = run->collapse.chain_first[c];; k++) {
+        CollapseLink link = run->collapse.links[k];
+        if (link >> 1 == collapse_link(NETWORK_RESISTOR, index, false) >> 1) {
+            return collapse_link_sign(link) * chain->current_a + 0.0;
+        }
+    }
+}
+
+double fail_fast_load_v(FailRun *run, uint32_t load) {
+    bool seen;
+    element_refresh(run, NETWORK_LOAD, load);
+    double v = point_element_v(run->point, NETWORK_LOAD, load, &seen);
+    return seen ? v : 0;
+}
+
+bool fail_fast_load_works(FailRun *run, uint32_t load) {
+    double v = fail_fast_load_v(run, load);
+    const NetworkLoad *row = &run->network.loads[load];
+    return run->point->state.load_on[load] && v > NETWORK_LOAD_NOTHING * row->nominal_v &&
+           v >= row->minimum_v - 1e-9;
+}
+
+double fail_fast_bridge_a(FailRun *run, uint32_t bridge) {
+    uint32_t c = run->bridge_chain[bridge];
+    if (c == NETWORK_NONE) {
+        return 0;
+    }
+    point_chain_law(run->point, &run->point->chains[c]);
+    return run->point->chains[c].current_a;
+}
