@@ -248,6 +248,9 @@ static void prove_needs(StepClock *clock) {
     begin(clock, PROOF_NEEDS);
     proof->service = service_build(&proof->arena, &proof->model, &proof->wiring, &proof->supply,
                                    &proof->findings);
+    common_run(&proof->arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+               &proof->supply, &proof->network, &proof->phases, proof->service, &proof->common,
+               &proof->findings);
     end(clock, PROOF_NEEDS);
 }
 
@@ -288,6 +291,8 @@ static void prove_results(StepClock *clock) {
     loads_rows(arena, &proof->model, &proof->loads, set);
     phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
     endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
+    common_rows(arena, &proof->model, &proof->wiring, &proof->routing, proof->service,
+                &proof->common, set);
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);
     end(clock, PROOF_RESULT);

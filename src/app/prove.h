@@ -3,6 +3,7 @@
 #ifndef APP_PROVE_H
 #define APP_PROVE_H
 
+#include "power/common.h"
 #include "power/endurance.h"
 #include "power/service.h"
 #include "power/lift.h"
@@ -61,6 +62,7 @@ typedef struct Proof {
     Service *service; /* NULL when the chain did not get that far */
     Paths paths; /* the network of all metal */
     Lifts lifts;
+    Common common;
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

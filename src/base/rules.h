@@ -246,6 +246,10 @@
     R(NEED_MISSING, "need.missing", ERROR, "a need that is not met with nothing failed",           \
       "docs/theory/needs.md")                                                                      \
     R(NEED_UNDECIDED, "need.undecided", NOTE, "what a needed box rests on is not decided",         \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_COMMON, "need.common", WARNING, "ways that stand in for each other share a place",      \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_LANES, "need.lanes", WARNING, "engine circuits A and B run together",                   \
       "docs/theory/needs.md")
 
 /* paths: what current finds when a return is lifted or a bus is dead */

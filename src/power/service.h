@@ -84,6 +84,9 @@ const ServiceFunction *service_function(const Service *service, uint32_t functio
 /* "WPA.right main up"; "WPA" for the box itself. In `arena`. */
 const char *service_function_name(const Service *service, Arena *arena, uint32_t function);
 
+/* The mode of an exception that covers every way of failing. */
+#define SERVICE_ANY_MODE "any"
+
 /* True when an `exception` row covers the loss of `need` by failure mode `mode` of `item`. `row`
  * (may be NULL) gets its row of `exception`, ID_NONE when there is none. */
 bool service_excepted(const Service *service, uint32_t need, const char *item, const char *mode,
@@ -96,9 +99,8 @@ ServiceRun *service_run_new(Arena *arena, const Service *service);
  * (times the logarithm of it). */
 ServiceAnswer service_ask(ServiceRun *run, const ServiceLoss *loss);
 
-/* What a way of a need rests on, followed through boxes and data lines: every supply port and box
- * that its loss alone would lose the way by, and every circuit that data passes. In rising order,
- * each once; in `arena`. */
+/* What a way of a need rests on, followed through boxes and data lines: supply ports, boxes, and
+ * circuits that data passes. In rising order, each once; in `arena`. */
 typedef struct ServiceRoots {
     const uint32_t *loads; /* of Supply.loads */
     uint32_t load_count;
@@ -107,6 +109,12 @@ typedef struct ServiceRoots {
     const NetId *nets;
     uint32_t net_count;
 } ServiceRoots;
+
+/* Only what the way can't do without by itself: of things of which any will do, none is listed
+ * while there are two. */
 ServiceRoots service_way_roots(const Service *service, Arena *arena, uint32_t way);
+
+/* Everything below the ways [first, end), also what only stands in for something else. */
+ServiceRoots service_ways_below(const Service *service, Arena *arena, uint32_t first, uint32_t end);
 
 #endif

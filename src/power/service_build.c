@@ -10,7 +10,6 @@
 
 #define WORKS "works"
 #define NOTHING "nothing"
-#define ANY_MODE "any"
 
 typedef struct Edge {
     uint32_t parent;
@@ -866,7 +865,7 @@ bool service_excepted(const Service *service, uint32_t need, const char *item, c
     for (uint32_t i = first; i < first + count; i++) {
         const ExceptionRow *cell = &set->exception.rows[i];
         if (strcmp(cell->item, item) == 0 &&
-            (strcmp(cell->mode, ANY_MODE) == 0 || strcmp(cell->mode, mode) == 0)) {
+            (strcmp(cell->mode, SERVICE_ANY_MODE) == 0 || strcmp(cell->mode, mode) == 0)) {
             if (row != NULL) {
                 *row = i;
             }

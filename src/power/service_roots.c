@@ -1,7 +1,7 @@
-/* What a way rests on. Down from the way: children of whatever needs all of them are rests of it; a
+/* What ways rest on. Down from the way: children of whatever needs all of them are rests of it; a
  * function or clause that any of several ways will do for is followed only when it has one that is
  * there at all, for with two of them none is needed. A port is followed to its circuits, and to its
- * partner when only one can answer. */
+ * partner when only one can answer. Asked for everything, the walk follows everything. */
 #include <string.h>
 
 #include "power/service_inner.h"
@@ -12,6 +12,7 @@ typedef struct Roots {
     bool *nets; /* by NetId */
     uint32_t *stack;
     uint32_t count;
+    bool all; /* follow everything */
 } Roots;
 
 static void push(Roots *roots, uint32_t node) {
@@ -26,7 +27,9 @@ static void follow_any(Roots *roots, uint32_t node) {
     uint32_t only = ID_NONE;
     uint32_t there = 0;
     for (uint32_t i = service->child_first[node]; i < service->child_first[node + 1]; i++) {
-        if (!service->missing[service->children[i]]) {
+        if (roots->all) {
+            push(roots, service->children[i]);
+        } else if (!service->missing[service->children[i]]) {
             only = service->children[i];
             there++;
         }
@@ -44,7 +47,10 @@ static void follow_port(Roots *roots, const ServicePort *port) {
     for (uint32_t i = 0; i < port->site_count; i++) {
         const ServiceSite *site = &service->sites[port->site_first + i];
         const ServiceGroup *group = &service->groups[site->group];
-        if (port->site_count == 1) {
+        if (roots->all) {
+            push(roots, group->node);
+        }
+        if (roots->all || port->site_count == 1) {
             roots->nets[site->net] = true;
         }
         for (uint32_t k = 0; k < group->candidate_count; k++) {
@@ -74,20 +80,23 @@ static const uint32_t *list_marked(Arena *arena, const bool *marked, uint32_t fi
     return list;
 }
 
-ServiceRoots service_way_roots(const Service *service, Arena *arena, uint32_t way) {
+static ServiceRoots find_roots(const Service *service, Arena *arena, uint32_t first, uint32_t end,
+                               bool all) {
     Arena scratch = {0};
     Roots roots = {
         .service = service,
         .seen = ARENA_ARRAY(&scratch, bool, service->node_count),
         .nets = ARENA_ARRAY(&scratch, bool, service->wiring->net_count),
         .stack = ARENA_ARRAY(&scratch, uint32_t, service->node_count),
+        .all = all,
     };
-    push(&roots, service->way_node[way]);
+    for (uint32_t way = first; way < end; way++) {
+        push(&roots, service->way_node[way]);
+    }
     while (roots.count > 0) {
         uint32_t node = roots.stack[--roots.count];
         switch ((ServiceKind)service->kind[node]) {
         case SERVICE_LEAF:
-        case SERVICE_GROUP:
             break;
         case SERVICE_PORT:
             follow_port(&roots, &service->ports[service->port_of[node]]);
@@ -95,6 +104,7 @@ ServiceRoots service_way_roots(const Service *service, Arena *arena, uint32_t wa
         case SERVICE_ANY:
             follow_any(&roots, node);
             break;
+        case SERVICE_GROUP:
         case SERVICE_ALL:
             for (uint32_t i = service->child_first[node]; i < service->child_first[node + 1]; i++) {
                 push(&roots, service->children[i]);
@@ -109,4 +119,13 @@ ServiceRoots service_way_roots(const Service *service, Arena *arena, uint32_t wa
     found.nets = list_marked(arena, roots.nets, 0, service->wiring->net_count, &found.net_count);
     arena_free(&scratch);
     return found;
+}
+
+ServiceRoots service_way_roots(const Service *service, Arena *arena, uint32_t way) {
+    return find_roots(service, arena, way, way + 1, false);
+}
+
+ServiceRoots service_ways_below(const Service *service, Arena *arena, uint32_t first,
+                                uint32_t end) {
+    return find_roots(service, arena, first, end, true);
 }

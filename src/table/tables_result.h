@@ -30,7 +30,8 @@
     T(RESULT, finding, FindingRow, "what is wrong, why, and what would cure it")                   \
     T(RESULT, source_used, SourceUsedRow, "limits in force and the sources they rest on")          \
     T(RESULT, return_path, ReturnPathRow,                                                          \
-      "where the current goes when a ground is lifted: every other way with its amps")
+      "where the current goes when a ground is lifted: every other way with its amps")             \
+    T(RESULT, common, CommonRow, "places that take two ways of one clause of a need together")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -318,5 +319,17 @@
       "current, not solved")                                                                       \
     C(TEXT, loses, OPEN, "", "ports that stop working")                                            \
     C(TEXT, unknown, OPEN, "", "points of boxes that no inside row speaks of")
+
+#define COLUMNS_common(C)                                                                          \
+    C(TEXT, need, KEY, "", "need; `A and B`: engine circuits")                                     \
+    C(TEXT, clause, KEY, "", "its clause")                                                         \
+    C(TEXT, kind, KEY, "", "kind of place, in the words of need.scope")                            \
+    C(TEXT, place, KEY, "", "which place")                                                         \
+    C(TEXT, ways, OPEN, "", "ways lost with it")                                                   \
+    C(INT, left, OPEN, "", "ways of the clause that are left")                                     \
+    C(FLAG, loses, OPEN, "", "the place alone loses the need")                                     \
+    C(FLAG, in_scope, OPEN, "", "the need is to survive the loss of such a place")                 \
+    C(TEXT, conductors, OPEN, "", "conductors there that the ways rest on")                        \
+    C(TEXT, proposal, OPEN, "", "what would part the ways")
 
 #endif
