@@ -34,6 +34,8 @@
     LISTING(return_path, "return-paths", "Where the current goes when a ground is lifted",         \
             "Failures",                                                                            \
             "lifted circuit box before_a path_a through weakest weakest_a rating_a verdict loses") \
+    LISTING(common, "common-cause", "Places that take two ways of a need together", "Failures",    \
+            "need clause kind place ways left loses in_scope conductors proposal")                 \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \

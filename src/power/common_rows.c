@@ -106,7 +106,7 @@ static const char *propose_way(Rows *rows, const CommonShare *share, SegmentId s
             CableId cable = rows->wiring->conductors[share->conductors[i]].cable;
             if (share->conductor_ways[i] != bit) {
                 return arena_format(rows->arena,
-                                    "%s serves more than one of the ways itself: a "
+                                    "%s itself serves several of the ways: a "
                                     "feed or line of its own for one of them",
                                     rows->wiring->conductors[share->conductors[i]].key);
             }
