@@ -263,6 +263,18 @@
       "what a lifted ground does is not decided: the inside of a box is unknown",                  \
       "docs/theory/paths.md")
 
+/* fault: what happens when something fails */
+#define FAULT_RULES(R)                                                                             \
+    R(FAULT_MODE, "fault.mode", ERROR, "a failure mode that can't be tried on that kind of thing", \
+      "docs/theory/faults.md")                                                                     \
+    R(FAULT_CUE, "fault.cue", ERROR, "a cue for what can't fail", "docs/theory/faults.md")         \
+    R(FAULT_OSCILLATES, "fault.oscillates", WARNING,                                               \
+      "a failure after which something switches "                                                  \
+      "without end",                                                                               \
+      "docs/theory/faults.md")                                                                     \
+    R(FAULT_CONVERGE, "fault.converge", WARNING, "a failure without an operating point",           \
+      "docs/theory/faults.md")
+
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
     MODEL_RULES(R)                                                                                 \
@@ -275,6 +287,7 @@
     LOADS_RULES(R)                                                                                 \
     SOLVE_RULES(R)                                                                                 \
     NEED_RULES(R)                                                                                  \
+    FAULT_RULES(R)                                                                                 \
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)                                                                                   \

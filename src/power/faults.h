@@ -77,7 +77,11 @@ typedef struct FaultsPhase {
     FailBase *base;
     uint32_t *missing; /* loads of Supply.loads without supply before anything has failed */
     uint32_t missing_count;
-    bool *in_use; /* by load: it draws current there, and works */
+    bool *in_use;     /* by load: it draws current there, and works */
+    double *device_a; /* by device: what it carries before anything has failed */
+    bool *needs_gone; /* by need: lost before anything has failed, for want of supply */
+    bool *functions_gone;
+    bool *ways_gone;
 } FaultsPhase;
 
 /* Constant once built; shared by threads. */
@@ -134,9 +138,11 @@ typedef enum FaultsStatus {
 /* A protective device that opened. */
 typedef struct FaultsOpening {
     OwnerId owner;
-    double seconds;  /* since the failure, by the slow edge of its band */
-    double percent;  /* of its rating, when it opened */
-    bool not_proved; /* the time is only a bound: no published gate at that current */
+    double seconds; /* since the failure, by the slow edge of its band */
+    double percent; /* of its rating, when it opened */
+    /* A device that might as well have opened first, and then would have cleared it: no published
+     * gate says which. ID_NONE: there is none. */
+    OwnerId rival;
 } FaultsOpening;
 
 /* What one or several failures do in a phase. Everything lives in the trier until its next try.
@@ -158,7 +164,8 @@ typedef struct FaultsEffect {
     uint32_t unproved_count;
     uint32_t stopped_alternators; /* that lost their field for good */
 
-    const uint32_t *functions; /* lost, by number of service.h */
+    /* Lost beyond what the phase leaves without supply anyway (FaultsPhase.needs_gone ...). */
+    const uint32_t *functions; /* by number of service.h */
     uint32_t function_count;
     const uint32_t *needs;
     uint32_t need_count;

@@ -340,3 +340,7 @@ void service_judge_all(Arena *scratch, Service *service) {
         }
     }
 }
+
+bool service_asks_net(const Service *service, NetId net) {
+    return service->net_port_first[net] < service->net_port_first[net + 1];
+}

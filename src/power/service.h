@@ -92,6 +92,9 @@ const char *service_function_name(const Service *service, Arena *arena, uint32_t
 bool service_excepted(const Service *service, uint32_t need, const char *item, const char *mode,
                       uint32_t *row);
 
+/* True when some function or need asks what passes on that circuit. */
+bool service_asks_net(const Service *service, NetId net);
+
 /* Scratch of one thread, in `arena`. */
 ServiceRun *service_run_new(Arena *arena, const Service *service);
 

@@ -43,7 +43,8 @@
     T(JOB, rule_limit, RuleLimitRow, "a shop limit in place of the library's")                     \
     T(JOB, allot, AllotRow, "kept wire keys; written by `marling allot`")                          \
     T(JOB, allot_cavity, AllotCavityRow, "kept disconnect cavities; written by `marling allot`")   \
-    T(JOB, exception, ExceptionRow, "failures that may lose a need, and why")
+    T(JOB, exception, ExceptionRow, "failures that may lose a need, and why")                      \
+    T(JOB, cue, CueRow, "by what the pilot notices a failure")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -280,7 +281,9 @@
     C(REF, condition, OPEN, "load_condition", "operating condition of the load analysis")          \
     C(WORD, engine, NEED, "off|cranking|idle|taxi|climb|cruise|approach", "engine speed")          \
     C(REAL, minutes_min, OPEN, "", "how long it lasts")                                            \
-    C(REF, carried_by, OPEN, "unit", "alternator that must carry the whole load")
+    C(REF, carried_by, OPEN, "unit", "alternator that must carry the whole load")                  \
+    C(FLAG, failures, OPEN, "",                                                                    \
+      "failures are tried in this phase; no row says yes: in each from taxi to approach")
 
 #define COLUMNS_setting(C)                                                                         \
     C(REF, phase, KEY, "phase", "in which phase")                                                  \
@@ -361,5 +364,10 @@
     C(REF, shell, KEY, "disconnect_shell", "connector pair")                                       \
     C(TEXT, side, KEY, "", "`in`, or `out` where a chain passes twice")                            \
     C(TEXT, cavity, NEED, "", "cavity it keeps")
+
+#define COLUMNS_cue(C)                                                                             \
+    C(TEXT, item, KEY, "", "what fails, as `show fault` names it")                                 \
+    C(TEXT, mode, KEY, "", "how it fails; `any`")                                                  \
+    C(TEXT, cue, NEED, "", "what the pilot sees, hears or feels")
 
 #endif

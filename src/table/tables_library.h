@@ -55,7 +55,8 @@
     T(LIBRARY, brief_question, BriefQuestionRow,                                                   \
       "what a customer is asked, and what waits for it")                                           \
     T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")         \
-    T(LIBRARY, depends, DependsRow, "what a function of a part rests on: any way, all its ports")
+    T(LIBRARY, depends, DependsRow, "what a function of a part rests on: any way, all its ports")  \
+    T(LIBRARY, failure_mode, FailureModeRow, "how each kind of thing can fail")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -449,6 +450,23 @@
     C(TEXT, partner, OPEN, "",                                                                     \
       "function that the box at the other end must have; blank: what serves its port")             \
     C(FLAG, at_rest, OPEN, "", "this way also holds while the box is dead (a relay at rest)")      \
+    COLUMNS_ORIGIN(C)
+
+/* Kinds of things that fail, and what failing does to them: power/faults_list.c knows the words. */
+#define FAILURE_KIND_WORDS                                                                         \
+    "conductor|return|contact|cavities|device|contactor|changeover|switch|diode|shunt|unit|port|"  \
+    "talker|battery|alternator|bus|ground|bond|shell|disconnect|segment|zone|connectors"
+#define FAILURE_EFFECT_WORDS                                                                       \
+    "open|closed|at rest|picked up|short|join|add ohm|volts|dead|jam|burn|swap"
+
+#define COLUMNS_failure_mode(C)                                                                    \
+    C(WORD, kind, KEY, FAILURE_KIND_WORDS, "kind of thing")                                        \
+    C(TEXT, mode, KEY, "", "how it fails: what stands behind the colon of a failure's key")        \
+    C(WORD, effect, NEED, FAILURE_EFFECT_WORDS, "what that does to it")                            \
+    C(REAL, ohm, OPEN, "", "of a short or join; what `add ohm` adds")                              \
+    C(REAL, volts_pct, OPEN, "", "of `volts`, in percent of the job's nominal voltage")            \
+    C(TEXT, scope, NEED, "", "the word that covers it in the scope of a need")                     \
+    C(TEXT, meaning, NEED, "", "what has happened, in words")                                      \
     COLUMNS_ORIGIN(C)
 
 #endif

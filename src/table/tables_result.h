@@ -31,7 +31,8 @@
     T(RESULT, source_used, SourceUsedRow, "limits in force and the sources they rest on")          \
     T(RESULT, return_path, ReturnPathRow,                                                          \
       "where the current goes when a ground is lifted: every other way with its amps")             \
-    T(RESULT, common, CommonRow, "places that take two ways of one clause of a need together")
+    T(RESULT, common, CommonRow, "places that take two ways of one clause of a need together")     \
+    T(RESULT, fault, FaultRow, "what every failure of every component does")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -331,5 +332,21 @@
     C(FLAG, in_scope, OPEN, "", "the need is to survive the loss of such a place")                 \
     C(TEXT, conductors, OPEN, "", "conductors there that the ways rest on")                        \
     C(TEXT, proposal, OPEN, "", "what would part the ways")
+
+#define COLUMNS_fault(C)                                                                           \
+    C(TEXT, failure, KEY, "", "what fails and how: ITEM:mode")                                     \
+    C(INT, effect, KEY, "", "1, 2 ... where it does not do the same in all phases")                \
+    C(TEXT, phases, NEED, "", "phases in which it does this")                                      \
+    C(TEXT, scope, NEED, "", "word that covers it in the scope of a need")                         \
+    C(TEXT, severity, OPEN, "", "class of the worst need lost; blank: none is")                    \
+    C(TEXT, needs, OPEN, "", "needs lost")                                                         \
+    C(TEXT, dark, OPEN, "", "supply ports that lose their supply")                                 \
+    C(TEXT, restarts, OPEN, "", "that lose it until a device has opened")                          \
+    C(TEXT, functions, OPEN, "", "functions of boxes, and data, that are lost")                    \
+    C(TEXT, opens, OPEN, "", "devices that open, with seconds by the slow edge of their curve")    \
+    C(TEXT, noticed, NEED, "", "evident or latent")                                                \
+    C(TEXT, cue, OPEN, "", "by what the pilot notices it")                                         \
+    C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
+    C(TEXT, note, OPEN, "", "what is not proved, and why")
 
 #endif
