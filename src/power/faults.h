@@ -185,6 +185,6 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
                         uint32_t count);
 
 /* The run behind the last try, to read voltages from. */
-const FailRun *faults_run_of(const FaultsTrier *trier);
+FailRun *faults_run_of(const FaultsTrier *trier);
 
 #endif

@@ -47,7 +47,8 @@ static bool is_asked(const FaultsLister *lister, NetId net) {
     if (in->service != NULL) {
         return service_asks_net(in->service, net);
     }
-    return in->wiring->nets[net].from_table != TABLE_feed;
+    TableId from = in->wiring->nets[net].from_table;
+    return from != TABLE_feed && from != TABLE_ground;
 }
 
 void faults_break(FaultsLister *lister, ConductorId conductor) {

@@ -48,7 +48,7 @@ struct FaultsTrier {
     uint32_t *lost;
     uint32_t *restarted;
     uint32_t *gained;
-    const FailRun *last;
+    FailRun *last;
 
     uint32_t *loss_loads;
     uint32_t *loss_owners;
@@ -183,7 +183,7 @@ static void mark_lost(FaultsTrier *trier, FailRun *run) {
 }
 
 /* True when a motor that draws is fed the other way round: both ways are set, once for each. */
-static uint32_t turn_motors(FaultsTrier *trier, const FaultsPhase *phase, const FailRun *run,
+static uint32_t turn_motors(FaultsTrier *trier, const FaultsPhase *phase, FailRun *run,
                             FailEdit *edits) {
     const Faults *faults = trier->faults;
     uint32_t count = 0;
@@ -205,13 +205,13 @@ static uint32_t turn_motors(FaultsTrier *trier, const FaultsPhase *phase, const 
     return count;
 }
 
-static bool has_field(const Faults *faults, const FailRun *run, uint32_t alternator) {
+static bool has_field(const Faults *faults, FailRun *run, uint32_t alternator) {
     const BuildAlternator *row = &faults->built->alternators[alternator];
     return row->field == NETWORK_NONE || fail_load_v(run, row->field) >= row->field_v;
 }
 
 /* The device that opens next, by the slow edge; device_count when none does. *after_s: from now. */
-static uint32_t next_opening(FaultsTrier *trier, const FaultsPhase *phase, const FailRun *run,
+static uint32_t next_opening(FaultsTrier *trier, const FaultsPhase *phase, FailRun *run,
                              double *after_s) {
     const Faults *faults = trier->faults;
     uint32_t next = faults->device_count;
@@ -244,7 +244,7 @@ static uint32_t next_opening(FaultsTrier *trier, const FaultsPhase *phase, const
 }
 
 /* Devices whose fast edge comes before `next` opens, where no published gate tells them apart. */
-static void mark_rivals(FaultsTrier *trier, const FailRun *run, uint32_t next, double after_s) {
+static void mark_rivals(FaultsTrier *trier, FailRun *run, uint32_t next, double after_s) {
     const Faults *faults = trier->faults;
     for (uint32_t i = 0; i < faults->device_count; i++) {
         const FaultsDevice *device = &faults->devices[i];
@@ -261,7 +261,7 @@ static void mark_rivals(FaultsTrier *trier, const FailRun *run, uint32_t next, d
 
 /* After `opening` the fault is gone for a rival that no longer carries too much: it might have been
  * the one to clear it. The one nearest to its rating's limits is named. */
-static void name_rival(FaultsTrier *trier, const FailRun *run, FaultsOpening *opening) {
+static void name_rival(FaultsTrier *trier, FailRun *run, FaultsOpening *opening) {
     const Faults *faults = trier->faults;
     for (uint32_t i = 0; i < faults->device_count; i++) {
         if (trier->rivals[i] && opening->rival == ID_NONE &&
@@ -292,7 +292,7 @@ static SolveStatus stop_alternators(FaultsTrier *trier, const FaultsPhase *phase
     return status;
 }
 
-static bool any_unfed(const FaultsTrier *trier, const FaultsPhase *phase, const FailRun *run) {
+static bool any_unfed(const FaultsTrier *trier, const FaultsPhase *phase, FailRun *run) {
     const Network *base = fail_base_network(phase->base);
     for (uint32_t i = 0; i < base->alternator_count; i++) {
         if (base->alternators[i].running && !trier->stopped[i] &&
@@ -508,6 +508,6 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
     return effect;
 }
 
-const FailRun *faults_run_of(const FaultsTrier *trier) {
+FailRun *faults_run_of(const FaultsTrier *trier) {
     return trier->last;
 }
