@@ -486,8 +486,7 @@ static void swap_shells(FaultsLister *lister, const Places *uses, const Plug *a,
 
 static void list_connectors(FaultsLister *lister, const Places *uses) {
     Modes modes = modes_of(lister, "connectors", "swap");
-    const LimitRow *limit = model_limit_row(lister->in->model, FAULTS_LIMIT_REACH);
-    if (limit == NULL || modes.count == 0) {
+    if (modes.count == 0) {
         return;
     }
     double reach_mm = model_limit(lister->in->model, FAULTS_LIMIT_REACH);
