@@ -1,13 +1,11 @@
-/* Single failures per second on aircraft of 300, 3,000 and 30,000 wires: every wire broken open, and
- * the far end of every wire shorted to structure, by
- *   (a) building the failed network, ordering and factoring it anew;
- *   (b) the same analysis with a new numeric factorisation at each step of Newton, from the voltages
- *       before the failure;
- *   (c) the way of src/power/fail.h.
- * All three answer the same failures with series-equivalent ones merged; beside the distinct ones
- * stand the failures they stand for. (a) and (b) run on an even sample where all would take long.
- * Voltages of the sample are compared. Last line of each size: work done by (c), which is what is
- * gated; seconds are told. */
+/* Single failures per second on aircraft of 300, 3,000 and 30,000 wires: every wire broken open,
+ * and the far end of every wire shorted to structure, by (a) building the failed network, ordering
+ * and factoring it anew; (b) the same analysis with a new numeric factorisation at each step of
+ * Newton, from the voltages before the failure; (c) the way of src/power/fail.h. All three answer
+ * the same failures with series-equivalent ones merged; beside the distinct ones stand the failures
+ * they stand for. (a) and (b) run on an even sample where all would take long. Voltages of the
+ * sample are compared. Last line of each size: work done by (c), which is what is gated; seconds
+ * are told. */
 #include <math.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -129,7 +127,7 @@ static uint32_t sample_of(uint32_t i, uint32_t sample, uint32_t count) {
 }
 
 static Numeric *numeric_new(Arena *arena, const FailBase *base, const Failures *failures,
-                           bool shorts, uint32_t sample) {
+                            bool shorts, uint32_t sample) {
     const Network *from = fail_base_network(base);
     Numeric *numeric = ARENA_NEW(arena, Numeric);
     *numeric = (Numeric){.network = *from, .first = from->resistor_count, .shorts = shorts};
@@ -217,7 +215,8 @@ static void bench_kind(Arena *arena, const FailBase *base, const Failures *failu
         fail_begin(sweep.runs[0]);
         fail_apply(sweep.runs[0], edit, 1);
         for (uint32_t node = 0; node < fail_base_network(base)->node_count; node++) {
-            apart_v = fmax(apart_v, fabs(fail_node_v(full, node) - fail_node_v(sweep.runs[0], node)));
+            apart_v =
+                fmax(apart_v, fabs(fail_node_v(full, node) - fail_node_v(sweep.runs[0], node)));
         }
     }
     Numeric *numeric = numeric_new(arena, base, failures, shorts, sample_b);
@@ -240,9 +239,9 @@ static void bench_kind(Arena *arena, const FailBase *base, const Failures *failu
     double b_per_s = tried_b / b_s;
     double c_per_s = sweep.tried / one_s;
     printf("%-7s %8u %8u %10.0f %10.0f %10.0f %10.0f %11.0f %7.0f %7.0f  %.1e\n",
-           shorts ? "shorts" : "opens", failures->all, failures->distinct, a_per_s, b_per_s, c_per_s,
-           sweep.tried / two_s, c_per_s * failures->all / failures->distinct, c_per_s / b_per_s, c_per_s / a_per_s,
-           apart_v);
+           shorts ? "shorts" : "opens", failures->all, failures->distinct, a_per_s, b_per_s,
+           c_per_s, sweep.tried / two_s, c_per_s * failures->all / failures->distinct,
+           c_per_s / b_per_s, c_per_s / a_per_s, apart_v);
     printf("        a failure costs: (b) %.1f factorisations; (c) %.2f paths, %.2f substitutions, "
            "%.2f steps, %.2f state changes, %.4f answered in full\n",
            (double)work.refactorisations / tried_b, (double)(after.paths - before.paths) / applies,
@@ -270,8 +269,8 @@ int main(int argc, char **argv) {
         Failures opens = opens_list(&arena, fail_base_network(base));
         Failures shorts = shorts_list(&arena, fail_base_network(base));
         printf("\n%u wires, %u unknowns\n%-7s %8s %8s %10s %10s %10s %10s %11s %7s %7s  %s\n",
-               SIZES[i], fail_base_result(base)->counts.unknowns, "", "failures", "distinct", "(a)/s",
-               "(b)/s", "(c)/s", "2 threads", "merged/s", "c:b", "c:a", "apart, V");
+               SIZES[i], fail_base_result(base)->counts.unknowns, "", "failures", "distinct",
+               "(a)/s", "(b)/s", "(c)/s", "2 threads", "merged/s", "c:b", "c:a", "apart, V");
         bench_kind(&arena, base, &opens, false);
         bench_kind(&arena, base, &shorts, true);
         arena_free(&arena);

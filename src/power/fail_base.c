@@ -2,6 +2,7 @@
  * node and element is, which chains hold it together, and how far the voltage over each chain may
  * move before something on it changes its state or its curve is felt. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/check.h"
@@ -54,6 +55,8 @@ typedef struct Tree {
     uint32_t *parent; /* by kept node */
     uint32_t *up;     /* by kept node: its chain to the parent */
     uint32_t *depth;
+    uint32_t *queue; /* nodes, parents before children */
+    bool *chain;     /* by chain: is in the tree */
 } Tree;
 
 static uint32_t tree_root(uint32_t *root, uint32_t node) {
@@ -68,10 +71,11 @@ static bool conducts(const Chain *chain) {
     return (chain->law == CHAIN_LINEAR || chain->law == CHAIN_LOAD) && !chain->dead;
 }
 
-/* Takes chains into the tree, those without a load first: what only a load holds is held badly. */
-static void tree_choose(const FailBase *base, Tree *tree) {
+/* Takes chains into the tree, those without a load first (what only a load holds is held badly), or
+ * only those. */
+static void tree_choose(const FailBase *base, Tree *tree, bool loads) {
     const Collapse *collapse = base->point->collapse;
-    for (int pass = 0; pass < 2; pass++) {
+    for (int pass = 0; pass < (loads ? 2 : 1); pass++) {
         for (uint32_t c = 0; c < collapse->chain_count; c++) {
             const Chain *chain = &base->point->chains[c];
             if (!conducts(chain) || (chain->law == CHAIN_LOAD) != (pass == 1)) {
@@ -81,7 +85,7 @@ static void tree_choose(const FailBase *base, Tree *tree) {
             uint32_t b = tree_root(tree->root, chain->b);
             if (a != b) {
                 tree->root[a] = b;
-                base->tree[c] = true;
+                tree->chain[c] = true;
             }
         }
     }
@@ -94,7 +98,7 @@ static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
     uint32_t nodes = collapse->kept_count + 1;
     uint32_t *first = ARENA_ARRAY(scratch, uint32_t, (size_t)nodes + 2);
     for (uint32_t c = 0; c < collapse->chain_count; c++) {
-        if (base->tree[c]) {
+        if (tree->chain[c]) {
             first[chains[c].a + 2]++;
             first[chains[c].b + 2]++;
         }
@@ -104,12 +108,12 @@ static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
     }
     uint32_t *near = ARENA_ARRAY(scratch, uint32_t, first[nodes + 1]);
     for (uint32_t c = 0; c < collapse->chain_count; c++) {
-        if (base->tree[c]) {
+        if (tree->chain[c]) {
             near[first[chains[c].a + 1]++] = c;
             near[first[chains[c].b + 1]++] = c;
         }
     }
-    uint32_t *queue = ARENA_ARRAY(scratch, uint32_t, nodes);
+    uint32_t count = 0;
     for (uint32_t k = 0; k < nodes; k++) {
         tree->up[k] = NETWORK_NONE;
         tree->depth[k] = 0;
@@ -120,10 +124,10 @@ static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
             continue;
         }
         tree->parent[start] = start;
-        queue[0] = start;
-        uint32_t count = 1;
-        for (uint32_t head = 0; head < count; head++) {
-            uint32_t node = queue[head];
+        uint32_t head = count;
+        tree->queue[count++] = start;
+        for (; head < count; head++) {
+            uint32_t node = tree->queue[head];
             for (uint32_t k = first[node]; k < first[node + 1]; k++) {
                 uint32_t c = near[k];
                 uint32_t to = chains[c].a == node ? chains[c].b : chains[c].a;
@@ -131,7 +135,7 @@ static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
                     tree->parent[to] = node;
                     tree->up[to] = c;
                     tree->depth[to] = tree->depth[node] + 1;
-                    queue[count++] = to;
+                    tree->queue[count++] = to;
                 }
             }
         }
@@ -140,28 +144,99 @@ static void tree_walk(Arena *scratch, const FailBase *base, Tree *tree) {
 
 /* A tree chain is a bridge unless another chain goes round it. Each is passed once: `jump` leads to
  * the next node above whose chain upwards nothing has gone round yet. */
-static void bridges_find(Arena *scratch, FailBase *base, const Tree *tree) {
+static void bridges_find(Arena *scratch, const FailBase *base, const Tree *tree, bool loads,
+                         bool *bridge) {
     const Collapse *collapse = base->point->collapse;
     uint32_t nodes = collapse->kept_count + 1;
     uint32_t *jump = ARENA_ARRAY(scratch, uint32_t, nodes);
     for (uint32_t k = 0; k < nodes; k++) {
         jump[k] = k;
         if (tree->up[k] != NETWORK_NONE) {
-            base->bridge[tree->up[k]] = true;
+            bridge[tree->up[k]] = true;
         }
     }
     for (uint32_t c = 0; c < collapse->chain_count; c++) {
         const Chain *chain = &base->point->chains[c];
-        if (!conducts(chain) || base->tree[c]) {
+        if (!conducts(chain) || tree->chain[c] || (!loads && chain->law == CHAIN_LOAD)) {
             continue;
         }
         uint32_t a = tree_root(jump, chain->a);
         uint32_t b = tree_root(jump, chain->b);
         while (a != b) {
             uint32_t *low = tree->depth[a] >= tree->depth[b] ? &a : &b;
-            base->bridge[tree->up[*low]] = false;
+            bridge[tree->up[*low]] = false;
             jump[*low] = tree->parent[*low];
             *low = tree_root(jump, *low);
+        }
+    }
+}
+
+static Tree tree_new(Arena *scratch, const FailBase *base, bool loads) {
+    uint32_t nodes = base->point->collapse->kept_count + 1;
+    Tree tree = {
+        .root = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .parent = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .up = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .depth = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .queue = ARENA_ARRAY(scratch, uint32_t, nodes),
+        .chain = ARENA_ARRAY(scratch, bool, base->point->collapse->chain_count),
+    };
+    for (uint32_t k = 0; k < nodes; k++) {
+        tree.root[k] = k;
+    }
+    tree_choose(base, &tree, loads);
+    tree_walk(scratch, base, &tree);
+    return tree;
+}
+
+/* The walk of the tree without loads, and which chains have all below them to themselves. */
+static void strong_find(Arena *arena, Arena *scratch, FailBase *base) {
+    const Point *point = base->point;
+    const Collapse *collapse = point->collapse;
+    uint32_t nodes = collapse->kept_count + 1;
+    Tree tree = tree_new(scratch, base, false);
+    bool *bridge = ARENA_ARRAY(scratch, bool, collapse->chain_count);
+    bridges_find(scratch, base, &tree, false, bridge);
+    base->walk = ARENA_ARRAY(arena, uint32_t, nodes);
+    base->walk_place = ARENA_ARRAY(arena, uint32_t, nodes);
+    base->walk_size = ARENA_ARRAY(arena, uint32_t, nodes);
+    base->walk_source = ARENA_ARRAY(arena, uint32_t, (size_t)nodes + 1);
+    base->below = ARENA_ARRAY(arena, uint32_t, collapse->chain_count);
+    uint32_t *next = ARENA_ARRAY(scratch, uint32_t, nodes); /* place for the next child */
+    for (uint32_t k = nodes; k-- > 0;) {                    /* children before parents */
+        uint32_t node = tree.queue[k];
+        base->walk_size[node]++;
+        if (tree.parent[node] != node) {
+            base->walk_size[tree.parent[node]] += base->walk_size[node];
+        }
+    }
+    uint32_t place = 0;
+    for (uint32_t k = 0; k < nodes; k++) {
+        uint32_t node = tree.queue[k];
+        uint32_t parent = tree.parent[node];
+        uint32_t *at = parent == node ? &place : &next[parent];
+        base->walk_place[node] = *at;
+        base->walk[*at] = node;
+        next[node] = *at + 1;
+        *at += base->walk_size[node];
+    }
+    for (uint32_t i = 0; i < base->network.battery_count + base->network.alternator_count; i++) {
+        bool battery = i < base->network.battery_count;
+        uint32_t c = battery
+                         ? collapse->chain_of[NETWORK_BATTERY][i]
+                         : collapse->chain_of[NETWORK_ALTERNATOR][i - base->network.battery_count];
+        base->walk_source[base->walk_place[point->chains[c].a] + 1]++;
+        base->walk_source[base->walk_place[point->chains[c].b] + 1]++;
+    }
+    for (uint32_t k = 1; k <= nodes; k++) {
+        base->walk_source[k] += base->walk_source[k - 1];
+    }
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        base->below[c] = NETWORK_NONE;
+    }
+    for (uint32_t k = 0; k < nodes; k++) {
+        if (tree.up[k] != NETWORK_NONE && bridge[tree.up[k]]) {
+            base->below[tree.up[k]] = k;
         }
     }
 }
@@ -169,23 +244,16 @@ static void bridges_find(Arena *scratch, FailBase *base, const Tree *tree) {
 static void structure_find(Arena *arena, Arena *scratch, FailBase *base) {
     const Collapse *collapse = base->point->collapse;
     uint32_t nodes = collapse->kept_count + 1;
-    base->tree = ARENA_ARRAY(arena, bool, collapse->chain_count);
     base->bridge = ARENA_ARRAY(arena, bool, collapse->chain_count);
     base->floating = ARENA_ARRAY(arena, bool, nodes);
-    Tree tree = {
-        .root = ARENA_ARRAY(scratch, uint32_t, nodes),
-        .parent = ARENA_ARRAY(scratch, uint32_t, nodes),
-        .up = ARENA_ARRAY(scratch, uint32_t, nodes),
-        .depth = ARENA_ARRAY(scratch, uint32_t, nodes),
-    };
     for (uint32_t k = 0; k < nodes; k++) {
-        tree.root[k] = k;
         base->floating[k] = !base->point->dead[k] &&
                             base->point->root[k] != base->point->root[collapse->kept_count];
     }
-    tree_choose(base, &tree);
-    tree_walk(scratch, base, &tree);
-    bridges_find(scratch, base, &tree);
+    Tree tree = tree_new(arena, base, true); /* kept: which chains are in it */
+    base->tree = tree.chain;
+    bridges_find(scratch, base, &tree, true, base->bridge);
+    strong_find(arena, scratch, base);
 }
 
 /* --- What to watch --------------------------------------------------------------------------- */
@@ -392,45 +460,163 @@ static double port_ohm(const FailBase *base, const Chain *chain, double *work, u
     return ohm;
 }
 
+typedef struct Watch {
+    uint32_t chain;
+    uint32_t index;
+    NetworkKind kind;
+    Margin margin;
+    uint32_t number; /* in the order found */
+} Watch;
+
+static int watches_compare(const void *a, const void *b) {
+    const Watch *x = a;
+    const Watch *y = b;
+    if (x->margin.a != y->margin.a) {
+        return x->margin.a < y->margin.a ? -1 : 1;
+    }
+    if (x->margin.b != y->margin.b) {
+        return x->margin.b < y->margin.b ? -1 : 1;
+    }
+    return x->number < y->number ? -1 : 1;
+}
+
+static uint32_t watches_collect(FailBase *base, Watch *list) {
+    const Collapse *collapse = base->point->collapse;
+    uint32_t count = 0;
+    for (uint32_t c = 0; c < collapse->chain_count; c++) {
+        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
+            CollapseLink link = collapse->links[k];
+            Watch watch = {.chain = c,
+                           .index = collapse_link_index(link),
+                           .kind = collapse_link_kind(link),
+                           .number = count};
+            if (watch.kind != NETWORK_RESISTOR && watch.kind != NETWORK_CONTACT &&
+                watch.kind != NETWORK_BATTERY &&
+                margin_find(base, watch.kind, watch.index, link, &watch.margin)) {
+                list[count++] = watch;
+            }
+        }
+    }
+    qsort(list, count, sizeof *list, watches_compare);
+    return count;
+}
+
+static void groups_find(Arena *arena, FailBase *base) {
+    FailWatches *watches = &base->watches;
+    uint32_t most = watches->count;
+    uint32_t chain_count = base->point->collapse->chain_count;
+    watches->group_first = ARENA_ARRAY(arena, uint32_t, (size_t)most + 1);
+    watches->group_a = ARENA_ARRAY(arena, uint32_t, most);
+    watches->group_b = ARENA_ARRAY(arena, uint32_t, most);
+    watches->group_low_v = ARENA_ARRAY(arena, double, most);
+    watches->group_high_v = ARENA_ARRAY(arena, double, most);
+    watches->group_bend = ARENA_ARRAY(arena, double, most);
+    watches->group_ohm = ARENA_ARRAY(arena, double, most);
+    watches->group_of = ARENA_ARRAY(arena, uint32_t, most);
+    watches->chain_group = ARENA_ARRAY(arena, uint32_t, chain_count);
+    for (uint32_t c = 0; c < chain_count; c++) {
+        watches->chain_group[c] = NETWORK_NONE;
+    }
+    for (uint32_t i = 0; i < most; i++) {
+        uint32_t g = watches->group_count;
+        if (i == 0 || watches->a[i] != watches->a[i - 1] || watches->b[i] != watches->b[i - 1]) {
+            watches->group_first[g] = i;
+            watches->group_a[g] = watches->a[i];
+            watches->group_b[g] = watches->b[i];
+            watches->group_low_v[g] = -HUGE_VAL;
+            watches->group_high_v[g] = HUGE_VAL;
+            watches->group_count = ++g;
+        }
+        g--;
+        watches->group_of[i] = g;
+        watches->group_low_v[g] = fmax(watches->group_low_v[g], watches->low_v[i]);
+        watches->group_high_v[g] = fmin(watches->group_high_v[g], watches->high_v[i]);
+        watches->group_bend[g] += watches->bend[i];
+        watches->group_ohm[g] = fmax(watches->group_ohm[g], watches->port_ohm[i]);
+        if (watches->bent[i]) {
+            watches->chain_group[watches->chain[i]] = g;
+        }
+    }
+    watches->group_first[watches->group_count] = most;
+}
+
 static void watches_find(Arena *arena, Arena *scratch, FailBase *base) {
     const Network *network = &base->network;
     const Collapse *collapse = base->point->collapse;
     FailWatches *watches = &base->watches;
     uint32_t most = network->diode_count + network->alternator_count + network->load_count +
                     network->coil_count;
-    watches->a = ARENA_ARRAY(arena, uint32_t, most);
-    watches->b = ARENA_ARRAY(arena, uint32_t, most);
-    watches->low_v = ARENA_ARRAY(arena, double, most);
-    watches->high_v = ARENA_ARRAY(arena, double, most);
-    watches->bend = ARENA_ARRAY(arena, double, most);
-    watches->port_ohm = ARENA_ARRAY(arena, double, most);
-    watches->chain = ARENA_ARRAY(arena, uint32_t, most);
-    watches->index = ARENA_ARRAY(arena, uint32_t, most);
-    watches->kind = ARENA_ARRAY(arena, uint8_t, most);
+    Watch *list = ARENA_ARRAY(scratch, Watch, most);
+    watches->count = watches_collect(base, list);
+    watches->a = ARENA_ARRAY(arena, uint32_t, watches->count);
+    watches->b = ARENA_ARRAY(arena, uint32_t, watches->count);
+    watches->low_v = ARENA_ARRAY(arena, double, watches->count);
+    watches->high_v = ARENA_ARRAY(arena, double, watches->count);
+    watches->bend = ARENA_ARRAY(arena, double, watches->count);
+    watches->port_ohm = ARENA_ARRAY(arena, double, watches->count);
+    watches->chain = ARENA_ARRAY(arena, uint32_t, watches->count);
+    watches->index = ARENA_ARRAY(arena, uint32_t, watches->count);
+    watches->kind = ARENA_ARRAY(arena, uint8_t, watches->count);
+    watches->bent = ARENA_ARRAY(arena, bool, watches->count);
     double *work = ARENA_ARRAY(scratch, double, (size_t)collapse->kept_count + 1);
     uint32_t *rows = ARENA_ARRAY(scratch, uint32_t, 2 * (size_t)base->height + 2);
     double *values = ARENA_ARRAY(scratch, double, 2 * (size_t)base->height + 2);
-    for (uint32_t c = 0; c < collapse->chain_count; c++) {
-        const Chain *chain = &base->point->chains[c];
-        for (uint32_t k = collapse->chain_first[c]; k < collapse->chain_end[c]; k++) {
-            CollapseLink link = collapse->links[k];
-            NetworkKind kind = collapse_link_kind(link);
-            Margin margin;
-            if (kind == NETWORK_RESISTOR || kind == NETWORK_CONTACT || kind == NETWORK_BATTERY ||
-                !margin_find(base, kind, collapse_link_index(link), link, &margin)) {
-                continue;
+    for (uint32_t i = 0; i < watches->count; i++) {
+        const Watch *watch = &list[i];
+        const Chain *chain = &base->point->chains[watch->chain];
+        double ohm = fabs(port_ohm(base, chain, work, rows, values));
+        watches->a[i] = watch->margin.a;
+        watches->b[i] = watch->margin.b;
+        watches->low_v[i] = watch->margin.low_v + BASE_NARROWER_V;
+        watches->high_v[i] = watch->margin.high_v - BASE_NARROWER_V;
+        watches->bend[i] = BASE_BEND_FACTOR * watch->margin.bend_s * ohm;
+        watches->port_ohm[i] = ohm;
+        watches->chain[i] = watch->chain;
+        watches->index[i] = watch->index;
+        watches->kind[i] = (uint8_t)watch->kind;
+        watches->bent[i] = watch->kind == NETWORK_LOAD && chain->law == CHAIN_LOAD &&
+                           network->loads[watch->index].kind != NETWORK_LOAD_RESISTANCE;
+    }
+    groups_find(arena, base);
+}
+
+static void rows_find(Arena *arena, Arena *scratch, FailBase *base) {
+    uint32_t count = base->point->collapse->kept_count;
+    double *work = ARENA_ARRAY(scratch, double, (size_t)count + 1);
+    uint32_t *rows = ARENA_ARRAY(scratch, uint32_t, 2 * (size_t)base->height + 2);
+    double *values = ARENA_ARRAY(scratch, double, 2 * (size_t)base->height + 2);
+    base->row_ohm = ARENA_ARRAY(arena, double, count);
+    for (uint32_t k = 0; k < count; k++) {
+        uint32_t path = factor_path(base->point->factor, k, FACTOR_NO_ROW, work, rows, values);
+        for (uint32_t i = 0; i < path; i++) {
+            base->row_ohm[k] += values[i] * values[i] / factor_pivot(base->point->factor, rows[i]);
+        }
+    }
+}
+
+/* Which groups with bent loads hang on each node. */
+static void loads_index(Arena *arena, FailBase *base) {
+    const FailWatches *watches = &base->watches;
+    uint32_t nodes = base->point->collapse->kept_count + 1;
+    base->load_first = ARENA_ARRAY(arena, uint32_t, (size_t)nodes + 2);
+    base->load_group = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)watches->group_count);
+    for (int pass = 0; pass < 2; pass++) {
+        for (uint32_t g = 0; g < watches->group_count; g++) {
+            bool bent = false;
+            for (uint32_t i = watches->group_first[g]; i < watches->group_first[g + 1]; i++) {
+                bent |= watches->bent[i];
             }
-            uint32_t i = watches->count++;
-            double ohm = fabs(port_ohm(base, chain, work, rows, values));
-            watches->a[i] = margin.a;
-            watches->b[i] = margin.b;
-            watches->low_v[i] = margin.low_v + BASE_NARROWER_V;
-            watches->high_v[i] = margin.high_v - BASE_NARROWER_V;
-            watches->bend[i] = BASE_BEND_FACTOR * margin.bend_s * ohm;
-            watches->port_ohm[i] = ohm;
-            watches->chain[i] = c;
-            watches->index[i] = collapse_link_index(link);
-            watches->kind[i] = (uint8_t)kind;
+            const uint32_t ends[2] = {watches->group_a[g], watches->group_b[g]};
+            for (int end = 0; bent && end < 2; end++) {
+                if (pass == 0) {
+                    base->load_first[ends[end] + 2]++;
+                } else {
+                    base->load_group[base->load_first[ends[end] + 1]++] = g;
+                }
+            }
+        }
+        for (uint32_t k = 2; pass == 0 && k < nodes + 2; k++) {
+            base->load_first[k] += base->load_first[k - 1];
         }
     }
 }
@@ -450,6 +636,8 @@ void fail_base_prepare(Arena *arena, FailBase *base) {
     structure_find(arena, &scratch, base);
     if (base->fast) {
         watches_find(arena, &scratch, base);
+        loads_index(arena, base);
+        rows_find(arena, &scratch, base);
     }
     arena_free(&scratch);
 }

@@ -16,9 +16,11 @@
 
 /* Volts of error from bends that are let go, and between two rounds when they end. */
 #define FAST_BEND_V 3e-8
-#define FAST_END_V 2e-8
+#define FAST_END_V 3e-8
 /* A load whose slope has changed so much that going on with its tangent would take many rounds. */
-#define FAST_PROMOTE 0.1
+#define FAST_PROMOTE 0.05
+/* A group of loads is felt when its bend makes this share of what is let go. */
+#define FAST_FELT 3e-3
 /* A round that leaves more than this of the last one's change is slow. */
 #define FAST_SLOW 0.7
 enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100 };
@@ -49,6 +51,7 @@ static FailMember *member_add(FailRun *run, uint32_t chain, uint32_t a, uint32_t
     uint32_t number = run->member_count++;
     FailMember *member = &run->members[number];
     member->chain = chain;
+    member->group = NETWORK_NONE;
     member->row_a = member_row(run, a);
     member->row_b = member_row(run, b);
     member->extra_a = member_extra(run, a);
@@ -102,6 +105,28 @@ static bool chain_touch(FailRun *run, uint32_t chain) {
         member->base_a = was->current_a;
     }
     return true;
+}
+
+/* Makes a group of bent loads a member, if it is not one yet. Those that are members of their own
+ * are left out of it. */
+static bool group_touch(FailRun *run, uint32_t group) {
+    if (run->group_member[group] != 0) {
+        return true;
+    }
+    uint32_t a = run->base->watches.group_a[group];
+    uint32_t b = run->base->watches.group_b[group];
+    FailMember *member = member_add(run, NETWORK_NONE, a, b);
+    if (member == NULL) {
+        return false;
+    }
+    member->group = group;
+    member->base_v = base_between_v(run, a, b);
+    run->group_member[group] = run->member_count;
+    return true;
+}
+
+static bool member_is_anchor(const FailMember *member) {
+    return member->chain == NETWORK_NONE && member->group == NETWORK_NONE;
 }
 
 static bool chain_is_split(const FailRun *run, uint32_t chain) {
@@ -333,11 +358,11 @@ static bool join_needed(const FailRun *run) {
 }
 
 static void members_forget_anchors(FailRun *run) {
-    while (run->member_count > 0 && run->members[run->member_count - 1].chain == NETWORK_NONE) {
+    while (run->member_count > 0 && member_is_anchor(&run->members[run->member_count - 1])) {
         run->member_count--;
     }
     for (uint32_t i = 0; i < run->member_count; i++) {
-        if (run->members[i].chain == NETWORK_NONE) {
+        if (member_is_anchor(&run->members[i])) {
             run->members[i].more_s = 0;
         }
     }
@@ -449,31 +474,93 @@ static double change_between_v(const double *change_v, uint32_t row_a, uint32_t 
            (row_b == FACTOR_NO_ROW ? 0 : change_v[row_b]);
 }
 
-/* Each member's law about the present point. True when one is bent. */
-static bool members_read(FailRun *run) {
-    bool bent = false;
-    for (uint32_t i = 0; i < run->member_count; i++) {
-        FailMember *member = &run->members[i];
-        if (member->chain == NETWORK_NONE) {
+/* A tangent: current = at_base_a + slope_s * (change of voltage from the base). */
+typedef struct Tangent {
+    double slope_s;
+    double at_base_a;
+    bool bent;
+} Tangent;
+
+/* The tangent of a chain now, at `change_v` from the base; with `soft` a load is a resistance. */
+static Tangent chain_tangent(FailRun *run, Chain *chain, double base_v, double change_v,
+                             bool soft) {
+    Tangent tangent = {0};
+    if (chain->dead || chain->law == CHAIN_OPEN) {
+        return tangent;
+    }
+    if (chain->law == CHAIN_LINEAR) {
+        tangent.slope_s = 1 / chain->ohm;
+        tangent.at_base_a = (base_v - chain->emf_v) * tangent.slope_s;
+        return tangent;
+    }
+    tangent.bent = true;
+    if (soft && chain->law == CHAIN_LOAD) {
+        const NetworkLoad *load = &run->network.loads[chain->load];
+        double conductance_s = load->nominal_a / load->nominal_v;
+        tangent.slope_s = conductance_s / (1 + conductance_s * chain->ohm);
+        tangent.at_base_a = (base_v - chain->emf_v) * tangent.slope_s;
+        return tangent;
+    }
+    point_chain_law(run->point, chain);
+    tangent.slope_s = chain->slope_s;
+    tangent.at_base_a = chain->current_a - chain->slope_s * change_v;
+    return tangent;
+}
+
+/* The sum of a group's tangents, and into the member what the factor has of them. */
+static Tangent group_tangent(FailRun *run, FailMember *member, double change_v, bool soft) {
+    const FailWatches *watches = &run->base->watches;
+    Tangent sum = {.bent = true};
+    member->base_s = 0;
+    member->base_a = 0;
+    for (uint32_t i = watches->group_first[member->group];
+         i < watches->group_first[member->group + 1]; i++) {
+        uint32_t c = watches->chain[i];
+        if (!watches->bent[i] || run->member_of[c] != 0) {
             continue;
         }
-        Chain *chain = &run->point->chains[member->chain];
-        double slope_s = 0;
-        double at_base_a = 0; /* current at the base's voltage by the tangent of now */
-        if (chain->law == CHAIN_LINEAR && !chain->dead) {
-            slope_s = 1 / chain->ohm;
-            at_base_a = (member->base_v - chain->emf_v) * slope_s;
-        } else if (chain->law != CHAIN_OPEN && !chain->dead) {
-            point_chain_law(run->point, chain);
-            slope_s = chain->slope_s;
-            double now_v = run->point->v[chain->a] - run->point->v[chain->b];
-            at_base_a = chain->current_a - slope_s * (now_v - member->base_v);
-            bent = true;
-        }
-        member->more_s = slope_s - member->base_s;
-        member->more_a = at_base_a - member->base_a;
+        const Chain *was = &base_point(run)->chains[c];
+        Tangent tangent =
+            chain_tangent(run, &run->point->chains[c], member->base_v, change_v, soft);
+        sum.slope_s += tangent.slope_s;
+        sum.at_base_a += tangent.at_base_a;
+        member->base_s += was->slope_s;
+        member->base_a += was->current_a;
     }
-    return bent;
+    return sum;
+}
+
+/* Each member's law about the present point; with `soft` loads are resistances. *bent: one is not a
+ * straight line. Returns by how many volts, about, the point reached misses the laws of now. */
+static double members_read(FailRun *run, bool soft, bool *bent) {
+    double miss_v = 0;
+    *bent = false;
+    const Point *point = run->point;
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        FailMember *member = &run->members[i];
+        if (member_is_anchor(member)) {
+            continue;
+        }
+        bool group = member->chain == NETWORK_NONE;
+        uint32_t a =
+            group ? run->base->watches.group_a[member->group] : point->chains[member->chain].a;
+        uint32_t b =
+            group ? run->base->watches.group_b[member->group] : point->chains[member->chain].b;
+        double change_v =
+            point->v[a] - point->v[b] + (point->v_low[a] - point->v_low[b]) - member->base_v;
+        double was_s = member->base_s + member->more_s;
+        double was_a = member->base_a + member->more_a;
+        Tangent tangent = group ? group_tangent(run, member, change_v, soft)
+                                : chain_tangent(run, &run->point->chains[member->chain],
+                                                member->base_v, change_v, soft);
+        *bent |= tangent.bent;
+        member->more_s = tangent.slope_s - member->base_s;
+        member->more_a = tangent.at_base_a - member->base_a;
+        double miss_a = tangent.at_base_a - was_a + (tangent.slope_s - was_s) * change_v;
+        double port_ohm = fmax(run->path_ohm[i * FAIL_MEMBERS + i], run->least_ohm);
+        miss_v += fabs(miss_a * port_ohm / (1 + fabs(member->more_s * port_ohm)));
+    }
+    return miss_v;
 }
 
 /* Gaussian elimination with row pivoting on count unknowns; the rows are FAIL_UNKNOWNS apart. True
@@ -624,17 +711,26 @@ static void voltages_set(FailRun *run) {
     }
 }
 
+static bool margin_passed(double change_v, double low_v, double high_v) {
+    return !(change_v > low_v && change_v < high_v);
+}
+
 /* Lists the watches whose margin is passed; returns the volts of error by bends. */
 static double watches_look(FailRun *run) {
     const FailWatches *watches = &run->base->watches;
     const double *change_v = run->change_v;
     double bend_v = 0;
     uint32_t count = 0;
-    for (uint32_t i = 0; i < watches->count; i++) {
-        double change = change_v[watches->a[i]] - change_v[watches->b[i]];
-        bend_v += watches->bend[i] * change * change;
-        run->candidates[count] = i;
-        count += !(change > watches->low_v[i] && change < watches->high_v[i]) ? 1U : 0U;
+    for (uint32_t g = 0; g < watches->group_count; g++) {
+        double change = change_v[watches->group_a[g]] - change_v[watches->group_b[g]];
+        bend_v += watches->group_bend[g] * change * change;
+        if (!margin_passed(change, watches->group_low_v[g], watches->group_high_v[g])) {
+            continue;
+        }
+        for (uint32_t i = watches->group_first[g]; i < watches->group_first[g + 1]; i++) {
+            run->candidates[count] = i;
+            count += margin_passed(change, watches->low_v[i], watches->high_v[i]) ? 1U : 0U;
+        }
     }
     run->candidate_count = count;
     return bend_v;
@@ -646,34 +742,38 @@ static bool knees_passed(const FailRun *run) {
     for (uint32_t i = 0; i < run->candidate_count; i++) {
         uint32_t watch = run->candidates[i];
         const Chain *chain = &run->point->chains[watches->chain[watch]];
-        if (watches->kind[watch] == NETWORK_LOAD && chain->law == CHAIN_LOAD && !chain->dead &&
+        if (watches->bent[watch] && chain->law == CHAIN_LOAD && !chain->dead &&
             run->member_of[watches->chain[watch]] == 0 &&
-            run->network.loads[watches->index[watch]].kind != NETWORK_LOAD_RESISTANCE) {
+            run->group_member[watches->group_of[watch]] == 0) {
             return true;
         }
     }
     return false;
 }
 
-/* What a load that is no member draws beyond its tangent, into right_a; 0 when it is not felt.
- * False when there is no room to make it a member. */
-static bool bend_add(FailRun *run, uint32_t i, double *right_a, bool *promoted) {
+/* Adds what the loads of a group draw beyond their tangents to right_a, or makes it a member when
+ * their slopes are far from what they were. False when there is no room for that. */
+static bool bends_add_group(FailRun *run, uint32_t group, double change, double *right_a) {
     const FailWatches *watches = &run->base->watches;
-    uint32_t c = watches->chain[i];
-    Chain *chain = &run->point->chains[c];
-    if (run->member_of[c] != 0 || chain->law != CHAIN_LOAD || chain->dead) {
-        return true;
+    double more_a = 0;
+    double more_s = 0;
+    for (uint32_t i = watches->group_first[group]; i < watches->group_first[group + 1]; i++) {
+        uint32_t c = watches->chain[i];
+        Chain *chain = &run->point->chains[c];
+        if (!watches->bent[i] || run->member_of[c] != 0 || chain->law != CHAIN_LOAD ||
+            chain->dead) {
+            continue;
+        }
+        const Chain *was = &base_point(run)->chains[c];
+        point_chain_law(run->point, chain);
+        more_s += chain->slope_s - was->slope_s;
+        more_a += chain->current_a - was->current_a - was->slope_s * change;
     }
-    const Chain *was = &base_point(run)->chains[c];
-    double change = run->change_v[watches->a[i]] - run->change_v[watches->b[i]];
-    point_chain_law(run->point, chain);
-    if (fabs(chain->slope_s - was->slope_s) * watches->port_ohm[i] > FAST_PROMOTE) {
-        *promoted = true;
-        return chain_touch(run, c);
+    if (fabs(more_s) * watches->group_ohm[group] > FAST_PROMOTE) {
+        return group_touch(run, group);
     }
-    double more_a = chain->current_a - was->current_a - was->slope_s * change;
-    uint32_t row_a = member_row(run, chain->a);
-    uint32_t row_b = member_row(run, chain->b);
+    uint32_t row_a = member_row(run, watches->group_a[group]);
+    uint32_t row_b = member_row(run, watches->group_b[group]);
     if (row_a != FACTOR_NO_ROW) {
         right_a[row_a] -= more_a;
     }
@@ -687,75 +787,171 @@ static bool bend_add(FailRun *run, uint32_t i, double *right_a, bool *promoted) 
 static bool bends_add(FailRun *run, double *right_a) {
     const FailWatches *watches = &run->base->watches;
     memset(right_a, 0, ((size_t)reference(run) + 1) * sizeof *right_a);
-    bool promoted = false;
-    for (uint32_t i = 0; i < watches->count; i++) {
-        if (watches->kind[i] != NETWORK_LOAD) {
-            continue;
-        }
-        double change = run->change_v[watches->a[i]] - run->change_v[watches->b[i]];
-        bool felt = watches->bend[i] * change * change > 1e-4 * FAST_BEND_V ||
-                    !(change > watches->low_v[i] && change < watches->high_v[i]);
-        if (felt && !bend_add(run, i, right_a, &promoted)) {
+    for (uint32_t g = 0; g < watches->group_count; g++) {
+        double change = run->change_v[watches->group_a[g]] - run->change_v[watches->group_b[g]];
+        bool felt = watches->group_bend[g] * change * change > FAST_FELT * FAST_BEND_V ||
+                    margin_passed(change, watches->group_low_v[g], watches->group_high_v[g]);
+        if (felt && run->group_member[g] == 0 && !bends_add_group(run, g, change, right_a)) {
             return false;
         }
     }
     return true;
 }
 
-/* Voltages for the states and laws of now. False when it finds no end. */
-static bool point_find(FailRun *run) {
-    bool bent = members_read(run);
-    if (!members_solve(run, NULL)) {
+/* Makes the groups at a node members. */
+static bool node_soften(FailRun *run, uint32_t node) {
+    const FailBase *base = run->base;
+    for (uint32_t k = base->load_first[node]; k < base->load_first[node + 1]; k++) {
+        if (!group_touch(run, base->load_group[k])) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* What is open may leave a part that only loads hold (a bus without its feeder, a ground lifted
+ * from many boxes): it has no answer by their tangents. Makes the loads of that part members; false
+ * when there is nothing new to make or no room. */
+static bool loads_soften(FailRun *run) {
+    const FailBase *base = run->base;
+    uint32_t members = run->member_count;
+    for (uint32_t i = 0; i < members; i++) {
+        uint32_t c = run->members[i].chain;
+        if (c >= run->base_chains || run->point->chains[c].law != CHAIN_OPEN ||
+            base->below[c] == NETWORK_NONE) {
+            continue;
+        }
+        uint32_t place = base->walk_place[base->below[c]];
+        uint32_t end = place + base->walk_size[base->below[c]];
+        bool source = base->walk_source[place] != base->walk_source[end];
+        for (uint32_t k = place; !source && k < end; k++) {
+            if (!node_soften(run, base->walk[k])) {
+                return false;
+            }
+        }
+    }
+    return run->member_count > members;
+}
+
+/* Adds to run->bend_a a step that goes on from two rounds: where all loads feel one dip, one number
+ * is wrong, and the two rounds tell how much (Anderson, J. ACM 12, 1965, of depth one). */
+static void bend_step(FailRun *run, bool first) {
+    uint32_t count = reference(run);
+    double along = 0;
+    double size = 0;
+    for (uint32_t k = 0; !first && k < count; k++) {
+        double left = run->next_a[k] - run->bend_a[k];
+        double turned = left - (run->last_next_a[k] - run->last_a[k]);
+        along += left * turned;
+        size += turned * turned;
+    }
+    double share = size > 0 ? along / size : 0;
+    share = isfinite(share) && fabs(share) < 2 ? share : 0;
+    double *spare = run->last_a;
+    run->last_a = run->bend_a;
+    run->bend_a = spare;
+    for (uint32_t k = 0; k < count; k++) {
+        double mixed = run->next_a[k] - share * (run->next_a[k] - run->last_next_a[k]);
+        run->bend_a[k] = first ? run->next_a[k] : mixed;
+    }
+    spare = run->last_next_a;
+    run->last_next_a = run->next_a;
+    run->next_a = spare;
+}
+
+/* All voltages with run->bend_a and the members' laws of now. */
+static bool round_find(FailRun *run) {
+    memcpy(run->next_v, run->bend_a, ((size_t)reference(run) + 1) * sizeof *run->next_v);
+    factor_solve_forward(base_point(run)->factor, run->next_v);
+    factor_solve_back(base_point(run)->factor, run->next_v);
+    run->next_v[reference(run)] = 0;
+    run->counts.substitutions++;
+    if (!members_solve(run, run->next_v)) {
         return false;
+    }
+    change_find(run, run->bend_a, run->change_v);
+    voltages_set(run);
+    run->counts.newton_steps++;
+    return true;
+}
+
+/* The first answer: by tangents, or by resistances where tangents have none. */
+static bool point_begin_find(FailRun *run, bool *bent) {
+    members_read(run, false, bent);
+    if (!members_solve(run, NULL)) {
+        if (!loads_soften(run)) {
+            return false;
+        }
+        members_read(run, true, bent);
+        if (!members_solve(run, NULL)) {
+            return false;
+        }
     }
     change_find(run, NULL, run->change_v);
     voltages_set(run);
     run->counts.newton_steps++;
-    double bend_v = watches_look(run);
-    if (!bent && bend_v < FAST_BEND_V && !knees_passed(run)) {
-        return isfinite(bend_v);
+    memset(run->bend_a, 0, ((size_t)reference(run) + 1) * sizeof *run->bend_a);
+    return true;
+}
+
+/* By how many volts, about, the loads' bends miss those that the point was found with. */
+static double bends_miss_v(const FailRun *run) {
+    double miss_v = 0;
+    for (uint32_t k = 0; k < reference(run); k++) {
+        miss_v +=
+            fabs(run->next_a[k] - run->bend_a[k]) * fmax(run->base->row_ohm[k], run->least_ohm);
+    }
+    return miss_v;
+}
+
+/* The base's figures for how many volts an ampere makes no longer hold where something that held
+ * the network together is open, and say nothing of nodes inside chains: an ohm is more than enough.
+ */
+static double least_ohm_find(const FailRun *run) {
+    bool weaker = run->point->extra_count > 0;
+    for (uint32_t i = 0; i < run->member_count && !weaker; i++) {
+        uint32_t c = run->members[i].chain;
+        weaker = c < run->base_chains && run->base->tree[c] &&
+                 run->point->chains[c].law != base_point(run)->chains[c].law;
+    }
+    return weaker ? 1 : 0;
+}
+
+/* Voltages for the states and laws of now. False when it finds no end. */
+static bool point_find(FailRun *run) {
+    bool bent = true;
+    run->least_ohm = least_ohm_find(run);
+    if (!run->bend_known) {
+        if (!point_begin_find(run, &bent)) {
+            return false;
+        }
+        double bend_v = watches_look(run);
+        if (!bent && bend_v < FAST_BEND_V && !knees_passed(run)) {
+            return isfinite(bend_v);
+        }
     }
     double last_v = HUGE_VAL;
     uint32_t slow = 0;
     for (uint32_t round = 0; round < FAST_ROUNDS; round++) {
-        double *right_a = run->explicit_a;
-        if (!isfinite(bend_v) || !bends_add(run, right_a)) {
+        uint32_t members = run->member_count;
+        if (!bends_add(run, run->next_a)) {
             return false;
         }
-        members_read(run);
-        memcpy(run->next_v, right_a, ((size_t)reference(run) + 1) * sizeof *right_a);
-        factor_solve_forward(base_point(run)->factor, run->next_v);
-        factor_solve_back(base_point(run)->factor, run->next_v);
-        run->next_v[reference(run)] = 0;
-        double extra_v[FAIL_EXTRA_NODES];
-        memcpy(extra_v, run->extra_v, run->point->extra_count * sizeof(double));
-        if (!members_solve(run, run->next_v)) {
+        double miss_v = members_read(run, false, &bent) + bends_miss_v(run);
+        if (miss_v < FAST_END_V) {
+            run->bend_known = true;
+            return true;
+        }
+        slow += miss_v > FAST_SLOW * last_v ? 1U : 0U;
+        if (!isfinite(miss_v) || slow > FAST_SLOW_ROUNDS) {
             return false;
         }
-        change_find(run, right_a, run->next_v);
-        double most_v = 0;
-        for (uint32_t k = 0; k < reference(run); k++) {
-            double moved_v =
-                run->joined && run->point->dead[k] ? 0 : fabs(run->next_v[k] - run->change_v[k]);
-            most_v = moved_v > most_v ? moved_v : most_v;
-        }
-        for (uint32_t x = 0; x < run->point->extra_count; x++) {
-            most_v = fmax(most_v, fabs(run->extra_v[x] - extra_v[x]));
-        }
-        double *keep = run->change_v;
-        run->change_v = run->next_v;
-        run->next_v = keep;
-        voltages_set(run);
-        run->counts.newton_steps++;
-        bend_v = watches_look(run);
-        if (most_v < FAST_END_V) {
-            return isfinite(bend_v);
-        }
-        slow += most_v > FAST_SLOW * last_v ? 1U : 0U;
-        if (slow > FAST_SLOW_ROUNDS) {
+        last_v = miss_v;
+        bend_step(run, round == 0 || run->member_count != members);
+        if (!round_find(run)) {
             return false;
         }
-        last_v = most_v;
+        watches_look(run);
     }
     return false;
 }
@@ -979,6 +1175,7 @@ void fail_fast_new(Arena *arena, FailRun *run) {
     }
     run->base_split = ARENA_ARRAY(arena, bool, from->chain_count);
     run->member_of = ARENA_ARRAY(arena, uint32_t, chains);
+    run->group_member = ARENA_ARRAY(arena, uint32_t, base->watches.group_count);
     for (uint32_t i = 0; i < FAIL_MEMBERS; i++) {
         run->members[i].rows = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)base->height);
         run->members[i].values = ARENA_ARRAY(arena, double, 2 * (size_t)base->height);
@@ -989,7 +1186,10 @@ void fail_fast_new(Arena *arena, FailRun *run) {
     run->work = ARENA_ARRAY(arena, double, nodes);
     run->change_v = ARENA_ARRAY(arena, double, nodes);
     run->next_v = ARENA_ARRAY(arena, double, nodes);
-    run->explicit_a = ARENA_ARRAY(arena, double, nodes);
+    run->bend_a = ARENA_ARRAY(arena, double, nodes);
+    run->next_a = ARENA_ARRAY(arena, double, nodes);
+    run->last_a = ARENA_ARRAY(arena, double, nodes);
+    run->last_next_a = ARENA_ARRAY(arena, double, nodes);
     run->candidates = ARENA_ARRAY(arena, uint32_t, (size_t)base->watches.count + 1);
     run->loads = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)network->load_count + 1);
     run->before = network_state_copy(arena, network, &base->result.state);
@@ -1035,6 +1235,9 @@ void fail_fast_reset(FailRun *run) {
     Point *point = run->point;
     for (uint32_t i = 0; i < run->member_count; i++) {
         uint32_t c = run->members[i].chain;
+        if (run->members[i].group != NETWORK_NONE) {
+            run->group_member[run->members[i].group] = 0;
+        }
         if (c == NETWORK_NONE) {
             continue;
         }
@@ -1065,6 +1268,7 @@ void fail_fast_reset(FailRun *run) {
     memset(run->change_v, 0, nodes * sizeof *run->change_v);
     memcpy(point->v, base_point(run)->v, nodes * sizeof *point->v);
     memcpy(point->v_low, base_point(run)->v_low, nodes * sizeof *point->v_low);
+    run->bend_known = false;
     run->candidate_count = 0;
     run->load_count = 0;
 }

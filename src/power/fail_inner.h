@@ -14,10 +14,11 @@ enum {
 };
 
 /* Elements whose state or curve a change of voltage over their chain can touch: by how much it may
- * change before they have to be looked at. */
+ * change before they have to be looked at. Those between the same two nodes stand together and make
+ * a group, which is looked at first. */
 typedef struct FailWatches {
     uint32_t count;
-    uint32_t *a, *b; /* kept nodes of the chain */
+    uint32_t *a, *b; /* kept nodes */
     double *low_v;   /* change of v(a) - v(b) that may be reached, < 0 */
     double *high_v;
     double *bend;     /* volts of error anywhere for a squared volt of change; 0: straight */
@@ -25,6 +26,16 @@ typedef struct FailWatches {
     uint32_t *chain;
     uint32_t *index; /* of the element */
     uint8_t *kind;   /* NetworkKind */
+    bool *bent;      /* a load that is on, with a law that is no straight line */
+
+    uint32_t group_count;
+    uint32_t *group_first; /* by group, and one more: into the arrays above */
+    uint32_t *group_a, *group_b;
+    double *group_low_v, *group_high_v; /* the narrowest of the group */
+    double *group_bend;                 /* sum of the group */
+    double *group_ohm;                  /* largest port_ohm */
+    uint32_t *group_of;                 /* by watch */
+    uint32_t *chain_group;              /* by chain with a bent load: its group; NETWORK_NONE */
 } FailWatches;
 
 struct FailBase {
@@ -43,12 +54,25 @@ struct FailBase {
     bool *bridge;   /* by chain: alone joins its two sides */
     bool *floating; /* by kept node */
     FailWatches watches;
+    double *row_ohm;      /* by row: volts there for an ampere there */
+    uint32_t *load_first; /* by kept node, and one more: into load_group */
+    uint32_t *load_group; /* groups with bent loads, by either node */
+
+    /* A spanning tree of what conducts without loads. Nodes in the order of a walk from the root:
+     * those below a node are walk[walk_place[node]] and the walk_size[node] - 1 after it. */
+    uint32_t *walk;
+    uint32_t *walk_place;
+    uint32_t *walk_size;
+    uint32_t *walk_source; /* by place in the walk, and one more: source ends before it */
+    uint32_t *below;       /* by chain: the node below it, when it alone joins that to the root;
+                              NETWORK_NONE */
 };
 
 /* One chain, piece or bridge that is not as the base's factor has it. */
 typedef struct FailMember {
-    uint32_t chain;                /* NETWORK_NONE: an anchor that holds a dead part */
-    uint32_t row_a, row_b;         /* rows of the factor; FACTOR_NO_ROW */
+    uint32_t chain;        /* NETWORK_NONE: a group of loads, or an anchor that holds a dead part */
+    uint32_t group;        /* NETWORK_NONE unless a group */
+    uint32_t row_a, row_b; /* rows of the factor; FACTOR_NO_ROW */
     uint32_t extra_a, extra_b;     /* extra nodes; NETWORK_NONE */
     double base_s, base_a, base_v; /* as the factor has it */
     double more_s, more_a; /* current = the factor's + more_a + more_s * change of voltage */
@@ -84,6 +108,7 @@ struct FailRun {
     bool *base_split;                         /* of the base's */
     uint32_t bridge_chain[FAIL_EXTRA_CHAINS]; /* by bridge since begin */
     uint32_t *member_of;                      /* chain -> member + 1 */
+    uint32_t *group_member;                   /* group -> member + 1 */
     FailMember members[FAIL_MEMBERS];
     uint32_t member_count;
     double *path_ohm; /* FAIL_MEMBERS squared: what a current in one does to the other */
@@ -92,7 +117,12 @@ struct FailRun {
     double *work;     /* rows, all 0 */
     double *change_v; /* kept nodes and the reference: from the base */
     double *next_v;
-    double *explicit_a; /* by watch: current beyond the factor's */
+    double *bend_a; /* by row: what loads put in beyond their tangents */
+    double *next_a; /* the same by the law at the voltages found with bend_a */
+    double *last_a; /* bend_a and next_a of the round before */
+    double *last_next_a;
+    double least_ohm; /* an ampere too much is reckoned to make at least so many volts */
+    bool bend_known;  /* bend_a is that of about here */
     double extra_v[FAIL_EXTRA_NODES];
     bool joined;
     bool state_changed;
