@@ -100,6 +100,10 @@ static bool chain_touch(FailRun *run, uint32_t chain) {
     run->member_of[chain] = run->member_count;
     member->base_v = base_between_v(run, now->a, now->b);
     if (chain < run->base_chains) {
+        uint32_t group = run->base->watches.chain_group[chain];
+        if (group != NETWORK_NONE) {
+            run->group_touched[group] = true;
+        }
         const Chain *was = &base_point(run)->chains[chain];
         member->base_s = was->slope_s;
         member->base_a = was->current_a;
@@ -469,11 +473,6 @@ static bool member_floats(const FailRun *run) {
 
 /* --- Solving --------------------------------------------------------------------------------- */
 
-static double change_between_v(const double *change_v, uint32_t row_a, uint32_t row_b) {
-    return (row_a == FACTOR_NO_ROW ? 0 : change_v[row_a]) -
-           (row_b == FACTOR_NO_ROW ? 0 : change_v[row_b]);
-}
-
 /* A tangent: current = at_base_a + slope_s * (change of voltage from the base). */
 typedef struct Tangent {
     double slope_s;
@@ -611,18 +610,28 @@ static bool dense_solve(double *matrix, double *right, uint32_t count) {
     return positive;
 }
 
-/* Currents of the members beyond the factor's into run->right, and run->extra_v. `given_v` is what
- * the other elements have changed; NULL: nothing. A row of a member: its law over the voltage that
+/* What L^-1 of some currents makes between the ends of a member. */
+static double member_given_v(const FailRun *run, const FailMember *member, const double *forward) {
+    const Factor *factor = base_point(run)->factor;
+    double given_v = 0;
+    for (uint32_t k = 0; forward != NULL && k < member->row_count; k++) {
+        uint32_t row = member->rows[k];
+        given_v += member->values[k] * forward[row] / factor_pivot(factor, row);
+    }
+    return given_v;
+}
+
+/* Currents of the members beyond the factor's into run->right, and run->extra_v. `forward` is L^-1
+ * of what the other elements put in; NULL: nothing. A row of a member: its law over the voltage that
  * all members leave it; of an extra node: Kirchhoff's current law. */
-static bool members_solve(FailRun *run, const double *given_v) {
+static bool members_solve(FailRun *run, const double *forward) {
     uint32_t members = run->member_count;
     uint32_t count = members + run->point->extra_count;
     double *matrix = run->dense;
     for (uint32_t i = 0; i < members; i++) {
         const FailMember *member = &run->members[i];
         double *row = &matrix[i * FAIL_UNKNOWNS];
-        double given =
-            given_v == NULL ? 0 : change_between_v(given_v, member->row_a, member->row_b);
+        double given = member_given_v(run, member, forward);
         for (uint32_t j = 0; j < members; j++) {
             row[j] = member->more_s * run->path_ohm[i * FAIL_MEMBERS + j];
         }
@@ -658,33 +667,23 @@ static bool members_solve(FailRun *run, const double *given_v) {
     return true;
 }
 
-/* All changes of voltage from the currents of the members; `right_a` holds what others draw beyond
- * their tangents, or is NULL. */
-static void change_find(FailRun *run, double *right_a, double *change_v) {
-    const Factor *factor = base_point(run)->factor;
+/* All changes of voltage from the currents of the members, and of what loads draw beyond their
+ * tangents: `forward` is L^-1 of that, or NULL. */
+static void change_find(FailRun *run, const double *forward) {
+    double *change_v = run->change_v;
     uint32_t count = reference(run);
-    if (right_a != NULL) {
-        memcpy(change_v, right_a, count * sizeof *change_v);
-        for (uint32_t i = 0; i < run->member_count; i++) {
-            const FailMember *member = &run->members[i];
-            if (member->row_a != FACTOR_NO_ROW) {
-                change_v[member->row_a] -= run->right[i];
-            }
-            if (member->row_b != FACTOR_NO_ROW) {
-                change_v[member->row_b] += run->right[i];
-            }
-        }
-        factor_solve_forward(factor, change_v);
+    if (forward != NULL) {
+        memcpy(change_v, forward, count * sizeof *change_v);
     } else {
         memset(change_v, 0, count * sizeof *change_v);
-        for (uint32_t i = 0; i < run->member_count; i++) {
-            const FailMember *member = &run->members[i];
-            for (uint32_t k = 0; k < member->row_count; k++) {
-                change_v[member->rows[k]] -= run->right[i] * member->values[k];
-            }
+    }
+    for (uint32_t i = 0; i < run->member_count; i++) {
+        const FailMember *member = &run->members[i];
+        for (uint32_t k = 0; k < member->row_count; k++) {
+            change_v[member->rows[k]] -= run->right[i] * member->values[k];
         }
     }
-    factor_solve_back(factor, change_v);
+    factor_solve_back(base_point(run)->factor, change_v);
     change_v[count] = 0;
     run->counts.substitutions++;
 }
@@ -757,7 +756,14 @@ static bool bends_add_group(FailRun *run, uint32_t group, double change, double 
     const FailWatches *watches = &run->base->watches;
     double more_a = 0;
     double more_s = 0;
-    for (uint32_t i = watches->group_first[group]; i < watches->group_first[group + 1]; i++) {
+    bool series = fabs(change) <= watches->group_reach_v[group] && !run->group_touched[group];
+    if (series) {
+        const double *c = &watches->group_series[(size_t)FAIL_SERIES * group];
+        double part = c[0] + change * (c[1] + change * (c[2] + change * c[3]));
+        more_a = change * change * part;
+        more_s = 2 * change * part; /* nearly */
+    }
+    for (uint32_t i = watches->group_first[group]; !series && i < watches->group_first[group + 1]; i++) {
         uint32_t c = watches->chain[i];
         Chain *chain = &run->point->chains[c];
         if (!watches->bent[i] || run->member_of[c] != 0 || chain->law != CHAIN_LOAD ||
@@ -863,13 +869,10 @@ static void bend_step(FailRun *run, bool first) {
 static bool round_find(FailRun *run) {
     memcpy(run->next_v, run->bend_a, ((size_t)reference(run) + 1) * sizeof *run->next_v);
     factor_solve_forward(base_point(run)->factor, run->next_v);
-    factor_solve_back(base_point(run)->factor, run->next_v);
-    run->next_v[reference(run)] = 0;
-    run->counts.substitutions++;
     if (!members_solve(run, run->next_v)) {
         return false;
     }
-    change_find(run, run->bend_a, run->change_v);
+    change_find(run, run->next_v);
     voltages_set(run);
     run->counts.newton_steps++;
     return true;
@@ -887,7 +890,7 @@ static bool point_begin_find(FailRun *run, bool *bent) {
             return false;
         }
     }
-    change_find(run, NULL, run->change_v);
+    change_find(run, NULL);
     voltages_set(run);
     run->counts.newton_steps++;
     memset(run->bend_a, 0, ((size_t)reference(run) + 1) * sizeof *run->bend_a);
@@ -1176,6 +1179,7 @@ void fail_fast_new(Arena *arena, FailRun *run) {
     run->base_split = ARENA_ARRAY(arena, bool, from->chain_count);
     run->member_of = ARENA_ARRAY(arena, uint32_t, chains);
     run->group_member = ARENA_ARRAY(arena, uint32_t, base->watches.group_count);
+    run->group_touched = ARENA_ARRAY(arena, bool, base->watches.group_count);
     for (uint32_t i = 0; i < FAIL_MEMBERS; i++) {
         run->members[i].rows = ARENA_ARRAY(arena, uint32_t, 2 * (size_t)base->height);
         run->members[i].values = ARENA_ARRAY(arena, double, 2 * (size_t)base->height);
@@ -1243,6 +1247,10 @@ void fail_fast_reset(FailRun *run) {
         }
         run->member_of[c] = 0;
         if (c < run->base_chains) {
+            uint32_t group = run->base->watches.chain_group[c];
+            if (group != NETWORK_NONE) {
+                run->group_touched[group] = false;
+            }
             point->chains[c] = base_point(run)->chains[c];
             if (run->base_split[c]) {
                 split_restore(run, c);

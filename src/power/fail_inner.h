@@ -10,7 +10,8 @@ enum {
     FAIL_EXTRA_CHAINS = 160, /* pieces and bridges */
     FAIL_EXTRA_NODES = 64,   /* inner nodes of chains laid bare */
     FAIL_MEMBERS = 96,       /* chains changed, pieces and bridges together */
-    FAIL_UNKNOWNS = FAIL_MEMBERS + FAIL_EXTRA_NODES
+    FAIL_UNKNOWNS = FAIL_MEMBERS + FAIL_EXTRA_NODES,
+    FAIL_SERIES = 4
 };
 
 /* Elements whose state or curve a change of voltage over their chain can touch: by how much it may
@@ -36,6 +37,9 @@ typedef struct FailWatches {
     double *group_ohm;                  /* largest port_ohm */
     uint32_t *group_of;                 /* by watch */
     uint32_t *chain_group;              /* by chain with a bent load: its group; NETWORK_NONE */
+    double *group_reach_v; /* up to this change of voltage the series below holds; 0: none */
+    double *group_series;  /* FAIL_SERIES a group: current beyond the tangents is
+                              change^2 * (c0 + c1 change + c2 change^2 + ...) */
 } FailWatches;
 
 struct FailBase {
@@ -108,6 +112,7 @@ struct FailRun {
     bool *base_split;                         /* of the base's */
     uint32_t bridge_chain[FAIL_EXTRA_CHAINS]; /* by bridge since begin */
     uint32_t *member_of;                      /* chain -> member + 1 */
+    bool *group_touched;    /* a load of the group is a member of its own */
     uint32_t *group_member;                   /* group -> member + 1 */
     FailMember members[FAIL_MEMBERS];
     uint32_t member_count;

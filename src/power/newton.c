@@ -121,14 +121,8 @@ static void limit_chain_law(const Point *point, Chain *chain, double w_v) {
     }
 }
 
-static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
-    if (chain->dead || chain->law == CHAIN_OPEN) {
-        chain->current_a = 0;
-        chain->slope_s = 0;
-        chain->x_v = 0;
-        return;
-    }
-    double w_v = chain_w_v(point, chain);
+/* With w_v = v(a) - v(b) - emf_v. */
+static void chain_law_w(const Point *point, Chain *chain, double w_v, NewtonSlope slope) {
     if (chain->law == CHAIN_LINEAR) {
         chain->slope_s = 1 / chain->ohm;
         chain->current_a = w_v / chain->ohm;
@@ -136,6 +130,22 @@ static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
         load_chain_law(point, chain, w_v, slope);
     } else {
         limit_chain_law(point, chain, w_v);
+    }
+}
+
+static void chain_law(const Point *point, Chain *chain, NewtonSlope slope) {
+    if (chain->dead || chain->law == CHAIN_OPEN) {
+        chain->current_a = 0;
+        chain->slope_s = 0;
+        chain->x_v = 0;
+        return;
+    }
+    chain_law_w(point, chain, chain_w_v(point, chain), slope);
+}
+
+void point_chain_law_at(const Point *point, Chain *chain, double between_v) {
+    if (!chain->dead && chain->law != CHAIN_OPEN) {
+        chain_law_w(point, chain, between_v - chain->emf_v, NEWTON_TANGENT);
     }
 }
 

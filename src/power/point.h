@@ -108,6 +108,9 @@ bool point_newton(Point *point, double ratio);
 /* Current, slope (tangent) and x_v of one chain at the present voltages. */
 void point_chain_law(const Point *point, Chain *chain);
 
+/* The same at `between_v` = v(a) - v(b). */
+void point_chain_law_at(const Point *point, Chain *chain, double between_v);
+
 /* Factors the slopes that the chains have now. */
 FactorOutcome point_factor(Point *point);
 
