@@ -556,8 +556,8 @@ static double group_more_a(const FailBase *base, uint32_t group, double change) 
     return more_a;
 }
 
-/* The series through FAIL_SERIES points on both sides of no change. A current goes with 1 / voltage:
- * two parts in a hundred away, the sixth power of that is left out. */
+/* The series through FAIL_SERIES points on both sides of no change. A current goes with 1 /
+ * voltage: two parts in a hundred away, the sixth power of that is left out. */
 #define BASE_REACH_SHARE 0.02
 
 static void series_find(Arena *arena, FailBase *base) {

@@ -622,8 +622,8 @@ static double member_given_v(const FailRun *run, const FailMember *member, const
 }
 
 /* Currents of the members beyond the factor's into run->right, and run->extra_v. `forward` is L^-1
- * of what the other elements put in; NULL: nothing. A row of a member: its law over the voltage that
- * all members leave it; of an extra node: Kirchhoff's current law. */
+ * of what the other elements put in; NULL: nothing. A row of a member: its law over the voltage
+ * that all members leave it; of an extra node: Kirchhoff's current law. */
 static bool members_solve(FailRun *run, const double *forward) {
     uint32_t members = run->member_count;
     uint32_t count = members + run->point->extra_count;
@@ -763,7 +763,8 @@ static bool bends_add_group(FailRun *run, uint32_t group, double change, double 
         more_a = change * change * part;
         more_s = 2 * change * part; /* nearly */
     }
-    for (uint32_t i = watches->group_first[group]; !series && i < watches->group_first[group + 1]; i++) {
+    for (uint32_t i = watches->group_first[group]; !series && i < watches->group_first[group + 1];
+         i++) {
         uint32_t c = watches->chain[i];
         Chain *chain = &run->point->chains[c];
         if (!watches->bent[i] || run->member_of[c] != 0 || chain->law != CHAIN_LOAD ||
@@ -817,7 +818,7 @@ static bool node_soften(FailRun *run, uint32_t node) {
 
 /* What is open may leave a part that only loads hold (a bus without its feeder, a ground lifted
  * from many boxes): it has no answer by their tangents. Makes the loads of that part members; false
- * when there is nothing new to make or no room. */
+ * when there is no room. */
 static bool loads_soften(FailRun *run) {
     const FailBase *base = run->base;
     uint32_t members = run->member_count;
@@ -836,7 +837,7 @@ static bool loads_soften(FailRun *run) {
             }
         }
     }
-    return run->member_count > members;
+    return true;
 }
 
 /* Adds to run->bend_a a step that goes on from two rounds: where all loads feel one dip, one number
@@ -878,17 +879,15 @@ static bool round_find(FailRun *run) {
     return true;
 }
 
-/* The first answer: by tangents, or by resistances where tangents have none. */
+/* The first answer: by tangents, or by resistances where only loads hold a part. */
 static bool point_begin_find(FailRun *run, bool *bent) {
-    members_read(run, false, bent);
+    uint32_t members = run->member_count;
+    if (!loads_soften(run)) {
+        return false;
+    }
+    members_read(run, run->member_count > members, bent);
     if (!members_solve(run, NULL)) {
-        if (!loads_soften(run)) {
-            return false;
-        }
-        members_read(run, true, bent);
-        if (!members_solve(run, NULL)) {
-            return false;
-        }
+        return false;
     }
     change_find(run, NULL);
     voltages_set(run);

@@ -112,7 +112,7 @@ struct FailRun {
     bool *base_split;                         /* of the base's */
     uint32_t bridge_chain[FAIL_EXTRA_CHAINS]; /* by bridge since begin */
     uint32_t *member_of;                      /* chain -> member + 1 */
-    bool *group_touched;    /* a load of the group is a member of its own */
+    bool *group_touched;                      /* a load of the group is a member of its own */
     uint32_t *group_member;                   /* group -> member + 1 */
     FailMember members[FAIL_MEMBERS];
     uint32_t member_count;
