@@ -265,6 +265,20 @@ static void prove_lifts(StepClock *clock) {
     end(clock, PROOF_LIFT);
 }
 
+static void prove_start(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    begin(clock, PROOF_START);
+    dip_run(arena, &proof->model, &proof->supply, &proof->network, &proof->phases,
+            !clock->options->no_results, &proof->dip, &proof->findings);
+    dip_judge(arena, &proof->model, &proof->supply, proof->service, &proof->dip, &proof->findings);
+    end(clock, PROOF_START);
+    begin(clock, PROOF_INRUSH);
+    inrush_run(arena, &proof->model, &proof->supply, &proof->sizing, &proof->inrush,
+               &proof->findings);
+    end(clock, PROOF_INRUSH);
+}
+
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -295,6 +309,8 @@ static void prove_results(StepClock *clock) {
                 &proof->common, set);
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);
+    inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
+    dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
     end(clock, PROOF_RESULT);
 }
 
@@ -317,6 +333,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         good = prove_loads(&clock);
         prove_needs(&clock);
         prove_lifts(&clock);
+        prove_start(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

@@ -6,6 +6,8 @@
 #include "power/common.h"
 #include "power/endurance.h"
 #include "power/service.h"
+#include "power/dip.h"
+#include "power/inrush.h"
 #include "power/lift.h"
 #include "power/size.h"
 #include "route/result.h"
@@ -26,6 +28,8 @@
     STEP(ENDURE, "endure")                                                                         \
     STEP(NEEDS, "needs")                                                                           \
     STEP(LIFT, "lift")                                                                             \
+    STEP(START, "start")                                                                           \
+    STEP(INRUSH, "inrush")                                                                         \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -63,6 +67,8 @@ typedef struct Proof {
     Paths paths; /* the network of all metal */
     Lifts lifts;
     Common common;
+    Dip dip; /* while the engine is started */
+    Inrush inrush;
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

@@ -215,6 +215,21 @@
     R(SOLVE_CRANK, "solve.crank", NOTE, "boxes that start again while cranking",                   \
       "docs/theory/loads.md")
 
+/* time: what changes while the engine is started, while a box is switched on, while a battery empties
+ */
+#define TIME_RULES(R)                                                                              \
+    R(TIME_CHATTER, "time.chatter", ERROR, "a contactor lets go while the engine is started",      \
+      "docs/theory/time.md")                                                                       \
+    R(TIME_RESTART, "time.restart", WARNING,                                                       \
+      "boxes that needs rest on start again while the engine is started", "docs/theory/time.md")   \
+    R(TIME_INRUSH, "time.inrush", WARNING,                                                         \
+      "switching on may open a device, or is more than a contact is rated for",                    \
+      "docs/theory/time.md")                                                                       \
+    R(TIME_UNKNOWN, "time.unknown", NOTE, "what switching on does is not decided",                 \
+      "docs/theory/time.md")                                                                       \
+    R(CARD_ROW, "card.row", ERROR, "the emergency card names what is not there",                   \
+      "docs/theory/time.md")
+
 /* brief: what the customer asked for */
 #define BRIEF_RULES(R)                                                                             \
     R(BRIEF_OPEN, "brief.open", WARNING, "a question is open before its gate", "shop rule")        \
@@ -284,7 +299,8 @@
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)                                                                                   \
-    PATHS_RULES(R)
+    PATHS_RULES(R) \
+    TIME_RULES(R)
 
 typedef enum RuleId {
 #define RULE_ID(id, name, severity, title, source) RULE_##id,

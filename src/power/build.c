@@ -933,6 +933,18 @@ void build_set_sources(PowerNetwork *built, const Model *model, const char *cons
     }
 }
 
+void build_set_resistance(PowerNetwork *built, const Model *model, uint32_t battery,
+                          double factor) {
+    BuildBattery *row = &built->batteries[battery];
+    row->r_ohm = model->set->battery.rows[row->battery].r_mohm / 1000.0 * factor;
+    double half_ohm = fmax(row->r_ohm / 2.0, BUILD_BOLTED_OHM);
+    NetworkBattery *cells = &built->network.batteries[battery];
+    cells->ohm = isinf(cells->ohm) ? cells->ohm : half_ohm;
+    NetworkDiode *diode = &built->network.diodes[row->diode];
+    diode->ohm = isinf(diode->ohm) ? diode->ohm : half_ohm;
+    built->network.contacts[row->bypass].ohm = half_ohm;
+}
+
 double build_rest_v(const Model *model, uint32_t battery_row, double charge_pct) {
     const BatteryRow *battery = &model->set->battery.rows[battery_row];
     uint32_t count = 0;

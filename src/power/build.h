@@ -48,7 +48,7 @@ typedef struct BuildBattery {
     uint32_t battery; /* row of `battery` */
     uint32_t diode;   /* lets it give but not take, see build_set_charge */
     uint32_t bypass;  /* contact beside the diode */
-    double r_ohm;
+    double r_ohm;     /* the library's times the factor set last */
 } BuildBattery;
 
 typedef struct BuildAlternator {
@@ -140,6 +140,11 @@ void build_set_sources(PowerNetwork *built, const Model *model, const char *cons
  * battery does not; one that is not full takes what it gets. */
 void build_set_charge(PowerNetwork *built, const Model *model, uint32_t battery, double charge_pct,
                       NetworkState *state);
+
+/* Sets a battery's inner resistance to `factor` times the library's (cold cells); stays until it is
+ * set again. One that is off stays off. */
+void build_set_resistance(PowerNetwork *built, const Model *model, uint32_t battery,
+                          double factor);
 
 /* Resting voltage of a battery at a state of charge: by its curve, never above its rated resting
  * voltage (published curves end with the voltage under charge). */

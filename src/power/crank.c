@@ -232,18 +232,6 @@ static void judge_contactors(const Model *model, const Supply *supply, const Pow
     }
 }
 
-/* The phase in which the engine is cranked, ID_NONE. */
-static uint32_t cranking_phase(const Model *model, const Phases *phases) {
-    for (size_t i = 0; i < model->set->phase.count; i++) {
-        uint32_t phase = phases->order[i];
-        if (strcmp(model->set->phase.rows[phase].engine, "cranking") == 0 &&
-            phases->solved[phase]) {
-            return phase;
-        }
-    }
-    return ID_NONE;
-}
-
 /* Row of the feed that supplies a port, ID_NONE. */
 static uint32_t feed_of(const Model *model, TerminalId port) {
     for (uint32_t feed = 0; feed < model->set->feed.count; feed++) {
@@ -257,19 +245,38 @@ static uint32_t feed_of(const Model *model, TerminalId port) {
     return ID_NONE;
 }
 
+/* --- exported -----------------------------------------------------------------------------------
+ */
+
+uint32_t crank_phase(const Model *model, const Phases *phases) {
+    for (size_t i = 0; i < model->set->phase.count; i++) {
+        uint32_t phase = phases->order[i];
+        if (strcmp(model->set->phase.rows[phase].engine, "cranking") == 0 &&
+            phases->solved[phase]) {
+            return phase;
+        }
+    }
+    return ID_NONE;
+}
+
+const char *const *crank_positions(Arena *out, const Model *model, const Supply *supply,
+                                   uint32_t phase) {
+    TerminalId starter = model_terminal(model, model->set->job.rows[0].starter);
+    uint32_t feed = starter == ID_NONE ? ID_NONE : feed_of(model, starter);
+    return feed == ID_NONE
+               ? supply->positions[phase]
+               : supply_close_feed(out, model, supply, supply->positions[phase], feed);
+}
+
 void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
                Phases *phases, Findings *findings) {
     const JobRow *job = &model->set->job.rows[0];
     PhasesCrank *crank = &phases->crank;
-    uint32_t phase = cranking_phase(model, phases);
+    uint32_t phase = crank_phase(model, phases);
     if (built->starter == NETWORK_NONE || isnan(job->crank_a) || phase == ID_NONE) {
         return;
     }
-    uint32_t feed = feed_of(model, model_terminal(model, job->starter));
-    const char *const *positions = supply->positions[phase];
-    if (feed != ID_NONE) {
-        positions = supply_close_feed(out, model, supply, positions, feed);
-    }
+    const char *const *positions = crank_positions(out, model, supply, phase);
     NetworkState state = network_state_copy(out, &built->network, &phases->results[phase].state);
     phases_set(built, model, supply, phase, positions, &state);
     built->network.loads[built->starter].nominal_a = job->crank_a;

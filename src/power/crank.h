@@ -11,4 +11,11 @@
 void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
                Phases *phases, Findings *findings);
 
+/* The first phase in time in which the engine is cranked and that was solved, ID_NONE. */
+uint32_t crank_phase(const Model *model, const Phases *phases);
+
+/* Positions of that phase with the starter's feed closed; in `out`. */
+const char *const *crank_positions(Arena *out, const Model *model, const Supply *supply,
+                                   uint32_t phase);
+
 #endif

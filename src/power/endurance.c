@@ -9,6 +9,7 @@
 
 #include "base/check.h"
 #include "model/report.h"
+#include "power/cold.h"
 #include "rating/battery.h"
 
 enum {
@@ -36,6 +37,9 @@ typedef struct Group {
     size_t count;
 } Group;
 
+/* What is known of a box while all that goes out is followed. */
+typedef enum BoxState { BOX_ON, BOX_OUT, BOX_HELD_OUT } BoxState;
+
 typedef struct Stepper {
     Arena *scratch;
     const Model *model;
@@ -59,6 +63,8 @@ typedef struct Stepper {
     Arena *out;             /* of the traces */
     EnduranceTrace *traces; /* by network battery; NULL: not traced */
     bool *closed;           /* by network battery: its last moment is told */
+    BoxState *boxes;        /* by supply load; only of a traced run */
+    bool coldest;           /* cells as cold as the zone of each battery ever is */
 } Stepper;
 
 /* What one run of a situation found for every battery. */
@@ -71,16 +77,18 @@ typedef struct Ending {
 /* --- batteries ----------------------------------------------------------------------------------
  */
 
-/* An aged battery holds as much less as its usable share is less, and rests at the voltage of the
- * share of what it still holds. */
-static void fill_cells(const Model *model, const BuildBattery *battery, bool aged, Cells *cells) {
+/* An aged battery holds as much less as its usable share is less, a cold one gives `left` of it;
+ * both rest at the voltage of the share of what they still hold. */
+static void fill_cells(const Model *model, const BuildBattery *battery, bool aged, double left,
+                       Cells *cells) {
     const BatteryRow *row = &model->set->battery.rows[battery->battery];
     double charge_pct = model->set->source.rows[battery->source].charge_pct;
     charge_pct = isnan(charge_pct) ? 100.0 : charge_pct;
     double age = aged ? row->usable_aged_pct / row->usable_new_pct : 1.0;
     *cells = (Cells){
-        .capacity_ah = row->capacity_ah * age,
-        .limit_ah = row->capacity_ah * (aged ? row->usable_aged_pct : row->usable_new_pct) / 100.0,
+        .capacity_ah = row->capacity_ah * age * left,
+        .limit_ah = row->capacity_ah * left *
+                    (aged ? row->usable_aged_pct : row->usable_new_pct) / 100.0,
         .peukert = isnan(row->peukert) ? 1.0 : row->peukert,
         .rated_h = row->rated_h,
     };
@@ -277,15 +285,74 @@ static void mark_endings(Stepper *stepper, const SolveResult *result, Ending *en
     }
 }
 
-/* True when a group that still lives has a box out at the present point. */
-static bool any_out(const Stepper *stepper, const SolveResult *result, const Ending *endings) {
-    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
-        if (!endings[k].found && !stepper->cells[k].removed &&
-            first_out(stepper, result, k) != ID_NONE) {
+/* True when a box is out at the present point that nobody has told of yet. */
+static bool any_untold(const Stepper *stepper, const SolveResult *result, uint32_t battery) {
+    const Group *group = &stepper->groups[battery];
+    for (size_t i = 0; i < group->count; i++) {
+        uint32_t load = group->loads[i];
+        if (stepper->boxes[load] == BOX_ON &&
+            (load == stepper->cycling ||
+             phases_port(stepper->built, result, load).state > PHASES_ON)) {
             return true;
         }
     }
     return false;
+}
+
+/* True when a group that still lives has a box out at the present point; in a traced run, another
+ * one than those told of. */
+static bool any_out(const Stepper *stepper, const SolveResult *result, const Ending *endings) {
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        if (stepper->cells[k].removed) {
+            continue;
+        }
+        if (stepper->traces != NULL
+                ? any_untold(stepper, result, k)
+                : !endings[k].found && first_out(stepper, result, k) != ID_NONE) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Adds an event to the last moment of a trace. */
+static void add_event(const Stepper *stepper, EnduranceTrace *trace, const char *event) {
+    if (trace->count == 0) {
+        return;
+    }
+    EndurancePoint *point = &trace->points[trace->count - 1];
+    point->event = *point->event == '\0'
+                       ? event
+                       : arena_format(stepper->out, "%s; %s", point->event, event);
+}
+
+/* Tells of every box that has gone out, or come back, since the last settled point. One that finds
+ * no state is switched off: what it does then is not followed. */
+static void tell_boxes(Stepper *stepper, const SolveResult *result) {
+    if (stepper->traces == NULL) {
+        return;
+    }
+    uint32_t cycling = stepper->cycling;
+    for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
+        const Group *group = &stepper->groups[k];
+        for (size_t i = 0; i < group->count && !stepper->cells[k].removed; i++) {
+            uint32_t load = group->loads[i];
+            BoxState before = stepper->boxes[load];
+            bool out = load == cycling ||
+                       phases_port(stepper->built, result, load).state > PHASES_ON;
+            if (before == BOX_HELD_OUT || out == (before == BOX_OUT)) {
+                continue;
+            }
+            const char *end =
+                stepper->model->terminals[stepper->supply->loads[load].port].end;
+            add_event(stepper, &stepper->traces[k],
+                      arena_format(stepper->out, out ? "%s goes out" : "%s comes back", end));
+            stepper->boxes[load] = !out ? BOX_ON : load == cycling ? BOX_HELD_OUT : BOX_OUT;
+            if (load == cycling) {
+                build_set_load(stepper->built, stepper->supply, load, 0.0);
+            }
+        }
+    }
 }
 
 /* Boxes that hang on no battery any more draw nothing: spares the solver watching them go out. */
@@ -335,6 +402,7 @@ static bool begin_step(Stepper *stepper, bool settled, Ending *endings) {
     network_state_set(&stepper->state, &stepper->built->network, &result.state);
     if (settled) {
         mark_endings(stepper, &result, endings);
+        tell_boxes(stepper, &result);
     }
     return true;
 }
@@ -484,35 +552,41 @@ static const char *action_text(const Stepper *stepper) {
     return arena_format(stepper->out, "%s to %s", action->item, action->position);
 }
 
-/* Moments after a step: a battery that is empty or has lost its first box says so. */
-static void trace_step(Stepper *stepper, const Ending *endings, bool *told) {
+/* Moments after a step: a battery that is empty says so, once. */
+static void trace_step(Stepper *stepper, bool *told) {
     if (stepper->traces == NULL) {
         return;
     }
     trace_moment(stepper, "");
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
-        EnduranceTrace *trace = &stepper->traces[k];
-        bool ends = endings[k].found || stepper->cells[k].removed;
-        if (told[k] || !ends || trace->count == 0) {
-            continue;
+        if (!told[k] && stepper->cells[k].removed) {
+            told[k] = true;
+            add_event(stepper, &stepper->traces[k], "usable share drawn");
         }
-        told[k] = true;
-        uint32_t load = endings[k].found ? endings[k].load : ID_NONE;
-        trace->points[trace->count - 1].event =
-            load == ID_NONE
-                ? "usable share drawn"
-                : arena_format(stepper->out, "%s goes out",
-                               stepper->model->terminals[stepper->supply->loads[load].port].end);
     }
 }
 
+/* Every battery has come to its end; a traced run goes on until they are empty. */
 static bool all_found(const Stepper *stepper, const Ending *endings) {
     for (uint32_t k = 0; k < stepper->built->network.battery_count; k++) {
-        if (!endings[k].found) {
+        bool ended = stepper->traces == NULL ? endings[k].found : stepper->cells[k].removed;
+        if (!ended) {
             return false;
         }
     }
     return true;
+}
+
+/* Temperature of a battery's cells: the coldest surrounding of its zone, or what the situation
+ * says; NAN when nothing does. */
+static double cells_degc(const Stepper *stepper, uint32_t battery) {
+    const Model *model = stepper->model;
+    if (!stepper->coldest) {
+        return model->set->situation.rows[stepper->situation].battery_degc;
+    }
+    const SourceRow *source = &model->set->source.rows[stepper->built->batteries[battery].source];
+    NodeId node = model->owners[model_owner(model, source->unit)].node;
+    return model->set->zone.rows[model->node_zone[node]].ambient_min_degc;
 }
 
 /* Runs one situation in one state of age; endings by network battery. */
@@ -521,10 +595,15 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
     stepper->cells = ARENA_ARRAY(stepper->scratch, Cells, batteries);
     stepper->rate_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
     stepper->cells_ohm = ARENA_ARRAY(stepper->scratch, double, batteries);
+    stepper->boxes = ARENA_ARRAY(stepper->scratch, BoxState, stepper->supply->load_count);
     double *from_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
     double *rate_ah = ARENA_ARRAY(stepper->scratch, double, batteries);
     for (uint32_t i = 0; i < batteries; i++) {
-        fill_cells(stepper->model, &stepper->built->batteries[i], aged, &stepper->cells[i]);
+        ColdFactors cold = cold_factors(stepper->model, stepper->built->batteries[i].battery,
+                                        cells_degc(stepper, i));
+        build_set_resistance(stepper->built, stepper->model, i, cold.resistance);
+        fill_cells(stepper->model, &stepper->built->batteries[i], aged, cold.capacity,
+                   &stepper->cells[i]);
         endings[i] = (Ending){.minutes_min = (double)INFINITY, .load = ID_NONE};
     }
     const SolveResult *before = &stepper->phases->results[stepper->phase];
@@ -550,7 +629,7 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
         if (!moved) {
             stepper->now_min += left_min; /* nothing draws until the next action */
         }
-        trace_step(stepper, endings, told);
+        trace_step(stepper, told);
         left_min -= stepper->now_min - began_min;
         if (left_min <= 1e-12) {
             stepper->actions_done++;
@@ -559,7 +638,7 @@ static void run_situation(Stepper *stepper, bool aged, Ending *endings) {
             left_min = action_delay_min(stepper);
         }
     }
-    trace_step(stepper, endings, told);
+    trace_step(stepper, told);
 }
 
 /* --- all situations -----------------------------------------------------------------------------
@@ -587,7 +666,9 @@ static bool same_actions(const Model *model, uint32_t left, uint32_t right) {
 static bool same_run(const Model *model, uint32_t left, uint32_t right) {
     const SituationRow *a = &model->set->situation.rows[left];
     const SituationRow *b = &model->set->situation.rows[right];
-    return strcmp(a->phase, b->phase) == 0 && strcmp(a->lost, b->lost) == 0 &&
+    bool same_cells = (isnan(a->battery_degc) && isnan(b->battery_degc)) ||
+                      fabs(a->battery_degc - b->battery_degc) <= 0.0;
+    return same_cells && strcmp(a->phase, b->phase) == 0 && strcmp(a->lost, b->lost) == 0 &&
            same_actions(model, left, right);
 }
 
@@ -603,7 +684,7 @@ static uint32_t battery_of(const PowerNetwork *built, uint32_t source) {
 
 static void store(Arena *out, const Model *model, const Supply *supply, const Ending *ending,
                   bool failed, EnduranceSolved *solved) {
-    *solved = (EnduranceSolved){ending->minutes_min, "", ending->load};
+    *solved = (EnduranceSolved){ending->minutes_min, "", ending->load, (double)NAN};
     if (failed && !ending->found) {
         solved->minutes_min = (double)NAN;
         solved->ends_with = "no operating point found";
@@ -643,76 +724,131 @@ static void judge(const Model *model, const LoadsEndurance *row, const Endurance
     finding->hint = "shed more in this situation, or fit a larger battery";
 }
 
+/* Which of the three runs of a situation. */
+typedef enum RunKind {
+    RUN_ENDINGS, /* the minutes, for findings */
+    RUN_TRACE,   /* the moments on the way, until the batteries are empty */
+    RUN_COLD     /* the minutes with cells as cold as their zones ever are */
+} RunKind;
+
+typedef struct Runs {
+    Arena *out;
+    const Model *model;
+    const Supply *supply;
+    PowerNetwork *built;
+    const Phases *phases;
+    const Loads *loads;
+    Endurance *endurance;
+} Runs;
+
+/* Runs entry `first` and keeps what it found for all entries that are the same run. */
+static void run_entry(const Runs *runs, RunKind kind, uint32_t first, bool *done) {
+    const LoadsEndurance *row = &runs->loads->endurances[first];
+    PowerNetwork *built = runs->built;
+    Endurance *endurance = runs->endurance;
+    Arena scratch = {0};
+    Stepper stepper = {
+        .scratch = &scratch,
+        .model = runs->model,
+        .supply = runs->supply,
+        .built = built,
+        .phases = runs->phases,
+        .situation = row->situation,
+        .phase = name_map_find(&runs->model->phase_by_name,
+                               runs->model->set->situation.rows[row->situation].phase),
+        .coldest = kind == RUN_COLD,
+    };
+    Ending *endings = ARENA_ARRAY(&scratch, Ending, built->network.battery_count);
+    if (kind == RUN_TRACE) {
+        stepper.out = runs->out;
+        stepper.traces = ARENA_ARRAY(&scratch, EnduranceTrace, built->network.battery_count);
+        stepper.closed = ARENA_ARRAY(&scratch, bool, built->network.battery_count);
+    }
+    run_situation(&stepper, row->aged, endings);
+    endurance->solves += stepper.solves;
+    for (uint32_t k = first; k < runs->loads->endurance_count; k++) {
+        const LoadsEndurance *other = &runs->loads->endurances[k];
+        uint32_t battery =
+            other->source == ID_NONE ? NETWORK_NONE : battery_of(built, other->source);
+        if (done[k] || battery == NETWORK_NONE || other->aged != row->aged ||
+            !same_run(runs->model, row->situation, other->situation)) {
+            continue;
+        }
+        done[k] = true;
+        if (kind == RUN_TRACE) {
+            endurance->traces[k] = stepper.traces[battery];
+            continue;
+        }
+        EnduranceSolved *solved = kind == RUN_COLD ? &endurance->cold[k] : &endurance->solved[k];
+        store(runs->out, runs->model, runs->supply, &endings[battery], stepper.failed, solved);
+        solved->cells_degc = cells_degc(&stepper, battery);
+    }
+    for (uint32_t i = 0; i < built->network.battery_count; i++) {
+        build_set_resistance(built, runs->model, i, 1.0);
+    }
+    arena_free(&scratch);
+}
+
+/* True when the cold is worth a run of its own: an aged battery whose zone gets colder than what
+ * the situation reckons with, and whose library has rows for it. */
+static bool wants_cold(const Runs *runs, uint32_t entry) {
+    const LoadsEndurance *row = &runs->loads->endurances[entry];
+    return row->aged && isnan(runs->model->set->situation.rows[row->situation].battery_degc) &&
+           cold_factors(runs->model, row->battery, 0.0).known;
+}
+
+static void run_all(const Runs *runs, RunKind kind) {
+    Arena scratch = {0};
+    uint32_t count = runs->loads->endurance_count;
+    bool *done = ARENA_ARRAY(&scratch, bool, count);
+    for (uint32_t i = 0; i < count; i++) {
+        if (!done[i] && runs->loads->endurances[i].source != ID_NONE &&
+            (kind != RUN_COLD || wants_cold(runs, i))) {
+            run_entry(runs, kind, i, done);
+        }
+    }
+    arena_free(&scratch);
+}
+
 bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,
                    const Phases *phases, const Loads *loads, bool traced, Endurance *endurance,
                    Findings *findings) {
+    uint32_t count = loads->endurance_count;
     *endurance = (Endurance){
-        .solved = ARENA_ARRAY(out, EnduranceSolved, loads->endurance_count),
-        .traces = traced ? ARENA_ARRAY(out, EnduranceTrace, loads->endurance_count) : NULL,
-        .count = loads->endurance_count,
+        .solved = ARENA_ARRAY(out, EnduranceSolved, count),
+        .traces = traced ? ARENA_ARRAY(out, EnduranceTrace, count) : NULL,
+        .cold = traced ? ARENA_ARRAY(out, EnduranceSolved, count) : NULL,
+        .count = count,
     };
-    bool *done = ARENA_ARRAY(out, bool, loads->endurance_count);
-    for (uint32_t i = 0; i < loads->endurance_count; i++) {
-        endurance->solved[i] =
-            (EnduranceSolved){(double)NAN, "the battery has no place in the network", ID_NONE};
-    }
-    Arena scratch = {0};
-    for (uint32_t i = 0; i < loads->endurance_count; i++) {
-        const LoadsEndurance *row = &loads->endurances[i];
-        if (done[i] || row->source == ID_NONE) {
-            if (!done[i]) {
-                endurance->solved[i] =
-                    (EnduranceSolved){(double)NAN, "no battery is named", ID_NONE};
-            }
-            continue;
-        }
-        Stepper stepper = {
-            .scratch = &scratch,
-            .model = model,
-            .supply = supply,
-            .built = built,
-            .phases = phases,
-            .situation = row->situation,
-            .phase = name_map_find(&model->phase_by_name,
-                                   model->set->situation.rows[row->situation].phase),
+    for (uint32_t i = 0; i < count; i++) {
+        endurance->solved[i] = (EnduranceSolved){
+            .minutes_min = (double)NAN,
+            .ends_with = loads->endurances[i].source == ID_NONE
+                             ? "no battery is named"
+                             : "the battery has no place in the network",
+            .load = ID_NONE,
+            .cells_degc = (double)NAN,
         };
-        Ending *endings = ARENA_ARRAY(&scratch, Ending, built->network.battery_count);
         if (traced) {
-            stepper.out = out;
-            stepper.traces = ARENA_ARRAY(&scratch, EnduranceTrace, built->network.battery_count);
-            stepper.closed = ARENA_ARRAY(&scratch, bool, built->network.battery_count);
+            endurance->cold[i] = (EnduranceSolved){(double)NAN, "", ID_NONE, (double)NAN};
         }
-        run_situation(&stepper, row->aged, endings);
-        endurance->solves += stepper.solves;
-        for (uint32_t k = i; k < loads->endurance_count; k++) {
-            const LoadsEndurance *other = &loads->endurances[k];
-            uint32_t battery =
-                other->source == ID_NONE ? NETWORK_NONE : battery_of(built, other->source);
-            if (!done[k] && battery != NETWORK_NONE && other->aged == row->aged &&
-                same_run(model, row->situation, other->situation)) {
-                store(out, model, supply, &endings[battery], stepper.failed, &endurance->solved[k]);
-                if (traced) {
-                    endurance->traces[k] = stepper.traces[battery];
-                }
-                done[k] = true;
-            }
-        }
-        arena_free(&scratch);
     }
-    for (uint32_t i = 0; i < loads->endurance_count; i++) {
+    Runs runs = {out, model, supply, built, phases, loads, endurance};
+    run_all(&runs, RUN_ENDINGS);
+    if (traced) {
+        run_all(&runs, RUN_TRACE);
+        run_all(&runs, RUN_COLD);
+    }
+    for (uint32_t i = 0; i < count; i++) {
         judge(model, &loads->endurances[i], &endurance->solved[i], findings);
     }
     return true;
 }
 
-/* Moments until the end of what is asked: behind it nothing is promised. */
 static void step_rows(Arena *arena, const SituationRow *situation, const char *state,
-                      const EnduranceTrace *trace, double end_min, TableSet *results) {
+                      const EnduranceTrace *trace, TableSet *results) {
     for (size_t i = 0; i < trace->count; i++) {
         const EndurancePoint *point = &trace->points[i];
-        if (point->minute_min > end_min * (1.0 + 1e-12)) {
-            return;
-        }
         EnduranceStepRow *row = table_append(results, arena, TABLE_endurance_step);
         row->situation = situation->situation;
         row->state = state;
@@ -727,23 +863,34 @@ static void step_rows(Arena *arena, const SituationRow *situation, const char *s
     }
 }
 
+static void solved_row(Arena *arena, const SituationRow *situation, const LoadsEndurance *entry,
+                       const char *state, const EnduranceSolved *solved, TableSet *results) {
+    EnduranceRow *row = table_append(results, arena, TABLE_endurance);
+    row->situation = situation->situation;
+    row->state = state;
+    row->battery = situation->battery;
+    row->load_a = entry->load_a;
+    row->plain_min = entry->plain_min;
+    row->solved_min = solved->minutes_min;
+    row->ends_with = solved->ends_with;
+    row->asked_min = entry->asked_min;
+    row->battery_degc = solved->cells_degc;
+}
+
 void endurance_rows(Arena *arena, const Model *model, const Loads *loads,
                     const Endurance *endurance, TableSet *results) {
     for (uint32_t i = 0; i < loads->endurance_count; i++) {
         const LoadsEndurance *entry = &loads->endurances[i];
         const SituationRow *situation = &model->set->situation.rows[entry->situation];
-        EnduranceRow *row = table_append(results, arena, TABLE_endurance);
-        row->situation = situation->situation;
-        row->state = entry->aged ? "aged" : "new";
-        row->battery = situation->battery;
-        row->load_a = entry->load_a;
-        row->plain_min = entry->plain_min;
-        row->solved_min = endurance->solved[i].minutes_min;
-        row->ends_with = endurance->solved[i].ends_with;
-        row->asked_min = entry->asked_min;
+        const char *state = entry->aged ? "aged" : "new";
+        solved_row(arena, situation, entry, state, &endurance->solved[i], results);
+        if (endurance->cold != NULL && *endurance->cold[i].ends_with != '\0') {
+            LoadsEndurance cold = *entry;
+            cold.asked_min = (double)NAN;
+            solved_row(arena, situation, &cold, "aged, cold", &endurance->cold[i], results);
+        }
         if (endurance->traces != NULL) {
-            step_rows(arena, situation, row->state, &endurance->traces[i],
-                      endurance->solved[i].minutes_min, results);
+            step_rows(arena, situation, state, &endurance->traces[i], results);
         }
     }
 }
@@ -754,8 +901,15 @@ void endurance_why(Buffer *out, const Model *model, const Loads *loads, const En
     const EnduranceSolved *solved = &endurance->solved[entry];
     buffer_format(out,
                   "solved: %.1f min until %s (voltage curve, inner resistance and network; the "
-                  "pilot's actions with their delays)\n",
-                  solved->minutes_min, solved->ends_with);
+                  "pilot's actions with their delays; cells %s)\n",
+                  solved->minutes_min, solved->ends_with,
+                  isnan(solved->cells_degc)
+                      ? "not derated for cold"
+                      : arena_format(out->arena, "at %.0f degC", solved->cells_degc));
+    if (endurance->cold != NULL && *endurance->cold[entry].ends_with != '\0') {
+        buffer_format(out, "cold: %.1f min with cells at %.0f degC, the coldest of its zone\n",
+                      endurance->cold[entry].minutes_min, endurance->cold[entry].cells_degc);
+    }
     if (!isnan(row->asked_min)) {
         buffer_format(out, "asked: %.0f min for %s\n", row->asked_min,
                       model->set->situation.rows[row->situation].situation);

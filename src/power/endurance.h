@@ -11,6 +11,7 @@ typedef struct EnduranceSolved {
     double minutes_min;    /* INFINITY: nothing draws; NAN: not found (see ends_with) */
     const char *ends_with; /* what ends it */
     uint32_t load;         /* the box that goes out first; ID_NONE when none does */
+    double cells_degc;     /* temperature of the cells; NAN: not derated */
 } EnduranceSolved;
 
 /* A moment on the way of one battery. */
@@ -31,12 +32,15 @@ typedef struct EnduranceTrace {
 
 typedef struct Endurance {
     EnduranceSolved *solved; /* by entry of Loads.endurances */
-    EnduranceTrace *traces;  /* the same; NULL when none were asked for */
+    EnduranceTrace *traces;  /* the same, until the battery is empty; NULL when none were asked for */
+    EnduranceSolved *cold;   /* aged and as cold as its zone ever is; ends_with "": not run. NULL
+                                without traces */
     uint32_t count;
     uint32_t solves; /* operating points found on the way */
 } Endurance;
 
-/* Steps all situations; `traced`: keeps the moments on the way. The pilot's actions come with their
+/* Steps all situations; `traced`: keeps the moments on the way, with every box that goes out, and
+ * runs aged batteries cold as well. The pilot's actions come with their
  * delays; the states of the network begin as in the situation's phase. Findings: loads.endurance.
  * Always returns true. */
 bool endurance_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,

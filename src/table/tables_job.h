@@ -44,7 +44,9 @@
     T(JOB, allot, AllotRow, "kept wire keys; written by `marling allot`")                          \
     T(JOB, allot_cavity, AllotCavityRow, "kept disconnect cavities; written by `marling allot`")   \
     T(JOB, exception, ExceptionRow, "failures that may lose a need, and why")                      \
-    T(JOB, cue, CueRow, "by what the pilot notices a failure")
+    T(JOB, cue, CueRow, "by what the pilot notices a failure")                                     \
+    T(JOB, card, CardRow, "what stands on the emergency card, as the shop chose")                  \
+    T(JOB, card_action, CardActionRow, "what the pilot does, in words, for a row of the card")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -58,7 +60,8 @@
     C(TEXT, starter, OPEN, "", "supply port of the starter; blank: nothing is cranked")            \
     C(REAL, crank_a, OPEN, "", "current of the starter while cranking")                            \
     C(REAL, crank_mohm, OPEN, "", "starter contactor and joints in the cranking path")             \
-    C(REAL, parked_day, OPEN, "", "days it may stand without a charger")
+    C(REAL, parked_day, OPEN, "", "days it may stand without a charger")                           \
+    C(REAL, crank_degc, OPEN, "", "coldest batteries it is started with; blank: not derated")
 
 #define COLUMNS_brief(C)                                                                           \
     C(REF, question, KEY, "brief_question", "which question")                                      \
@@ -304,7 +307,8 @@
     C(LIST, lost, OPEN, "", "sources that give nothing")                                           \
     C(REF, battery, NEED, "unit", "the battery whose time is asked")                               \
     C(REAL, asked_new_min, OPEN, "", "shortest useful time, new battery")                          \
-    C(REAL, asked_aged_min, OPEN, "", "shortest useful time, aged battery")
+    C(REAL, asked_aged_min, OPEN, "", "shortest useful time, aged battery")                        \
+    C(REAL, battery_degc, OPEN, "", "temperature of the cells; blank: not derated")
 
 #define COLUMNS_action(C)                                                                          \
     C(REF, situation, KEY, "situation", "in which situation")                                      \
@@ -312,6 +316,20 @@
     C(TEXT, item, NEED, "", "switch, contactor, device or port")                                   \
     C(TEXT, position, NEED, "", "position it is put to; `off` for a port")                         \
     C(REAL, delay_s, OPEN, "", "after the one before; blank: at once")
+
+#define COLUMNS_card(C)                                                                            \
+    C(TEXT, card, KEY, "", "short name")                                                           \
+    C(INT, rank, NEED, "", "order on the card")                                                    \
+    C(TEXT, title, NEED, "", "what has happened, as a pilot says it")                              \
+    C(TEXT, cue, OPEN, "", "how the pilot sees it")                                                \
+    C(LIST, failures, OPEN, "", "what has failed: ITEM:MODE as `show fault` names it")             \
+    C(REF, phase, OPEN, "phase", "tried in this phase; blank: the situation's, else the worst")    \
+    C(LIST, situations, OPEN, "", "situations whose minutes are printed; of the first the actions")
+
+#define COLUMNS_card_action(C)                                                                     \
+    C(REF, card, KEY, "card", "which row of the card")                                             \
+    C(INT, rank, KEY, "", "order")                                                                 \
+    C(TEXT, does, NEED, "", "what the pilot does, with names as on the panel")
 
 #define COLUMNS_need(C)                                                                            \
     C(TEXT, need, KEY, "", "short name")                                                           \

@@ -56,7 +56,9 @@
       "what a customer is asked, and what waits for it")                                           \
     T(LIBRARY, required_item, RequiredItemRow, "equipment that a kind of flight requires")         \
     T(LIBRARY, depends, DependsRow, "what a function of a part rests on: any way, all its ports")  \
-    T(LIBRARY, failure_mode, FailureModeRow, "how each kind of thing can fail")
+    T(LIBRARY, failure_mode, FailureModeRow, "how each kind of thing can fail")                    \
+    T(LIBRARY, crank_profile, CrankProfileRow, "current of a starter while the engine is started") \
+    T(LIBRARY, battery_cold, BatteryColdRow, "capacity and resistance of a battery when cold")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -250,6 +252,10 @@
       "how it follows voltage")                                                                    \
     C(REAL, volts_min_v, OPEN, "", "works down to this voltage")                                   \
     C(WORD, kind, OPEN, "lamp|inductive|resistive|motor|electronic", "kind of load, for switches") \
+    C(REAL, restart_s, OPEN, "", "from its supply's return until it works again; blank: unknown")  \
+    C(REAL, inrush_a, OPEN, "", "largest current when it is switched on; blank: peak_a is taken")  \
+    C(REAL, inrush_s, OPEN, "", "how long that lasts; blank: unknown")                             \
+    C(REAL, input_uf, OPEN, "", "capacitors that its supply charges when it is switched on")       \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_device(C)                                                                          \
@@ -282,6 +288,7 @@
     C(TEXT, in_terminal, OPEN, "", "terminal a feed enters by")                                    \
     C(TEXT, out_terminal, OPEN, "", "terminal a feed leaves by")                                   \
     C(REAL, rated_a, NEED, "", "contact rating")                                                   \
+    C(REAL, makes_a, OPEN, "", "largest current it may switch on; blank: unknown")                 \
     C(REAL, coil_a, OPEN, "", "coil current at nominal voltage")                                   \
     C(REAL, pick_up_v, OPEN, "", "coil closes at")                                                 \
     C(REAL, drop_out_v, OPEN, "", "coil lets go at")                                               \
@@ -317,6 +324,20 @@
     C(REF, part, KEY, "part", "which battery")                                                     \
     C(REAL, charge_pct, KEY, "", "state of charge")                                                \
     C(REAL, volts_v, NEED, "", "resting voltage")                                                  \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_crank_profile(C)                                                                   \
+    C(REF, part, KEY, "part", "which starter")                                                     \
+    C(REAL, second_s, KEY, "", "since its contactor closed; held until the next row")              \
+    C(REAL, current_pct, NEED, "", "of job.crank_a")                                               \
+    C(TEXT, what, OPEN, "", "what happens there")                                                  \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_battery_cold(C)                                                                    \
+    C(REF, part, KEY, "part", "which battery")                                                     \
+    C(REAL, cells_degc, KEY, "", "temperature of its cells; straight lines between")               \
+    C(REAL, capacity_pct, NEED, "", "of the rated capacity that it gives")                         \
+    C(REAL, resistance_pct, NEED, "", "internal resistance, of the library's figure")              \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_alternator(C)                                                                      \

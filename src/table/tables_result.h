@@ -32,7 +32,11 @@
     T(RESULT, return_path, ReturnPathRow,                                                          \
       "where the current goes when a ground is lifted: every other way with its amps")             \
     T(RESULT, common, CommonRow, "places that take two ways of one clause of a need together")     \
-    T(RESULT, fault, FaultRow, "what every failure of every component does")
+    T(RESULT, fault, FaultRow, "what every failure of every component does")                       \
+    T(RESULT, crank_step, CrankStepRow, "volts and amps while the engine is started, second by second") \
+    T(RESULT, restart, RestartRow, "boxes that start again while the engine is started")           \
+    T(RESULT, inrush, InrushRow, "switching on: does the device hold, is the contact large enough") \
+    T(RESULT, card_line, CardLineRow, "the emergency card, line by line")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -189,7 +193,8 @@
     C(REAL, plain_min, NEED, "", "capacity x usable share / amps")                                 \
     C(REAL, solved_min, OPEN, "", "stepped through the solved network")                            \
     C(TEXT, ends_with, OPEN, "", "what ends it")                                                   \
-    C(REAL, asked_min, OPEN, "", "asked for")
+    C(REAL, asked_min, OPEN, "", "asked for")                                                      \
+    C(REAL, battery_degc, OPEN, "", "temperature it is reckoned at; blank: not derated")
 
 #define COLUMNS_endurance_step(C)                                                                  \
     C(TEXT, situation, KEY, "", "situation")                                                       \
@@ -202,6 +207,45 @@
     C(REAL, amps_a, NEED, "", "it gives")                                                          \
     C(REAL, lowest_v, OPEN, "", "at the worst box on it that works")                               \
     C(TEXT, event, OPEN, "", "what happens there")
+
+#define COLUMNS_crank_step(C)                                                                      \
+    C(TEXT, at, KEY, "", "bus, the starter, or a contactor's coil")                                \
+    C(INT, step, KEY, "", "order in time")                                                         \
+    C(REAL, second_s, NEED, "", "since the starter's contactor closed")                            \
+    C(REAL, volts_v, NEED, "", "there")                                                            \
+    C(REAL, amps_a, OPEN, "", "of the starter")                                                    \
+    C(TEXT, event, OPEN, "", "what happens there")
+
+#define COLUMNS_restart(C)                                                                         \
+    C(TEXT, port, KEY, "", "supply port")                                                          \
+    C(REAL, lowest_v, NEED, "", "lowest voltage while it was still on, or after it went out")      \
+    C(REAL, minimum_v, OPEN, "", "needed")                                                         \
+    C(INT, times, NEED, "", "how often it goes out")                                               \
+    C(REAL, first_s, NEED, "", "goes out first, after the starter's contactor closed")             \
+    C(REAL, back_s, OPEN, "", "has its supply back for good; blank: not while this was looked at") \
+    C(REAL, out_s, NEED, "", "without supply, all times together")                                 \
+    C(REAL, restart_s, OPEN, "", "needs to start; blank: not known")                               \
+    C(REAL, ready_s, OPEN, "", "works again; blank: not known")                                    \
+    C(TEXT, needs, OPEN, "", "needs that rest on it")
+
+#define COLUMNS_inrush(C)                                                                          \
+    C(TEXT, item, KEY, "", "device the current passes, or contact that closes")                    \
+    C(TEXT, ports, NEED, "", "what is switched on behind it")                                      \
+    C(TEXT, phase, OPEN, "", "phase with the most of them on; blank: all of them")                 \
+    C(REAL, usual_a, NEED, "", "current afterwards")                                               \
+    C(REAL, inrush_a, OPEN, "", "largest current, all at once; blank: not known")                  \
+    C(REAL, inrush_s, OPEN, "", "how long; blank: not known")                                      \
+    C(REAL, rating_a, OPEN, "", "of the device or contact")                                        \
+    C(TEXT, verdict, NEED, "",                                                                     \
+      "device: holds, may open, opens; contact: enough, too small; or not decided")                \
+    C(TEXT, why, NEED, "", "what decides, and where the figures come from")
+
+#define COLUMNS_card_line(C)                                                                       \
+    C(TEXT, card, KEY, "", "row of the card")                                                      \
+    C(INT, line, KEY, "", "order")                                                                 \
+    C(TEXT, kind, NEED, "", "title, cue, lost, left, minutes, action or note")                     \
+    C(TEXT, text, NEED, "", "what is printed")                                                     \
+    C(TEXT, from, OPEN, "", "row it comes from")
 
 #define COLUMNS_port_voltage(C)                                                                    \
     C(TEXT, port, KEY, "", "supply port")                                                          \
@@ -347,6 +391,6 @@
     C(TEXT, noticed, NEED, "", "evident or latent")                                                \
     C(TEXT, cue, OPEN, "", "by what the pilot notices it")                                         \
     C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
-    C(TEXT, note, OPEN, "", "what is not proved, and why")
+    C(TEXT, note, OPEN, "", "what is not proved, and why")                                         \
 
 #endif

@@ -48,11 +48,12 @@ typedef enum Dimension {
     DIMENSION_OHM_PER_LENGTH,
     DIMENSION_MASS_PER_LENGTH,
     DIMENSION_LOSS_PER_LENGTH,
+    DIMENSION_CAPACITY,
     DIMENSION_COUNT
 } Dimension;
 
 /* What a person may write instead of the bare number; the value of a unit in its dimension's base
- * unit (m, A, V, ohm, kg, %, s, N, dB, Ah, MHz, rpm, W, cmil, kg m, ohm/km, kg/km, dB/m) is
+ * unit (m, A, V, ohm, kg, %, s, N, dB, Ah, MHz, rpm, W, cmil, kg m, ohm/km, kg/km, dB/m, F) is
  * factor x 10^power. Temperatures have their own way. */
 typedef struct Unit {
     const char *name;
@@ -155,6 +156,11 @@ static const Unit UNITS[] = {
     {"dB/m", DIMENSION_LOSS_PER_LENGTH, 0, 1.0},
     {"dB/100m", DIMENSION_LOSS_PER_LENGTH, -2, 1.0},
     {"dB/100ft", DIMENSION_LOSS_PER_LENGTH, -2, 1.0 / UNITS_M_PER_FT},
+    {"uF", DIMENSION_CAPACITY, -6, 1.0},
+    {"\u00b5F", DIMENSION_CAPACITY, -6, 1.0}, /* micro sign */
+    {"\u03bcF", DIMENSION_CAPACITY, -6, 1.0}, /* Greek mu */
+    {"mF", DIMENSION_CAPACITY, -3, 1.0},
+    {"nF", DIMENSION_CAPACITY, -9, 1.0},
 };
 
 /* Endings of column names, longer ones before those they end in; a bare number is in this unit.
@@ -185,6 +191,7 @@ static const Ending ENDINGS[] = {
     {"_mm", false, "mm", DIMENSION_LENGTH, -3, 1.0},
     {"_ft", false, "ft", DIMENSION_LENGTH, 0, UNITS_M_PER_FT},
     {"_kg", false, "kg", DIMENSION_MASS, 0, 1.0},
+    {"_uf", false, "uF", DIMENSION_CAPACITY, -6, 1.0},
     {"_ah", false, "Ah", DIMENSION_CHARGE, 0, 1.0},
     {"_db", false, "dB", DIMENSION_LEVEL, 0, 1.0},
     {"_m", false, "m", DIMENSION_LENGTH, 0, 1.0},
@@ -219,6 +226,7 @@ static const char *const EXPECTED[DIMENSION_COUNT] = {
     [DIMENSION_OHM_PER_LENGTH] = "resistance by length such as 53 ohm/km or 16.2 ohm/kft",
     [DIMENSION_MASS_PER_LENGTH] = "mass by length such as 4.2 kg/km, 4.2 g/m or 2.8 lb/kft",
     [DIMENSION_LOSS_PER_LENGTH] = "loss by length such as 0.3 dB/m or 9.1 dB/100ft",
+    [DIMENSION_CAPACITY] = "a capacitance such as 470 uF or 1 mF",
 };
 
 static const char EXPECTED_POINT[] = "a number with a decimal point and no thousands separator: "
