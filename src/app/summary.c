@@ -193,12 +193,12 @@ static void write_endurance(Buffer *out, const Proof *proof, const SummaryStyle 
     if (set->endurance.count == 0) {
         return;
     }
-    buffer_format(out, "\n%s%-24s %-8s %-5s %8s %10s %11s %9s  %s%s\n", style->strong, "Endurance",
+    buffer_format(out, "\n%s%-24s %-8s %-10s %8s %10s %11s %9s  %s%s\n", style->strong, "Endurance",
                   "battery", "state", "load A", "plain min", "solved min", "asked", "ends with",
                   style->plain);
     for (size_t i = 0; i < set->endurance.count; i++) {
         const EnduranceRow *row = &set->endurance.rows[i];
-        buffer_format(out, "%-24s %-8s %-5s %8.4g %10.1f %11s %9s  %s\n", row->situation,
+        buffer_format(out, "%-24s %-8s %-10s %8.4g %10.1f %11s %9s  %s\n", row->situation,
                       row->battery, row->state, row->load_a, row->plain_min,
                       number(out, row->solved_min, 1), number(out, row->asked_min, 0),
                       row->ends_with);

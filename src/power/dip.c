@@ -54,11 +54,19 @@ static void prepare(Stepping *stepping) {
     stepping->restarts = ARENA_ARRAY(stepping->out, uint32_t, supply->load_count);
     const PhasesPort *before = &stepping->phases->ports[(size_t)phase * supply->load_count];
     for (uint32_t i = 0; i < supply->load_count; i++) {
+        const char *lives =
+            supply->loads[i].load_row == ID_NONE ||
+                    model->owners[supply->loads[i].owner].kind != OWNER_UNIT
+                ? ""
+                : model->set->part.rows[model->owners[supply->loads[i].owner].part].supply;
+        /* A box with a battery inside does not start again. */
+        bool bridges = strcmp(lives, "powered, own battery") == 0;
         bool starter = built->starter >= built->load_first[i] &&
                        built->starter < built->load_first[i + 1];
         stepping->restarts[i] = ID_NONE;
         stepping->was_on[i] =
-            supply->loads[i].load_row != ID_NONE && !starter && before[i].state == PHASES_ON;
+            supply->loads[i].load_row != ID_NONE && !starter && !bridges &&
+            before[i].state == PHASES_ON;
     }
 }
 
@@ -339,11 +347,11 @@ void dip_judge(Arena *out, const Model *model, const Supply *supply, const Servi
     }
     Finding *finding = report_row(
         findings, model, RULE_TIME_RESTART, TABLE_job, 0, "crank_a",
-        "starting the engine puts these out, and needs rest on them: %s; the last one works again "
-        "%.1f s after the starter's contactor closed%s",
-        names.bytes, longest_s, unknown ? ", others at a time that is not known" : "");
-    finding->value = lowest_v;
-    finding->unit = "V";
+        "starting the engine puts these out (lowest %.1f V), and needs rest on them: %s; the last "
+        "one works again %.1f s after the starter's contactor closed%s",
+        lowest_v, names.bytes, longest_s, unknown ? ", others at a time that is not known" : "");
+    finding->value = longest_s;
+    finding->unit = "s";
     finding->rows = names.bytes;
     finding->hint = "start with them off, warm the battery, or feed them from one that does not "
                     "crank; `show restart` has each with its times";

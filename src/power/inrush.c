@@ -42,6 +42,8 @@ typedef struct Looking {
     const Sizing *sizing;
     Start *starts;      /* by load */
     double *way_ohm;    /* by load: of its feeder, there and back; 0: not known */
+    uint32_t *bus_first; /* by BusId, and one more: into bus_feeds */
+    uint32_t *bus_feeds; /* feeds onto a bus that something switches */
     Pair *pairs;
     size_t pair_count;
     size_t pair_capacity;
@@ -138,6 +140,30 @@ static bool is_switched(const Model *model, const ModelFeed *feed) {
     return false;
 }
 
+/* Feeds onto each bus that something switches, its usual one or not. */
+static void index_feeds(Looking *looking) {
+    const Model *model = looking->model;
+    size_t buses = model->set->bus.count;
+    looking->bus_first = ARENA_ARRAY(looking->scratch, uint32_t, buses + 2);
+    looking->bus_feeds = ARENA_ARRAY(looking->scratch, uint32_t, model->set->feed.count);
+    for (int pass = 0; pass < 2; pass++) {
+        for (uint32_t feed = 0; feed < model->set->feed.count; feed++) {
+            const ModelFeed *row = &model->feeds[feed];
+            if (!row->usable || row->to_bus == ID_NONE || !is_switched(model, row)) {
+                continue;
+            }
+            if (pass == 0) {
+                looking->bus_first[row->to_bus + 2]++;
+            } else {
+                looking->bus_feeds[looking->bus_first[row->to_bus + 1]++] = feed;
+            }
+        }
+        for (size_t bus = 2; pass == 0 && bus < buses + 2; bus++) {
+            looking->bus_first[bus] += looking->bus_first[bus - 1];
+        }
+    }
+}
+
 static void add_pairs(Looking *looking, const ModelFeed *feed, uint32_t load, bool own) {
     for (uint32_t i = 0; i < feed->step_count; i++) {
         OwnerId owner = looking->model->steps[feed->step_first + i].owner;
@@ -158,10 +184,8 @@ static void climb(Looking *looking, uint32_t load) {
     }
     BusId bus = entry->bus;
     for (size_t i = 0; i < model->set->bus.count && bus != ID_NONE; i++) {
-        uint32_t feed = looking->supply->bus_feed[bus];
-        if (feed != ID_NONE && model->feeds[feed].usable &&
-            is_switched(model, &model->feeds[feed])) {
-            add_pairs(looking, &model->feeds[feed], load, false);
+        for (uint32_t k = looking->bus_first[bus]; k < looking->bus_first[bus + 1]; k++) {
+            add_pairs(looking, &model->feeds[looking->bus_feeds[k]], load, false);
         }
         bus = looking->supply->bus_parent[bus];
     }
@@ -474,6 +498,7 @@ bool inrush_run(Arena *out, const Model *model, const Supply *supply, const Sizi
         .sizing = sizing,
     };
     find_starts(&looking);
+    index_feeds(&looking);
     for (uint32_t i = 0; i < supply->load_count; i++) {
         if (supply->loads[i].load_row != ID_NONE) {
             climb(&looking, i);
