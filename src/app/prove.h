@@ -64,7 +64,7 @@ typedef struct Proof {
     Phases phases;
     Endurance endurance;
     Service *service; /* NULL when the chain did not get that far */
-    Paths paths; /* the network of all metal */
+    Paths paths;      /* the network of all metal */
     Lifts lifts;
     Common common;
     Dip dip; /* while the engine is started */

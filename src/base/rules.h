@@ -215,8 +215,7 @@
     R(SOLVE_CRANK, "solve.crank", NOTE, "boxes that start again while cranking",                   \
       "docs/theory/loads.md")
 
-/* time: what changes while the engine is started, while a box is switched on, while a battery empties
- */
+/* time: starting the engine, switching on, lasting */
 #define TIME_RULES(R)                                                                              \
     R(TIME_CHATTER, "time.chatter", ERROR, "a contactor lets go while the engine is started",      \
       "docs/theory/time.md")                                                                       \
@@ -297,7 +296,7 @@
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)                                                                                   \
-    PATHS_RULES(R) \
+    PATHS_RULES(R)                                                                                 \
     TIME_RULES(R)
 
 typedef enum RuleId {

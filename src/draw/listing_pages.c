@@ -36,7 +36,8 @@
             "lifted circuit box before_a path_a through weakest weakest_a rating_a verdict loses") \
     LISTING(common, "common-cause", "Places that take two ways of a need together", "Failures",    \
             "need clause kind place ways left loses in_scope conductors proposal")                 \
-    LISTING(restart, "restarts", "Boxes that start again while the engine is started", "Loads", "") \
+    LISTING(restart, "restarts", "Boxes that start again while the engine is started", "Loads",    \
+            "")                                                                                    \
     LISTING(inrush, "inrush", "What switching on does to devices and contacts", "Loads", "")       \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \

@@ -143,8 +143,7 @@ void build_set_charge(PowerNetwork *built, const Model *model, uint32_t battery,
 
 /* Sets a battery's inner resistance to `factor` times the library's (cold cells); stays until it is
  * set again. One that is off stays off. */
-void build_set_resistance(PowerNetwork *built, const Model *model, uint32_t battery,
-                          double factor);
+void build_set_resistance(PowerNetwork *built, const Model *model, uint32_t battery, double factor);
 
 /* Resting voltage of a battery at a state of charge: by its curve, never above its rated resting
  * voltage (published curves end with the voltage under charge). */

@@ -6,8 +6,8 @@
 ColdFactors cold_factors(const Model *model, uint32_t battery, double cells_degc) {
     ColdFactors factors = {1.0, 1.0, false};
     uint32_t count = 0;
-    uint32_t first = model_rows_of(model, TABLE_battery_cold,
-                                   model->set->battery.rows[battery].part, &count);
+    uint32_t first =
+        model_rows_of(model, TABLE_battery_cold, model->set->battery.rows[battery].part, &count);
     if (isnan(cells_degc) || count == 0) {
         return factors;
     }

@@ -263,9 +263,8 @@ const char *const *crank_positions(Arena *out, const Model *model, const Supply 
                                    uint32_t phase) {
     TerminalId starter = model_terminal(model, model->set->job.rows[0].starter);
     uint32_t feed = starter == ID_NONE ? ID_NONE : feed_of(model, starter);
-    return feed == ID_NONE
-               ? supply->positions[phase]
-               : supply_close_feed(out, model, supply, supply->positions[phase], feed);
+    return feed == ID_NONE ? supply->positions[phase]
+                           : supply_close_feed(out, model, supply, supply->positions[phase], feed);
 }
 
 void crank_run(Arena *out, const Model *model, const Supply *supply, PowerNetwork *built,

@@ -44,8 +44,8 @@ static void prepare(Stepping *stepping) {
     PowerNetwork *built = stepping->built;
     uint32_t phase = stepping->dip->phase;
     stepping->positions = crank_positions(stepping->out, model, supply, phase);
-    stepping->state = network_state_copy(stepping->out, &built->network,
-                                         &stepping->phases->results[phase].state);
+    stepping->state =
+        network_state_copy(stepping->out, &built->network, &stepping->phases->results[phase].state);
     phases_set(built, model, supply, phase, stepping->positions, &stepping->state);
     set_cold(built, model, stepping->dip->cells_degc);
     stepping->was_on = ARENA_ARRAY(stepping->out, bool, supply->load_count);
@@ -61,12 +61,11 @@ static void prepare(Stepping *stepping) {
                 : model->set->part.rows[model->owners[supply->loads[i].owner].part].supply;
         /* A box with a battery inside does not start again. */
         bool bridges = strcmp(lives, "powered, own battery") == 0;
-        bool starter = built->starter >= built->load_first[i] &&
-                       built->starter < built->load_first[i + 1];
+        bool starter =
+            built->starter >= built->load_first[i] && built->starter < built->load_first[i + 1];
         stepping->restarts[i] = ID_NONE;
-        stepping->was_on[i] =
-            supply->loads[i].load_row != ID_NONE && !starter && !bridges &&
-            before[i].state == PHASES_ON;
+        stepping->was_on[i] = supply->loads[i].load_row != ID_NONE && !starter && !bridges &&
+                              before[i].state == PHASES_ON;
     }
 }
 
@@ -224,12 +223,12 @@ static void judge_contactors(const Stepping *stepping) {
         const char *tag = stepping->model->owners[owner].tag;
         Finding *finding =
             step->flutters
-                ? report_owner(stepping->findings, stepping->model, RULE_TIME_CHATTER, owner,
-                               "%s chatters %.2f s after the starter's contactor closed, at %.0f A: "
-                               "closed, its coil has less than the %.1f V it lets go at; open, more "
-                               "than the %.1f V it picks up at",
-                               tag, step->second_s, step->asked_a, element->dropout_v,
-                               element->pickup_v)
+                ? report_owner(
+                      stepping->findings, stepping->model, RULE_TIME_CHATTER, owner,
+                      "%s chatters %.2f s after the starter's contactor closed, at %.0f A: "
+                      "closed, its coil has less than the %.1f V it lets go at; open, more "
+                      "than the %.1f V it picks up at",
+                      tag, step->second_s, step->asked_a, element->dropout_v, element->pickup_v)
                 : report_owner(stepping->findings, stepping->model, RULE_TIME_CHATTER, owner,
                                "%s lets go %.2f s after the starter's contactor closed, at %.0f A: "
                                "its coil has %.1f V and lets go below %.1f V",
@@ -241,8 +240,9 @@ static void judge_contactors(const Stepping *stepping) {
         finding->limit = element->dropout_v;
         finding->unit = "V";
         finding->rows = "crank_profile";
-        finding->hint = "a battery of less resistance, thicker starter cables, warmer batteries, or "
-                        "a coil fed from a battery that does not crank";
+        finding->hint =
+            "a battery of less resistance, thicker starter cables, warmer batteries, or "
+            "a coil fed from a battery that does not crank";
     }
     arena_free(&scratch);
 }

@@ -17,8 +17,8 @@ typedef struct DipStep {
     double asked_a;   /* what the profile asks of the starter */
     double starter_a; /* what it gets: less when its contactor has let go */
     double starter_v;
-    double *bus_v;    /* by bus; NAN where it is dead; NULL unless traced */
-    uint32_t coil;    /* of Supply.coils: flutters or has let go; ID_NONE */
+    double *bus_v; /* by bus; NAN where it is dead; NULL unless traced */
+    uint32_t coil; /* of Supply.coils: flutters or has let go; ID_NONE */
     double coil_v;
     bool flutters; /* no state of the coil lasts: closed lets it go, open pulls it in */
     bool solved;   /* false: no operating point; voltages are NAN */
@@ -32,7 +32,7 @@ typedef struct DipRestart {
     double first_s;
     double back_s; /* NAN: not back at the last row */
     double out_s;
-    double restart_s; /* of the library; NAN */
+    double restart_s;  /* of the library; NAN */
     const char *needs; /* that rest on it, separated by blanks; filled by dip_judge */
 } DipRestart;
 

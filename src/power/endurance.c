@@ -87,8 +87,8 @@ static void fill_cells(const Model *model, const BuildBattery *battery, bool age
     double age = aged ? row->usable_aged_pct / row->usable_new_pct : 1.0;
     *cells = (Cells){
         .capacity_ah = row->capacity_ah * age * left,
-        .limit_ah = row->capacity_ah * left *
-                    (aged ? row->usable_aged_pct : row->usable_new_pct) / 100.0,
+        .limit_ah =
+            row->capacity_ah * left * (aged ? row->usable_aged_pct : row->usable_new_pct) / 100.0,
         .peukert = isnan(row->peukert) ? 1.0 : row->peukert,
         .rated_h = row->rated_h,
     };
@@ -321,9 +321,8 @@ static void add_event(const Stepper *stepper, EnduranceTrace *trace, const char 
         return;
     }
     EndurancePoint *point = &trace->points[trace->count - 1];
-    point->event = *point->event == '\0'
-                       ? event
-                       : arena_format(stepper->out, "%s; %s", point->event, event);
+    point->event =
+        *point->event == '\0' ? event : arena_format(stepper->out, "%s; %s", point->event, event);
 }
 
 /* Tells of every box that has gone out, or come back, since the last settled point. One that finds
@@ -338,13 +337,12 @@ static void tell_boxes(Stepper *stepper, const SolveResult *result) {
         for (size_t i = 0; i < group->count && !stepper->cells[k].removed; i++) {
             uint32_t load = group->loads[i];
             BoxState before = stepper->boxes[load];
-            bool out = load == cycling ||
-                       phases_port(stepper->built, result, load).state > PHASES_ON;
+            bool out =
+                load == cycling || phases_port(stepper->built, result, load).state > PHASES_ON;
             if (before == BOX_HELD_OUT || out == (before == BOX_OUT)) {
                 continue;
             }
-            const char *end =
-                stepper->model->terminals[stepper->supply->loads[load].port].end;
+            const char *end = stepper->model->terminals[stepper->supply->loads[load].port].end;
             add_event(stepper, &stepper->traces[k],
                       arena_format(stepper->out, out ? "%s goes out" : "%s comes back", end));
             stepper->boxes[load] = !out ? BOX_ON : load == cycling ? BOX_HELD_OUT : BOX_OUT;

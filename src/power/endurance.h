@@ -32,9 +32,10 @@ typedef struct EnduranceTrace {
 
 typedef struct Endurance {
     EnduranceSolved *solved; /* by entry of Loads.endurances */
-    EnduranceTrace *traces;  /* the same, until the battery is empty; NULL when none were asked for */
-    EnduranceSolved *cold;   /* aged and as cold as its zone ever is; ends_with "": not run. NULL
-                                without traces */
+    EnduranceTrace
+        *traces;           /* the same, until the battery is empty; NULL when none were asked for */
+    EnduranceSolved *cold; /* aged and as cold as its zone ever is; ends_with "": not run. NULL
+                              without traces */
     uint32_t count;
     uint32_t solves; /* operating points found on the way */
 } Endurance;

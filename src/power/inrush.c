@@ -2,9 +2,10 @@
  * pairs sorted by what closes make the items. A bus is counted in the phase with the most inrush
  * behind it; a feed of boxes with all of them at once.
  *
- * Capacitors: charged through R they pass C V^2 / (2 R) of current squared times time, however large
- * the peak. A fuse whose published gate holds longer than that melts no sooner (adiabatic; common
- * practice for short pulses, no source); for breakers and electronic channels it proves nothing. */
+ * Capacitors: charged through R they pass C V^2 / (2 R) of current squared times time, however
+ * large the peak. A fuse whose published gate holds longer than that melts no sooner (adiabatic;
+ * common practice for short pulses, no source); for breakers and electronic channels it proves
+ * nothing. */
 #include "power/inrush.h"
 
 #include <math.h>
@@ -40,8 +41,8 @@ typedef struct Looking {
     const Model *model;
     const Supply *supply;
     const Sizing *sizing;
-    Start *starts;      /* by load */
-    double *way_ohm;    /* by load: of its feeder, there and back; 0: not known */
+    Start *starts;       /* by load */
+    double *way_ohm;     /* by load: of its feeder, there and back; 0: not known */
     uint32_t *bus_first; /* by BusId, and one more: into bus_feeds */
     uint32_t *bus_feeds; /* feeds onto a bus that something switches */
     Pair *pairs;
@@ -93,8 +94,8 @@ static Start start_of(const Looking *looking, uint32_t load) {
     if (!isnan(row->input_uf) && row->input_uf > 0.0) {
         double volts_v = model->set->job.rows[0].nominal_v;
         double ohm = looking->way_ohm[load];
-        start.charge_a2s = ohm > 0.0 ? row->input_uf * 1e-6 * volts_v * volts_v / (2.0 * ohm)
-                                     : (double)INFINITY;
+        start.charge_a2s =
+            ohm > 0.0 ? row->input_uf * 1e-6 * volts_v * volts_v / (2.0 * ohm) : (double)INFINITY;
     }
     return start;
 }
@@ -277,7 +278,8 @@ static ProtectorGates gates_of(Arena *arena, const Model *model, const char *par
     return (ProtectorGates){gates, kept};
 }
 
-/* What a fuse takes without cooling, A^2 s, by its steepest short gate; 0 when none is published. */
+/* What a fuse takes without cooling, A^2 s, by its steepest short gate; 0 when none is published.
+ */
 static double takes_a2s(ProtectorGates gates, double rating_a) {
     double most_a2s = 0.0;
     for (size_t i = 0; i < gates.count; i++) {
@@ -327,17 +329,17 @@ static void judge_device(const Looking *looking, InrushItem *item) {
     ProtectorGates gates = gates_of(looking->scratch, model, device->part, item->rating_a);
     double percent = 100.0 * item->inrush_a / item->rating_a;
     ProtectorBand band = protector_band(gates, percent);
-    if (percent <= 100.0 || (band.hold_s.basis != RATING_NOT_PROVED &&
-                             band.hold_s.value >= INRUSH_FOR_GOOD_S)) {
+    if (percent <= 100.0 ||
+        (band.hold_s.basis != RATING_NOT_PROVED && band.hold_s.value >= INRUSH_FOR_GOOD_S)) {
         item->verdict = INRUSH_HOLDS;
         item->why = arena_format(looking->out, "%.0f %% of its rating: it carries that", percent);
         judge_capacitors(looking, device, gates, item);
         return;
     }
     if (isnan(item->inrush_s)) {
-        item->why = arena_format(looking->out,
-                                 "%.0f %% of its rating for a time that the library does not say",
-                                 percent);
+        item->why =
+            arena_format(looking->out,
+                         "%.0f %% of its rating for a time that the library does not say", percent);
         return;
     }
     switch (protector_state_by_band(gates, percent, item->inrush_s)) {
@@ -354,9 +356,9 @@ static void judge_device(const Looking *looking, InrushItem *item) {
         break;
     case PROTECTOR_UNDECIDED:
         item->verdict = INRUSH_MAY_OPEN;
-        item->why = arena_format(looking->out,
-                                 "%.0f %% of its rating: the earliest opens after %.2g s", percent,
-                                 band.hold_s.value);
+        item->why =
+            arena_format(looking->out, "%.0f %% of its rating: the earliest opens after %.2g s",
+                         percent, band.hold_s.value);
         break;
     case PROTECTOR_NOT_PROVED:
     default:
@@ -385,8 +387,7 @@ static double table_a(const Looking *looking, const InrushItem *item) {
 
 static void judge_contact(const Looking *looking, InrushItem *item) {
     const Model *model = looking->model;
-    const SwitchPartRow *part =
-        &model->set->switch_part.rows[model->owners[item->owner].part];
+    const SwitchPartRow *part = &model->set->switch_part.rows[model->owners[item->owner].part];
     item->rating_a = isnan(part->makes_a) ? part->rated_a : part->makes_a;
     item->verdict = INRUSH_UNDECIDED;
     double asked_a = table_a(looking, item);
@@ -399,9 +400,8 @@ static void judge_contact(const Looking *looking, InrushItem *item) {
         item->why = "more than it may switch on";
     } else if (asked_a <= part->rated_a) {
         item->verdict = INRUSH_ENOUGH;
-        item->why = arena_format(looking->out,
-                                 "the published switch table asks for %.3g A by kind of load",
-                                 asked_a);
+        item->why = arena_format(
+            looking->out, "the published switch table asks for %.3g A by kind of load", asked_a);
     } else if (isnan(item->inrush_a)) {
         item->why = "a box behind it has no first current in the library";
     } else if (strcmp(part->kind, "switch") == 0) {
@@ -480,8 +480,8 @@ static void report_unknown(const Looking *looking, const Inrush *inrush, Finding
 
 const char *inrush_verdict_name(InrushVerdict verdict) {
     static const char *const NAMES[INRUSH_VERDICT_COUNT] = {
-        [INRUSH_HOLDS] = "holds",      [INRUSH_MAY_OPEN] = "may open",
-        [INRUSH_OPENS] = "opens",      [INRUSH_ENOUGH] = "enough",
+        [INRUSH_HOLDS] = "holds",         [INRUSH_MAY_OPEN] = "may open",
+        [INRUSH_OPENS] = "opens",         [INRUSH_ENOUGH] = "enough",
         [INRUSH_TOO_SMALL] = "too small", [INRUSH_UNDECIDED] = "not decided",
     };
     return verdict < INRUSH_VERDICT_COUNT ? NAMES[verdict] : "?";

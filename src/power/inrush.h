@@ -25,8 +25,8 @@ typedef struct InrushItem {
     uint32_t load_count;
     uint32_t phase; /* row of `phase`; ID_NONE: all of them are counted */
     double usual_a;
-    double inrush_a; /* NAN: not known */
-    double inrush_s; /* NAN: not known */
+    double inrush_a;   /* NAN: not known */
+    double inrush_s;   /* NAN: not known */
     double charge_a2s; /* of the capacitors behind it, through the wires' resistance; 0: none */
     double rating_a;
     InrushVerdict verdict;

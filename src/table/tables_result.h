@@ -33,9 +33,11 @@
       "where the current goes when a ground is lifted: every other way with its amps")             \
     T(RESULT, common, CommonRow, "places that take two ways of one clause of a need together")     \
     T(RESULT, fault, FaultRow, "what every failure of every component does")                       \
-    T(RESULT, crank_step, CrankStepRow, "volts and amps while the engine is started, second by second") \
+    T(RESULT, crank_step, CrankStepRow,                                                            \
+      "volts and amps while the engine is started, second by second")                              \
     T(RESULT, restart, RestartRow, "boxes that start again while the engine is started")           \
-    T(RESULT, inrush, InrushRow, "switching on: does the device hold, is the contact large enough") \
+    T(RESULT, inrush, InrushRow,                                                                   \
+      "switching on: does the device hold, is the contact large enough")                           \
     T(RESULT, card_line, CardLineRow, "the emergency card, line by line")
 
 #define COLUMNS_net(C)                                                                             \
@@ -391,6 +393,6 @@
     C(TEXT, noticed, NEED, "", "evident or latent")                                                \
     C(TEXT, cue, OPEN, "", "by what the pilot notices it")                                         \
     C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
-    C(TEXT, note, OPEN, "", "what is not proved, and why")                                         \
+    C(TEXT, note, OPEN, "", "what is not proved, and why")
 
 #endif

@@ -77,8 +77,8 @@ static void traces_agree_with_the_rows(void **state) {
                 const EnduranceStepRow *step = &proof.set.endurance_step.rows[j];
                 if (strcmp(step->situation, row->situation) == 0 &&
                     strcmp(step->state, row->state) == 0) {
-                    found = found ||
-                            fabs(step->minute_min - row->solved_min) <= 1e-6 * row->solved_min;
+                    found =
+                        found || fabs(step->minute_min - row->solved_min) <= 1e-6 * row->solved_min;
                     last = step->event;
                 }
             }

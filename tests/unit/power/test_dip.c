@@ -38,8 +38,8 @@ static void add_starter(Job *job) {
 static void run(Powered *powered, bool traced, Dip *dip) {
     mini_solve(powered);
     powered->job.findings.count = 0;
-    assert_true(dip_run(&powered->job.arena, &powered->job.model, &powered->supply,
-                        &powered->built, &powered->phases, traced, dip, &powered->job.findings));
+    assert_true(dip_run(&powered->job.arena, &powered->job.model, &powered->supply, &powered->built,
+                        &powered->phases, traced, dip, &powered->job.findings));
 }
 
 /* Volts at the stud with these loads of constant current and both coils. */
@@ -70,8 +70,8 @@ static void follows_the_profile(void **state) {
         assert_true(step->solved);
         assert_near(step->asked_a, EXPECTED[i].starter_a, 1e-12);
         assert_near(step->starter_a, EXPECTED[i].starter_a, 1e-9);
-        assert_true(fabs(step->bus_v[0] - step->starter_v -
-                         STARTER_OHM * EXPECTED[i].starter_a) < BOLTED_V);
+        assert_true(fabs(step->bus_v[0] - step->starter_v - STARTER_OHM * EXPECTED[i].starter_a) <
+                    BOLTED_V);
         /* BATT is the first bus; it is measured from the structure, beyond the battery's return. */
         assert_true(fabs(step->bus_v[0] - bus_v) < BOLTED_V);
         assert_int_equal(step->coil, ID_NONE);

@@ -289,8 +289,8 @@ static void constant_power_on_a_straight_curve(void **state) {
     for (int pct = 0; pct <= 100; pct += 10) {
         job_add(&powered.job, TABLE_ocv,
                 arena_format(&powered.job.arena,
-                             "part,charge_pct,volts_v,source,status\nbat,%d,%.2f,test,shop\n",
-                             pct, 9.0 + 0.03 * pct));
+                             "part,charge_pct,volts_v,source,status\nbat,%d,%.2f,test,shop\n", pct,
+                             9.0 + 0.03 * pct));
     }
     job_write(&powered.job, TABLE_load, "box PWR", "law", "constant power");
     job_write(&powered.job, TABLE_load, "box PWR", "volts_min_v", "");

@@ -43,16 +43,16 @@ static void run(Powered *powered, Inrush *inrush) {
 static void device_by_its_band(void **state) {
     (void)state;
     static const Case CASES[] = {
-        {"4", "", INRUSH_HOLDS},         /* within its rating, however long */
-        {"5.5", "", INRUSH_HOLDS},       /* 110 %: held for an hour at 115 */
-        {"10", "5", INRUSH_HOLDS},       /* the earliest opens after 10 s */
-        {"10", "30", INRUSH_MAY_OPEN},   /* between 10 and 60 s */
-        {"10", "90", INRUSH_OPENS},      /* the latest opens after 60 s */
-        {"30", "0.01", INRUSH_HOLDS},    /* 600 %: 20 ms */
-        {"30", "2", INRUSH_OPENS},       /* 600 %: 1 s */
-        {"10", "", INRUSH_UNDECIDED},    /* how long? */
+        {"4", "", INRUSH_HOLDS},           /* within its rating, however long */
+        {"5.5", "", INRUSH_HOLDS},         /* 110 %: held for an hour at 115 */
+        {"10", "5", INRUSH_HOLDS},         /* the earliest opens after 10 s */
+        {"10", "30", INRUSH_MAY_OPEN},     /* between 10 and 60 s */
+        {"10", "90", INRUSH_OPENS},        /* the latest opens after 60 s */
+        {"30", "0.01", INRUSH_HOLDS},      /* 600 %: 20 ms */
+        {"30", "2", INRUSH_OPENS},         /* 600 %: 1 s */
+        {"10", "", INRUSH_UNDECIDED},      /* how long? */
         {"50", "0.001", INRUSH_UNDECIDED}, /* 1000 %: beyond every gate */
-        {"", "", INRUSH_UNDECIDED},      /* nothing is known */
+        {"", "", INRUSH_UNDECIDED},        /* nothing is known */
     };
     for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
         Powered powered = {0};
@@ -71,7 +71,8 @@ static void device_by_its_band(void **state) {
     }
 }
 
-/* 1,000 uF on 14 V through the wires' R: 0.098 / R A2s. A fuse that holds 30 A for 20 ms takes 18. */
+/* 1,000 uF on 14 V through the wires' R: 0.098 / R A2s. A fuse that holds 30 A for 20 ms takes 18.
+ */
 static void capacitors(void **state) {
     (void)state;
     static const struct {
@@ -101,8 +102,7 @@ static void capacitors(void **state) {
         }
         double ohm = feeder->plain_drop_v / feeder->design_a;
         double farad = strtod(CASES[i].input_uf, NULL) * 1e-6;
-        assert_near(item->charge_a2s, farad * 14.0 * 14.0 / (2.0 * ohm),
-                    1e-9 * item->charge_a2s);
+        assert_near(item->charge_a2s, farad * 14.0 * 14.0 / (2.0 * ohm), 1e-9 * item->charge_a2s);
         arena_free(&powered.job.arena);
     }
 }
@@ -116,18 +116,17 @@ static void contact_by_what_it_may_close_on(void **state) {
         const char *kind;
         InrushVerdict verdict;
     } CASES[] = {
-        {"20", "", "electronic", INRUSH_ENOUGH},    {"21", "", "electronic", INRUSH_TOO_SMALL},
-        {"21", "30", "electronic", INRUSH_ENOUGH},  {"31", "30", "electronic", INRUSH_TOO_SMALL},
+        {"20", "", "electronic", INRUSH_ENOUGH},   {"21", "", "electronic", INRUSH_TOO_SMALL},
+        {"21", "30", "electronic", INRUSH_ENOUGH}, {"31", "30", "electronic", INRUSH_TOO_SMALL},
         {"21", "", "motor", INRUSH_ENOUGH}, /* the table: twice 2 A */
-        {"", "", "motor", INRUSH_ENOUGH},           {"", "", "electronic", INRUSH_UNDECIDED},
+        {"", "", "motor", INRUSH_ENOUGH},          {"", "", "electronic", INRUSH_UNDECIDED},
     };
     for (size_t i = 0; i < sizeof CASES / sizeof *CASES; i++) {
         Powered powered = {0};
         read_job(&powered.job);
         job_add(&powered.job, TABLE_switch_factor,
                 "nominal_v,load,factor,source,status\n12,motor,2,test,shop\n");
-        job_add(&powered.job, TABLE_switchgear,
-                "tag,part,node,stub_mm,rest\nTG,tog,N1,0,off\n");
+        job_add(&powered.job, TABLE_switchgear, "tag,part,node,stub_mm,rest\nTG,tog,N1,0,off\n");
         job_write(&powered.job, TABLE_feed, "BOX_PWR", "through", "CB TG");
         job_write(&powered.job, TABLE_switch_part, "tog", "makes_a", CASES[i].makes_a);
         job_write(&powered.job, TABLE_load, "box PWR", "kind", CASES[i].kind);
