@@ -129,10 +129,8 @@ static void add_half(const Planner *planner, uint32_t shell, ShellSide side) {
     block->note = arena_format(
         arena, "%s%s: %s. %s; contact %s%s%s%s; %s %s%s.",
         live == 0 ? ""
-                  : arena_format(arena,
-                                 "CAUTION: %u of these pins stay live when it "
-                                 "is parted. ",
-                                 live),
+                  : arena_format(arena, "CAUTION: %u of these pins %s live when it is parted. ",
+                                 live, live == 1 ? "stays" : "stay"),
         row->disconnect, set->disconnect.rows[disconnect].name, set->shell.rows[kind].name,
         contact_words(arena, set,
                       model_row(planner->model, TABLE_contact, set->shell.rows[kind].contact)),
@@ -255,8 +253,11 @@ static void add_connector(const Planner *planner, OwnerId id, const PartConnecto
     bool said = strncmp(unit->role, part, strlen(part)) == 0; /* the role repeats it */
     const char *keying = keying_of(planner, owner, row);
     block->note = arena_format(
-        arena, "%s%s%s. %s; contact %s%s%s%s; the box has %s%s.", said ? "" : part,
-        said || *unit->role == '\0' ? "" : ", ", unit->role, set->shell.rows[shell].name,
+        arena, "%s. %s; contact %s%s%s%s; the box has %s%s.",
+        said                  ? unit->role
+        : *unit->role == '\0' ? part
+                              : arena_format(arena, "%s (%s)", unit->role, part),
+        set->shell.rows[shell].name,
         contact_words(arena, set,
                       model_row(planner->model, TABLE_contact, set->shell.rows[shell].contact)),
         *keying == '\0' ? "" : "; keying ", keying, block->face->sealed ? "; sealed" : "",

@@ -66,6 +66,7 @@ typedef struct FaceBlock {
     double beside_mm; /* width of the views when they stand beside the name; 0: below it */
     double column_mm[FACE_COLUMN_COUNT]; /* 0: not shown */
     double table_mm;                     /* width of the table */
+    bool compact;                        /* far ends in the small size, for want of room */
 } FaceBlock;
 
 /* A part of a block in one column of one sheet. */

@@ -102,18 +102,26 @@ static double extra_mm(int column) {
     return CELL_GAP_MM + (column == FACE_COLUMN_COLOUR ? SWATCH_MM + 1.0 : 0.0);
 }
 
-void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *block,
-                        double width_mm) {
+static double cell_mm(const FaceBlock *block, int column) {
+    return block->compact && column == FACE_COLUMN_FAR ? STYLE_NOTE_MM : COLUMNS[column].height_mm;
+}
+
+/* Widths that all texts fit; returns their sum. */
+static double measure_columns(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *block) {
     double *wide = block->column_mm;
     Arena scratch = {0};
+    for (int k = 0; k < FACE_COLUMN_COUNT; k++) {
+        wide[k] = 0.0;
+    }
     for (uint32_t i = 0; i < block->row_count; i++) {
         const char *texts[FACE_COLUMN_COUNT];
         EndFacts facts;
         face_row_texts(&scratch, sheets, block, &sheets->rows[block->row_first + i], texts, &facts);
         for (int k = 0; k < FACE_COLUMN_COUNT; k++) {
             if (*texts[k] != '\0') {
+                bool bold = k == FACE_COLUMN_CAVITY || k == FACE_COLUMN_TERMINAL;
                 wide[k] = fmax(wide[k], extra_mm(k) + fonts_width_mm(fonts, texts[k],
-                                                                     COLUMNS[k].height_mm, false));
+                                                                     cell_mm(block, k), bold));
             }
         }
         if (i % 256 == 255) {
@@ -128,6 +136,17 @@ void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *b
                                                                  STYLE_NOTE_MM, false));
         }
         sum_mm += wide[k];
+    }
+    return sum_mm;
+}
+
+void face_table_measure(DrawFonts *fonts, const FaceSheets *sheets, FaceBlock *block,
+                        double width_mm) {
+    double *wide = block->column_mm;
+    double sum_mm = measure_columns(fonts, sheets, block);
+    if (sum_mm > width_mm) {
+        block->compact = true;
+        sum_mm = measure_columns(fonts, sheets, block);
     }
     /* What is too wide is taken from the longest texts, the widest column first. */
     while (sum_mm > width_mm) {
@@ -405,7 +424,7 @@ static void draw_table_row(const SheetPlan *plan, const FaceSheets *sheets, cons
             at_mm += SWATCH_MM + 1.0;
             room_mm -= SWATCH_MM + 1.0;
         }
-        DrawTextStyle style = {.height_mm = COLUMNS[k].height_mm,
+        DrawTextStyle style = {.height_mm = cell_mm(block, k),
                                .bold = k == FACE_COLUMN_CAVITY || k == FACE_COLUMN_TERMINAL};
         double used_mm = draw_text_fit(list, at_mm, base_mm, style, texts[k], room_mm);
         SheetPlace far = k == FACE_COLUMN_FAR && row->end != ID_NONE

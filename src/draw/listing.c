@@ -22,6 +22,9 @@
 #define BROKEN_MM 42.0          /* a longer word may be broken inside */
 #define SIGN_MM (CELL_MM + 1.0) /* sign of a severity before its word */
 #define LINES_MAX 24            /* of a cell; the tables hold what is longer */
+#define PLACES_MAX 6            /* behind a point */
+#define PLACES_SMALL 2          /* as many as the smallest figure of a column may ask for */
+#define PLACES_FREE -1          /* every figure has its own */
 
 /* --- cells --------------------------------------------------------------------------------------
  */
@@ -79,27 +82,39 @@ static const char *head_text(Arena *arena, const ListingSource *source, size_t c
     return text;
 }
 
+static const char *figure_text(Arena *arena, const ColumnSchema *column, const void *field,
+                               int places) {
+    double value;
+    if (column->kind != COLUMN_REAL || places == PLACES_FREE) {
+        return value_short_text(arena, column, field);
+    }
+    memcpy(&value, field, sizeof value);
+    /* A zero without its places: so what is nothing is seen at once. */
+    return !isfinite(value) ? "" : value == 0.0 ? "0" : arena_format(arena, "%.*f", places, value);
+}
+
 static const char *length_cell(Arena *arena, LengthUnit units, const ColumnSchema *column,
-                               const void *field) {
+                               const void *field, int own_places) {
     double length_mm;
     memcpy(&length_mm, field, sizeof length_mm);
     if (units == LENGTH_MM || isnan(length_mm)) {
-        return value_short_text(arena, column, field);
+        return figure_text(arena, column, field, own_places);
     }
     double length_in = units_in_from_mm(length_mm);
     int places = fabs(length_in) < 1.0 ? 3 : 1;
     return units == LENGTH_IN
                ? arena_format(arena, "%.*f", places, length_in)
-               : arena_format(arena, "%s (%.*f)", value_short_text(arena, column, field), places,
-                              length_in);
+               : arena_format(arena, "%s (%.*f)", figure_text(arena, column, field, own_places),
+                              places, length_in);
 }
 
 static const char *field_text(Arena *arena, const ListingSource *source, size_t row,
                               const ColumnSchema *column) {
     const char *bytes = table_row(source->view->set, source->table, row);
     const void *field = bytes + column->offset;
-    return is_length(column) ? length_cell(arena, source->view->units, column, field)
-                             : value_short_text(arena, column, field);
+    int places = source->places[column - table_schema(source->table)->columns];
+    return is_length(column) ? length_cell(arena, source->view->units, column, field, places)
+                             : figure_text(arena, column, field, places);
 }
 
 static const char *cell_text(Arena *arena, const ListingSource *source, size_t row, size_t column) {
@@ -177,8 +192,60 @@ static void share_width(double *width_mm, const double *wish_mm, const double *l
     }
 }
 
+/* The least places, up to `most`, with which all figures of a column are what they are; more than
+ * that when there are none. */
+static int exact_places(const ListingSource *source, const ColumnSchema *column, int most) {
+    size_t rows = source->view->set->any[source->table].count;
+    int places = 0;
+    for (size_t i = 0; i < rows && places <= most; i++) {
+        double value;
+        const char *row = table_row(source->view->set, source->table, i);
+        memcpy(&value, row + column->offset, sizeof value);
+        double scaled = value * pow(10.0, places);
+        while (isfinite(value) && places <= most &&
+               fabs(scaled - rint(scaled)) > 1e-9 * fmax(1.0, fabs(scaled))) {
+            scaled = value * pow(10.0, ++places);
+        }
+    }
+    return places;
+}
+
+/* Places behind the point, the same in a whole column, so that its figures can be compared at a
+ * glance. Given figures are mostly short and stand as they are; of computed ones the largest has
+ * four digits that count, and the smallest two as long as that takes no more than PLACES_SMALL.
+ * Columns whose unit stands in another column hold what can't be compared. */
+static int places_of(const ListingSource *source, const ColumnSchema *column) {
+    if (column->kind != COLUMN_REAL || *value_unit(column) == '\0') {
+        return PLACES_FREE;
+    }
+    double largest = 0.0;
+    double smallest = INFINITY;
+    for (size_t i = 0; i < source->view->set->any[source->table].count; i++) {
+        double value;
+        const char *row = table_row(source->view->set, source->table, i);
+        memcpy(&value, row + column->offset, sizeof value);
+        if (isfinite(value) && value != 0.0) {
+            largest = fmax(largest, fabs(value));
+            smallest = fmin(smallest, fabs(value));
+        }
+    }
+    if (largest <= 0.0) {
+        return 0;
+    }
+    double wanted = 3.0 - floor(log10(largest));
+    wanted = fmax(wanted, fmin(1.0 - floor(log10(smallest)), PLACES_SMALL));
+    int places = (int)fmin(PLACES_MAX, fmax(0.0, wanted));
+    int given = exact_places(source, column, places > PLACES_SMALL ? places : PLACES_SMALL);
+    return given <= PLACES_SMALL || given < places ? given : places;
+}
+
 void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double field_mm) {
-    const ListingSource *source = &listing->source;
+    ListingSource *source = &listing->source;
+    const TableSchema *schema = table_schema(source->table);
+    source->places = ARENA_ARRAY(arena, int, schema->column_count);
+    for (uint32_t i = 0; i < schema->column_count; i++) {
+        source->places[i] = places_of(source, &schema->columns[i]);
+    }
     size_t count = source->column_count;
     double *wish_mm = ARENA_ARRAY(arena, double, count);
     double *least_mm = ARENA_ARRAY(arena, double, count);

@@ -1,4 +1,5 @@
 /* Which tables stand in the book, in which order, and how they fall on pages. */
+#include <math.h>
 #include <string.h>
 
 #include "base/text.h"
@@ -6,6 +7,7 @@
 #include "table/value.h"
 
 #define BETWEEN_MM 5.0      /* from one table to the next on a page */
+#define BESIDE_MM 10.0      /* from one to the next beside it */
 #define LOADS_TOTAL "total" /* bus of a row of load_total that is the sum */
 #define LEAST_ROWS 3        /* fewer are not begun at the foot of a page */
 
@@ -65,6 +67,7 @@ typedef struct Block {
     size_t first;
     size_t end;
     size_t strip_rows;
+    double left_mm; /* from the left edge of the field */
     double top_mm;
     bool continued;
 } Block;
@@ -194,7 +197,7 @@ static Block next_block(Filler *filler, uint32_t kind, size_t first, double *hei
     const Listing *listing = &filler->kept->listings[kind];
     size_t left = listing->source.row_count - first;
     double room_mm = filler->field.bottom_mm - filler->y_mm - listing_top_mm(listing);
-    Block block = {kind, first, first, 1, filler->y_mm, first > 0};
+    Block block = {kind, first, first, 1, 0.0, filler->y_mm, first > 0};
     size_t balanced = (left + listing->strips - 1) / listing->strips;
     size_t rows = fitting_rows(filler, listing, first, room_mm, balanced, height_mm);
     bool fresh = filler->y_mm <= filler->field.top_mm;
@@ -210,6 +213,32 @@ static Block next_block(Filler *filler, uint32_t kind, size_t first, double *hei
     return block;
 }
 
+/* A small table beside the one before, where it finds no room below it: true when it stands. */
+static bool fill_beside(Filler *filler, uint32_t kind) {
+    ListingPlan *kept = filler->kept;
+    const Listing *listing = &kept->listings[kind];
+    if (kept->pages[kept->page_count - 1].block_count == 0) {
+        return false;
+    }
+    const Block *before = &kept->blocks[kept->block_count - 1];
+    size_t strips = (before->end - before->first + before->strip_rows - 1) / before->strip_rows;
+    double left_mm =
+        before->left_mm + (double)strips * (kept->listings[before->kind].total_mm + BESIDE_MM);
+    double room_mm = filler->field.bottom_mm - before->top_mm - listing_top_mm(listing);
+    double height_mm;
+    size_t rows = listing->source.row_count;
+    if (filler->field.left_mm + left_mm + listing->total_mm > filler->field.right_mm ||
+        fitting_rows(filler, listing, 0, room_mm, rows, &height_mm) < rows) {
+        return false;
+    }
+    Block block = {kind, 0, rows, rows, left_mm, before->top_mm, false};
+    *ARENA_PUSH(filler->plan->arena, kept->blocks, kept->block_count, kept->block_capacity) = block;
+    kept->pages[kept->page_count - 1].block_count++;
+    filler->y_mm =
+        fmax(filler->y_mm, block.top_mm + listing_top_mm(listing) + height_mm + BETWEEN_MM);
+    return true;
+}
+
 static void fill_listing(Filler *filler, uint32_t kind) {
     ListingPlan *kept = filler->kept;
     size_t rows = kept->listings[kind].source.row_count;
@@ -221,6 +250,9 @@ static void fill_listing(Filler *filler, uint32_t kind) {
         double height_mm;
         Block block = next_block(filler, kind, first, &height_mm);
         if (block.end == first) {
+            if (first == 0 && fill_beside(filler, kind)) {
+                return;
+            }
             filler->open = false;
             continue;
         }
@@ -241,9 +273,14 @@ static void name_pages(SheetPlan *plan, ListingPlan *kept) {
         uint32_t kind = blocks[0].kind;
         Buffer title = {.arena = plan->arena};
         Buffer begins = {.arena = plan->arena};
-        for (size_t j = 0; j < kept->pages[i].block_count; j++) {
-            buffer_format(&title, "%s%s%s", j == 0 ? "" : "; ", KINDS[blocks[j].kind].title,
-                          blocks[j].continued ? " (continued)" : "");
+        size_t count = kept->pages[i].block_count;
+        buffer_format(&title, "%s%s", KINDS[kind].title, blocks[0].continued ? " (continued)" : "");
+        if (count == 2) {
+            buffer_format(&title, "; %s", KINDS[blocks[1].kind].title);
+        } else if (count > 2) {
+            buffer_format(&title, " and %zu more", count - 1);
+        }
+        for (size_t j = 0; j < count; j++) {
             if (!blocks[j].continued) {
                 buffer_format(&begins, "%s%s", begins.length == 0 ? "" : "; ",
                               KINDS[blocks[j].kind].title);
@@ -290,7 +327,9 @@ void listing_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, Draw
     const Page *page = &kept->pages[sheet->index];
     for (size_t i = 0; i < page->block_count; i++) {
         const Block *block = &kept->blocks[page->block_first + i];
-        listing_block(list, &kept->listings[block->kind], field, block->top_mm, block->first,
+        DrawBox room = field;
+        room.left_mm += block->left_mm;
+        listing_block(list, &kept->listings[block->kind], room, block->top_mm, block->first,
                       block->end, block->strip_rows, block->continued);
     }
 }

@@ -145,11 +145,11 @@ static void draw_strip(DrawList *list, DrawBox strip, const SheetHead *head) {
                            : arena_format(list->arena, "page %u of %u", head->number, head->of);
     StripCell cells[] = {
         {0.34, head->title, STYLE_TAG_MM, head->name},
-        {0.24, head->job, STYLE_VALUE_MM, "job"},
-        {0.15, revision, STYLE_VALUE_MM,
+        {0.24, head->job, STYLE_VALUE_MM, head->job_title},
+        {0.135, revision, STYLE_VALUE_MM,
          *head->date == '\0' ? date : arena_format(list->arena, "of %s", date)},
-        {0.09, head->scale, STYLE_VALUE_MM, head->units},
-        {0.10, page, STYLE_VALUE_MM, ""},
+        {0.085, head->scale, STYLE_VALUE_MM, head->units},
+        {0.12, page, STYLE_VALUE_MM, ""},
         {0.08, arena_format(list->arena, "marling"), STYLE_NOTE_MM, head->version},
     };
     double left_mm = strip.left_mm;

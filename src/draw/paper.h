@@ -28,16 +28,17 @@ double paper_height_mm(PaperSize size);
 
 /* What the title strip says. */
 typedef struct SheetHead {
-    const char *name;     /* "wiring-engine-2": what `marling draw` calls it */
-    const char *title;    /* "Wiring: engine, sheet 2" */
-    const char *job;      /* name and title of the job */
-    const char *revision; /* as the shop calls it, "" when it says nothing */
-    const char *hash;     /* of the revision, 64 hex digits; eight are printed */
-    const char *date;     /* of the revision, "" when it says nothing */
-    const char *scale;    /* "diagram", "1:1" */
-    const char *units;    /* "mm", "in", "mm and in" */
-    const char *version;  /* of the program */
-    uint32_t number;      /* this sheet, from 1; 0 when it stands alone */
+    const char *name;      /* "wiring-engine-2": what `marling draw` calls it */
+    const char *title;     /* "Wiring: engine, sheet 2" */
+    const char *job;       /* its name ... */
+    const char *job_title; /* ... and what it is */
+    const char *revision;  /* as the shop calls it, "" when it says nothing */
+    const char *hash;      /* of the revision, 64 hex digits; eight are printed */
+    const char *date;      /* of the revision, "" when it says nothing */
+    const char *scale;     /* "diagram", "1:1" */
+    const char *units;     /* "mm", "in", "mm and in" */
+    const char *version;   /* of the program */
+    uint32_t number;       /* this sheet, from 1; 0 when it stands alone */
     uint32_t of;
 } SheetHead;
 

@@ -116,7 +116,7 @@ static void draw_phase(DrawList *list, const DrawView *view, uint32_t phase, con
     draw_layer(list, LAYER_TAG);
     draw_row(list, TABLE_phase, row->phase);
     draw_text_fit(list, left_mm, top_mm + STYLE_VALUE_MM + 0.5, value, row->phase, 52.0);
-    draw_text(list, left_mm, top_mm + STYLE_VALUE_MM + 5.0, note,
+    draw_text(list, left_mm, top_mm + STYLE_VALUE_MM + 5.6, note,
               arena_format(list->arena, "%.1f A", view->loads->total_a[phase]));
     draw_row(list, TABLE_COUNT, "");
     draw_bar(list, view, phase, axes, top_mm);
@@ -150,11 +150,13 @@ static void draw_bars(const SheetPlan *plan, uint32_t index, DrawBox field, Draw
     draw_text(list, field.left_mm, field.top_mm + STYLE_TAG_MM + 1.0,
               (DrawTextStyle){.height_mm = STYLE_TAG_MM, .bold = true}, "Load by phase and bus");
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, field.left_mm, field.top_mm + TITLE_MM - 2.5,
-                  (DrawTextStyle){.height_mm = STYLE_NOTE_MM},
-                  "Amps at nominal voltage, as added up by hand; a stroke is what the alternator "
-                  "may be asked for, a dashed one what it can give",
-                  field.right_mm - field.left_mm);
+    draw_text_fit(
+        list, field.left_mm, field.top_mm + TITLE_MM - 2.5,
+        (DrawTextStyle){.height_mm = STYLE_NOTE_MM},
+        "Amps at nominal voltage, as added up by hand; a stroke is what the alternator "
+        "may be asked for, a dashed one what it can give. Buses too small for their name: "
+        "see the table of loads",
+        field.right_mm - field.left_mm);
     DrawBox inner = {field.left_mm + 40.0, field.top_mm + TITLE_MM, field.right_mm - 10.0,
                      field.bottom_mm};
     double room_mm = inner.right_mm - inner.left_mm;
@@ -269,10 +271,17 @@ typedef struct EndWord {
     const char *text;
 } EndWord;
 
+static bool ends_above(DrawPoint one, DrawPoint other) {
+    return fabs(one.y_mm - other.y_mm) < STYLE_MEDIUM_MM ? one.x_mm > other.x_mm
+                                                         : one.y_mm < other.y_mm;
+}
+
 static void draw_end_words(DrawList *list, const Axes *axes, EndWord *words, size_t count,
                            double right_mm) {
-    for (size_t i = 1; i < count; i++) { /* from top to bottom */
-        for (size_t j = i; j > 0 && words[j].at.y_mm < words[j - 1].at.y_mm; j--) {
+    /* From top to bottom; of two at one height the one further right first, so that the leader of
+     * the other passes below its end. */
+    for (size_t i = 1; i < count; i++) {
+        for (size_t j = i; j > 0 && ends_above(words[j].at, words[j - 1].at); j--) {
             EndWord swap = words[j];
             words[j] = words[j - 1];
             words[j - 1] = swap;
@@ -333,8 +342,14 @@ static void volts_range(const Pair *pair, double *from, double *to) {
     }
 }
 
+/* "46.2 min", "587 h". */
+static const char *time_text(Arena *arena, double minutes_min, bool hours) {
+    return hours ? arena_format(arena, "%.0f h", minutes_min / 60.0)
+                 : arena_format(arena, "%.1f min", minutes_min);
+}
+
 /* What happens on the way, as lines of text; returns how many. */
-static size_t event_lines(Arena *arena, const Pair *pair, const char ***lines) {
+static size_t event_lines(Arena *arena, const Pair *pair, bool hours, const char ***lines) {
     size_t count = 0;
     size_t capacity = 0;
     *lines = NULL;
@@ -344,8 +359,9 @@ static size_t event_lines(Arena *arena, const Pair *pair, const char ***lines) {
         }
         const EnduranceSolved *solved = pair->solved[state];
         *ARENA_PUSH(arena, *lines, count, capacity) = arena_format(
-            arena, "%s: %.1f min solved, %.1f min plain%s; ends with: %s", STATES[state],
-            solved->minutes_min, pair->rows[state]->plain_min,
+            arena, "%s: %s solved, %s plain%s; ends with: %s", STATES[state],
+            time_text(arena, solved->minutes_min, hours),
+            time_text(arena, pair->rows[state]->plain_min, hours),
             isnan(pair->rows[state]->asked_min)
                 ? ""
                 : arena_format(arena, ", %.0f min asked", pair->rows[state]->asked_min),
@@ -381,8 +397,9 @@ static void draw_pair(DrawList *list, const DrawView *view, uint32_t situation, 
     draw_layer(list, LAYER_NOTE);
     draw_text_fit(list, field.left_mm, field.top_mm + TITLE_MM - 2.5,
                   (DrawTextStyle){.height_mm = STYLE_NOTE_MM}, pair.situation->name, width_mm);
+    bool hours = pair.end_min > 600.0;
     const char **events;
-    size_t event_count = event_lines(list->arena, &pair, &events);
+    size_t event_count = event_lines(list->arena, &pair, hours, &events);
     /* Words below, then the two panels share what is left. */
     double words_mm = 0.0;
     const char **wrapped[4];
@@ -396,7 +413,6 @@ static void draw_pair(DrawList *list, const DrawView *view, uint32_t situation, 
     double bottom_mm = field.bottom_mm - words_mm - 2.0;
     double middle_mm = (top_mm + bottom_mm) / 2.0 - 6.0;
     double word_mm = 30.0; /* strip for the words at the ends of curves */
-    bool hours = pair.end_min > 600.0;
     double per_unit = hours ? 60.0 : 1.0;
     double end = pair.end_min / per_unit;
 

@@ -58,7 +58,7 @@ static void mark(const Pen *pen, double x_mm, double base_mm, const char *text) 
     draw_layer(pen->list, LAYER_NOTE);
     draw_rectangle(
         pen->list,
-        (DrawBox){x_mm, base_mm - STYLE_NOTE_MM - 0.85, x_mm + width_mm + 1.8, base_mm + 0.85},
+        (DrawBox){x_mm, base_mm - STYLE_NOTE_MM - 0.7, x_mm + width_mm + 1.8, base_mm + 0.7},
         STYLE_THIN_MM);
     draw_text(pen->list, x_mm + 0.9, base_mm, POWER_NOTE, text);
 }
@@ -84,7 +84,7 @@ static void draw_slot(const Pen *pen, const PowerSlot *slot, double x_mm, double
     draw_layer(list, LAYER_NOTE);
     double note_mm = fit(pen, text_x_mm, y_mm + POWER_NOTE_DOWN_MM, POWER_NOTE, slot->note,
                          room_mm - power_mark_mm(pen->plan, slot->mark));
-    mark(pen, text_x_mm + note_mm + (note_mm > 0.0 ? 1.4 : 0.0), y_mm + POWER_NOTE_DOWN_MM + 0.5,
+    mark(pen, text_x_mm + note_mm + (note_mm > 0.0 ? 1.4 : 0.0), y_mm + POWER_NOTE_DOWN_MM,
          slot->mark);
     draw_row(list, table, key);
 }
@@ -254,7 +254,7 @@ static void draw_bus_name(const Pen *pen, const PowerSheet *sheet, const PowerBl
                               loads_words(pen, bar->bus), place);
     }
     place_mm += place_mm > 0.0 ? 1.6 : 0.0;
-    mark(pen, x_mm + 2.5 + place_mm, y_mm + POWER_NOTE_DOWN_MM + 0.5, bus->mark);
+    mark(pen, x_mm + 2.5 + place_mm, y_mm + POWER_NOTE_DOWN_MM, bus->mark);
     place_mm += power_mark_mm(pen->plan, bus->mark);
     draw_stubs_of(pen, bar->bus, x_mm + 2.5 + place_mm + 2.0, y_mm + POWER_NOTE_DOWN_MM,
                   room_mm - place_mm - 2.0);

@@ -485,6 +485,7 @@ static void name_sheets(SheetPlan *plan, const Power *power) {
         }
         if (title.length > 0) {
             named->title = title.bytes;
+            named->begins = title.bytes;
         }
     }
 }

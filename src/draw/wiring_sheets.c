@@ -314,23 +314,42 @@ static const char *system_name(const TableSet *set, const uint32_t *order, uint3
     return words ? row->name : row->system;
 }
 
-static void add_page(SheetPlan *plan, const uint32_t *order, WiringDraft *draft, uint32_t index) {
+/* Whether another sheet has circuits of a system too. */
+static bool stands_elsewhere(const WiringDraft *drafts, size_t count, size_t here,
+                             uint32_t system) {
+    for (size_t i = 0; i < count; i++) {
+        for (size_t k = 0; k < drafts[i].system_count && i != here && !drafts[i].gone; k++) {
+            if (drafts[i].systems[k] == system) {
+                return true;
+            }
+        }
+    }
+    return false;
+}
+
+static void add_page(SheetPlan *plan, const uint32_t *order, WiringDraft *drafts, size_t count,
+                     size_t at, uint32_t index) {
     const TableSet *set = plan->view->set;
+    WiringDraft *draft = &drafts[at];
     Buffer name = {.arena = plan->arena};
     Buffer title = {.arena = plan->arena};
+    Buffer begins = {.arena = plan->arena};
     buffer_text(&name, "wiring");
-    buffer_text(&title, "Wiring: ");
     for (size_t i = 0; i < draft->system_count; i++) {
+        const char *words = system_name(set, order, draft->systems[i], true);
+        bool more = i > 0 && stands_elsewhere(drafts, count, at, draft->systems[i]);
         buffer_format(&name, "-%s", system_name(set, order, draft->systems[i], false));
-        buffer_format(&title, "%s%s", i == 0 ? "" : "; ",
-                      system_name(set, order, draft->systems[i], true));
+        buffer_format(&title, "%s%s", i == 0 ? "Wiring: " : "; ", words);
+        buffer_format(&begins, "%sWiring: %s%s", i == 0 ? "" : "; ", words, more ? ", a part" : "");
         if (i == 0 && draft->of > 1) {
             buffer_format(&name, "-%u", draft->number);
             buffer_format(&title, ", sheet %u of %u", draft->number, draft->of);
+            buffer_format(&begins, ", sheet %u of %u", draft->number, draft->of);
         }
     }
     draft->sheet.page =
         sheet_add(plan, SHEET_WIRING, index, "Wiring diagrams", name.bytes, title.bytes, "diagram");
+    plan->sheets[draft->sheet.page].begins = begins.bytes;
 }
 
 static int compare_stands(const void *left, const void *right) {
@@ -442,7 +461,7 @@ void wiring_plan(SheetPlan *plan) {
         if (draft->gone) {
             continue;
         }
-        add_page(plan, order, draft, (uint32_t)kept->sheet_count);
+        add_page(plan, order, drafts, draft_count, i, (uint32_t)kept->sheet_count);
         WiringSheet *sheet = &kept->sheets[kept->sheet_count++];
         *sheet = draft->sheet;
         for (uint32_t b = 0; b < sheet->band_count; b++) {

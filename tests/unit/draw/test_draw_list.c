@@ -252,7 +252,8 @@ static void every_paper_has_a_clean_frame(void **state) {
     SheetHead head = {
         .name = "wiring-engine-2",
         .title = "Wiring: engine and starter, fuel, sheet 2",
-        .job = "osier: two-seat floatplane for survey work, with a name that is much too long",
+        .job = "a_job_with_a_name_that_is_much_too_long_for_the_cell_it_has_to_stand_in",
+        .job_title = "two-seat floatplane for survey work, with a title that is much too long",
         .revision = "C",
         .hash = "0123456789abcdef",
         .date = "2026-01-31",

@@ -308,6 +308,76 @@ static void a_matrix_holds_every_figure(void **state) {
     }
 }
 
+/* --- figures ------------------------------------------------------------------------------------
+ */
+
+static void add_coax(Desk *desk, const char *net, double length_mm, double frequency_mhz,
+                     double loss_db) {
+    CoaxRunRow *row = table_append(&desk->set, &desk->arena, TABLE_coax_run);
+    row->net = net;
+    row->antenna = "ANT";
+    row->length_mm = length_mm;
+    row->frequency_mhz = frequency_mhz;
+    row->joints = 2;
+    row->loss_db = loss_db;
+    row->limit_db = 2.0;
+    row->route = "A>B";
+}
+
+/* Computed lengths lose what nobody measures, given frequencies nothing, losses all have as many
+ * places as the largest deserves. */
+static void figures_of_a_column_have_the_same_places(void **state) {
+    (void)state;
+    Desk desk;
+    open_desk(&desk);
+    add_coax(&desk, "ONE", 3355.4321, 121.5, 0.90321);
+    add_coax(&desk, "TWO", 882.617, 406.0, 0.0);
+    add_coax(&desk, "WIDE", 14199.9, 1575.42, 2.92817);
+    plan_tables(&desk, PAPER_A3);
+    Read read = read_pages(&desk, TABLE_coax_run);
+    assert_non_null(strstr(said_of(&read, "ONE"), "ANT3355121.5020.9032A>B"));
+    assert_non_null(strstr(said_of(&read, "TWO"), "ANT883406.00202A>B"));
+    assert_non_null(strstr(said_of(&read, "WIDE"), "ANT142001575.4222.9282A>B"));
+    close_desk(&desk);
+}
+
+/* --- room ---------------------------------------------------------------------------------------
+ */
+
+/* A last table of two rows does not get a page of its own while there is room beside the one
+ * before: up to as many rows of that as fill a page. */
+static void a_small_table_stands_beside_another(void **state) {
+    (void)state;
+    for (uint32_t rows = 1;; rows++) {
+        Desk desk;
+        open_desk(&desk);
+        for (uint32_t i = 0; i < rows; i++) {
+            add_coax(&desk, arena_format(&desk.arena, "RF%02u", i), 100.0 + i, 121.5, 1.0);
+            desk.set.coax_run.rows[i].route =
+                "P03>S02>C01>C02>C03>C04>C05>A01>A02>A03>A04>A05>A06>A07>A08>A09>A10";
+        }
+        plan_tables(&desk, PAPER_A3);
+        if (desk.plan.count > 1) {
+            assert_true(rows > 30);
+            close_desk(&desk);
+            return;
+        }
+        for (uint32_t i = 0; i < 2; i++) {
+            ChainRunRow *row = table_append(&desk.set, &desk.arena, TABLE_chain_run);
+            row->net = i == 0 ? "CAN_A" : "CAN_B";
+            row->order = "A B C";
+            row->length_mm = 1000.0;
+            row->terminated_at = "A C";
+            row->unpowered_ohm = 60.0;
+        }
+        plan_tables(&desk, PAPER_A3);
+        assert_int_equal(desk.plan.count, 1);
+        Read read = read_pages(&desk, TABLE_chain_run);
+        assert_int_equal(read.count, 2);
+        close_desk(&desk);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(every_row_stands_once_and_whole),
@@ -316,6 +386,8 @@ int main(void) {
         cmocka_unit_test(awkward_texts_stay_in_their_columns),
         cmocka_unit_test(what_fills_a_page_is_ended_visibly),
         cmocka_unit_test(a_matrix_holds_every_figure),
+        cmocka_unit_test(figures_of_a_column_have_the_same_places),
+        cmocka_unit_test(a_small_table_stands_beside_another),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
