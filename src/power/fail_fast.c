@@ -529,6 +529,24 @@ static Tangent group_tangent(FailRun *run, FailMember *member, double change_v, 
     return sum;
 }
 
+/* About how many volts an ampere makes at the extra nodes a member ends at: what else ends there
+ * takes it. */
+static double extra_ohm(const FailRun *run, const FailMember *member) {
+    double ohm = 0;
+    const uint32_t extras[2] = {member->extra_a, member->extra_b};
+    for (int end = 0; end < 2; end++) {
+        double sum_s = 0;
+        for (uint32_t i = 0; extras[end] != NETWORK_NONE && i < run->member_count; i++) {
+            const FailMember *other = &run->members[i];
+            if (other->extra_a == extras[end] || other->extra_b == extras[end]) {
+                sum_s += fmax(other->more_s, 0);
+            }
+        }
+        ohm += extras[end] == NETWORK_NONE ? 0 : 1 / fmax(sum_s, 1);
+    }
+    return ohm;
+}
+
 /* Each member's law about the present point; with `soft` loads are resistances. *bent: one is not a
  * straight line. Returns by how many volts, about, the point reached misses the laws of now. */
 static double members_read(FailRun *run, bool soft, bool *bent) {
@@ -556,7 +574,8 @@ static double members_read(FailRun *run, bool soft, bool *bent) {
         member->more_s = tangent.slope_s - member->base_s;
         member->more_a = tangent.at_base_a - member->base_a;
         double miss_a = tangent.at_base_a - was_a + (tangent.slope_s - was_s) * change_v;
-        double port_ohm = fmax(run->path_ohm[i * FAIL_MEMBERS + i], run->least_ohm);
+        double port_ohm = fmax(run->path_ohm[i * FAIL_MEMBERS + i] + extra_ohm(run, member),
+                               run->least_ohm);
         miss_v += fabs(miss_a * port_ohm / (1 + fabs(member->more_s * port_ohm)));
     }
     return miss_v;
@@ -906,15 +925,15 @@ static double bends_miss_v(const FailRun *run) {
     return miss_v;
 }
 
-/* The base's figures for how many volts an ampere makes no longer hold where something that held
- * the network together is open, and say nothing of nodes inside chains: an ohm is more than enough.
- */
+/* The base's figures for how many volts an ampere makes no longer hold where something that held the
+ * network together is open: an ohm is more than enough. */
 static double least_ohm_find(const FailRun *run) {
-    bool weaker = run->point->extra_count > 0;
+    bool weaker = false;
     for (uint32_t i = 0; i < run->member_count && !weaker; i++) {
         uint32_t c = run->members[i].chain;
-        weaker = c < run->base_chains && run->base->tree[c] &&
-                 run->point->chains[c].law != base_point(run)->chains[c].law;
+        weaker = c != NETWORK_NONE && !chain_is_split(run, c) &&
+                 run->point->chains[c].law == CHAIN_OPEN &&
+                 (c >= run->base_chains || run->base->tree[c]);
     }
     return weaker ? 1 : 0;
 }
