@@ -574,8 +574,8 @@ static double members_read(FailRun *run, bool soft, bool *bent) {
         member->more_s = tangent.slope_s - member->base_s;
         member->more_a = tangent.at_base_a - member->base_a;
         double miss_a = tangent.at_base_a - was_a + (tangent.slope_s - was_s) * change_v;
-        double port_ohm = fmax(run->path_ohm[i * FAIL_MEMBERS + i] + extra_ohm(run, member),
-                               run->least_ohm);
+        double port_ohm =
+            fmax(run->path_ohm[i * FAIL_MEMBERS + i] + extra_ohm(run, member), run->least_ohm);
         miss_v += fabs(miss_a * port_ohm / (1 + fabs(member->more_s * port_ohm)));
     }
     return miss_v;
@@ -925,8 +925,8 @@ static double bends_miss_v(const FailRun *run) {
     return miss_v;
 }
 
-/* The base's figures for how many volts an ampere makes no longer hold where something that held the
- * network together is open: an ohm is more than enough. */
+/* The base's figures for how many volts an ampere makes no longer hold where something that held
+ * the network together is open: an ohm is more than enough. */
 static double least_ohm_find(const FailRun *run) {
     bool weaker = false;
     for (uint32_t i = 0; i < run->member_count && !weaker; i++) {
