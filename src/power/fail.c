@@ -80,10 +80,13 @@ SolveStatus fail_apply(FailRun *run, const FailEdit *edits, uint32_t count) {
     if (run->base->result.status != SOLVE_OK) {
         return run->base->result.status;
     }
-    if (fast && fail_fast_apply(run, edits, count)) {
+    SolveStatus status = SOLVE_OK;
+    if (fast && fail_fast_apply(run, edits, count, &status)) {
         run->counts.fast++;
-        return SOLVE_OK;
+        return status;
     }
+    run->offender_kind = NETWORK_RESISTOR;
+    run->offender = NETWORK_NONE;
     const NetworkState *from = first ? &run->base->result.state : &run->before;
     return fail_full_settle(run, fast ? from : fail_state(run));
 }

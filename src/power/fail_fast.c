@@ -23,7 +23,7 @@
 #define FAST_FELT 3e-3
 /* A round that leaves more than this of the last one's change is slow. */
 #define FAST_SLOW 0.7
-enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100 };
+enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100, FAST_EDITS = 24 };
 
 /* --- Chains that change ---------------------------------------------------------------------- */
 
@@ -425,10 +425,12 @@ static bool join(FailRun *run) {
     if (!join_needed(run)) {
         if (run->joined) {
             joined_restore(run);
+            run->bend_known = false;
         }
         return true;
     }
     run->joined = true;
+    run->bend_known = false; /* the voltages of what dies or comes back are not those reached */
     uint32_t changes = run->point->counts.state_changes;
     point_join(run->point);
     for (uint32_t i = 0;
@@ -983,6 +985,8 @@ typedef struct Looking {
     FailRun *run;
     bool room; /* for more members */
     bool changed;
+    bool oscillates;
+    StatesCycle cycle;
 } Looking;
 
 static void diode_flip(Looking *looking, uint32_t index) {
@@ -1126,6 +1130,12 @@ static void offers_take(Looking *looking) {
         point->offers[k] = offer;
     }
     states_offers_choose(point);
+    if (point->offer_count > 0 && states_cycle(&looking->cycle, point, kind)) {
+        looking->oscillates = true;
+        run->offender_kind = kind;
+        run->offender = point->offers[0].index;
+        return;
+    }
     for (uint32_t i = 0; i < point->offer_count; i++) {
         offer_apply(looking, kind, point->offers[i].index);
         looking->changed = true;
@@ -1133,7 +1143,7 @@ static void offers_take(Looking *looking) {
 }
 
 /* Settles laws, voltages and states. False when the full way has to. */
-static bool settle(FailRun *run) {
+static bool settle(FailRun *run, SolveStatus *status) {
     Looking looking = {.run = run, .room = true};
     bool rested = false;
     for (uint32_t changes = 0; changes < FAST_STATE_CHANGES; changes++) {
@@ -1150,6 +1160,10 @@ static bool settle(FailRun *run) {
         if (!looking.changed) {
             offers_take(&looking);
             rested = rested && !looking.changed;
+        }
+        if (looking.oscillates) {
+            *status = SOLVE_OSCILLATES;
+            return true;
         }
         if (!looking.changed) {
             return true;
@@ -1299,7 +1313,11 @@ void fail_fast_reset(FailRun *run) {
     run->load_count = 0;
 }
 
-bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count) {
+bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count, SolveStatus *status) {
+    *status = SOLVE_OK;
+    if (count > FAST_EDITS) {
+        return false;
+    }
     uint32_t bridge = (uint32_t)run->bridge_count;
     for (uint32_t i = 0; i < count; i++) {
         bridge -= edits[i].kind == FAIL_BRIDGE ? 1U : 0U;
@@ -1309,7 +1327,7 @@ bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count) {
             return false;
         }
     }
-    if (!settle(run)) {
+    if (!settle(run, status)) {
         return false;
     }
     run->load_count = 0;

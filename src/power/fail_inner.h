@@ -7,9 +7,9 @@
 
 /* Limits of the fast way; beyond them the full one answers. */
 enum {
-    FAIL_EXTRA_CHAINS = 160, /* pieces and bridges */
-    FAIL_EXTRA_NODES = 64,   /* inner nodes of chains laid bare */
-    FAIL_MEMBERS = 96,       /* chains changed, pieces and bridges together */
+    FAIL_EXTRA_CHAINS = 64, /* pieces and bridges */
+    FAIL_EXTRA_NODES = 16,  /* inner nodes of chains laid bare */
+    FAIL_MEMBERS = 40,      /* chains changed, pieces and bridges together */
     FAIL_UNKNOWNS = FAIL_MEMBERS + FAIL_EXTRA_NODES,
     FAIL_SERIES = 4
 };
@@ -164,7 +164,7 @@ void fail_fast_new(Arena *arena, FailRun *run);
 void fail_fast_reset(FailRun *run);
 
 /* Settles with the last `count` edits added; false when this way can't tell. */
-bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count);
+bool fail_fast_apply(FailRun *run, const FailEdit *edits, uint32_t count, SolveStatus *status);
 
 /* Reading the point of the fast way. */
 double fail_fast_node_v(FailRun *run, uint32_t node, SolveNodeState *state);

@@ -27,7 +27,7 @@ enum { STATES_PATIENCE = 3 };
 /* More than this many cut-outs or relays that want to change at once are a crowd (one dip of a very
  * large network): one in STATES_CROWD_PART changes at a time, so that rounds grow with the
  * logarithm of the crowd. */
-enum { STATES_CROWD = 64, STATES_CROWD_PART = 16 };
+enum { STATES_CROWD = 12, STATES_CROWD_PART = 4 };
 
 typedef struct Margin {
     double a;
@@ -365,20 +365,30 @@ static void offer_apply(Point *point, NetworkKind kind, uint32_t index) {
     }
 }
 
-/* A number of 64 bits that belongs to one element: the state of the whole is the exclusive-or of
- * the numbers of what has changed (SplitMix64, Steele, Lea and Flood, OOPSLA 2014). */
-static uint64_t element_mark(NetworkKind kind, uint32_t index) {
+/* SplitMix64 (Steele, Lea and Flood, OOPSLA 2014). */
+uint64_t states_mark(NetworkKind kind, uint32_t index) {
     uint64_t mark = ((uint64_t)index << 3 | (uint64_t)kind) + UINT64_C(0x9e3779b97f4a7c15);
     mark = (mark ^ mark >> 30) * UINT64_C(0xbf58476d1ce4e5b9);
     mark = (mark ^ mark >> 27) * UINT64_C(0x94d049bb133111eb);
     return mark ^ mark >> 31;
 }
 
+bool states_cycle(StatesCycle *cycle, const Point *point, NetworkKind kind) {
+    cycle->power = cycle->power > 0 ? cycle->power : 1;
+    for (uint32_t i = 0; i < point->offer_count; i++) {
+        cycle->now ^= states_mark(kind, point->offers[i].index);
+    }
+    bool before = cycle->now == cycle->kept;
+    if (++cycle->since == cycle->power) {
+        cycle->kept = cycle->now;
+        cycle->since = 0;
+        cycle->power *= 2;
+    }
+    return before;
+}
+
 SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *offender) {
-    uint64_t now = 0;
-    uint64_t kept = 0; /* Brent: an earlier state, moved up at each power of two */
-    uint32_t since = 0;
-    uint32_t power = 1;
+    StatesCycle cycle = {0};
     for (;;) {
         SolveStatus status = memoryless_settle(point, offender_kind, offender);
         if (status != SOLVE_OK) {
@@ -388,18 +398,11 @@ SolveStatus states_settle(Point *point, NetworkKind *offender_kind, uint32_t *of
         if (point->offer_count == 0) {
             return SOLVE_OK;
         }
-        for (uint32_t i = 0; i < point->offer_count; i++) {
-            now ^= element_mark(kind, point->offers[i].index);
-        }
-        if (now == kept || point->counts.state_changes >= point->options.state_change_limit) {
+        if (states_cycle(&cycle, point, kind) ||
+            point->counts.state_changes >= point->options.state_change_limit) {
             *offender_kind = kind;
             *offender = point->offers[0].index;
             return SOLVE_OSCILLATES;
-        }
-        if (++since == power) {
-            kept = now;
-            since = 0;
-            power *= 2;
         }
         /* The point that follows depends on the states, not on the way there. */
         point->cold = true;

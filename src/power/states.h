@@ -21,6 +21,21 @@ bool states_diode_rests(Point *point, uint32_t index); /* on, and carries nothin
 void states_load_offer(Point *point, uint32_t index, bool on);
 void states_coil_offer(Point *point, uint32_t index);
 
+/* A number of 64 bits that belongs to one element: the state of the whole is the exclusive-or of
+ * the numbers of what has changed. */
+uint64_t states_mark(NetworkKind kind, uint32_t index);
+
+/* Where a walk through states stands that looks for one that came before. All zero at first. */
+typedef struct StatesCycle {
+    uint64_t now;
+    uint64_t kept; /* Brent: an earlier state, moved up at each power of two */
+    uint32_t since;
+    uint32_t power;
+} StatesCycle;
+
+/* Counts the changes in point->offers in; true when the state that follows has been before. */
+bool states_cycle(StatesCycle *cycle, const Point *point, NetworkKind kind);
+
 /* Leaves in point->offers those that change first. */
 void states_offers_choose(Point *point);
 
