@@ -23,7 +23,7 @@
 #define FAST_FELT 3e-3
 /* A round that leaves more than this of the last one's change is slow. */
 #define FAST_SLOW 0.7
-enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100, FAST_EDITS = 24 };
+enum { FAST_ROUNDS = 40, FAST_SLOW_ROUNDS = 4, FAST_STATE_CHANGES = 100, FAST_EDITS = 8 };
 
 /* --- Chains that change ---------------------------------------------------------------------- */
 

@@ -8,8 +8,8 @@
 /* Limits of the fast way; beyond them the full one answers. */
 enum {
     FAIL_EXTRA_CHAINS = 64, /* pieces and bridges */
-    FAIL_EXTRA_NODES = 16,  /* inner nodes of chains laid bare */
-    FAIL_MEMBERS = 40,      /* chains changed, pieces and bridges together */
+    FAIL_EXTRA_NODES = 4,   /* inner nodes of chains laid bare */
+    FAIL_MEMBERS = 24,      /* chains changed, pieces and bridges together */
     FAIL_UNKNOWNS = FAIL_MEMBERS + FAIL_EXTRA_NODES,
     FAIL_SERIES = 4
 };

@@ -102,7 +102,7 @@ SolvePlan *solve_plan_clone(Arena *arena, const SolvePlan *plan, const Network *
  *     lowest id alone);  2 loads that cut out;  3 coils, each with its contacts;  4 loads that
  *     come back.
  * In classes 2 to 4 one element at a time, the most violated first (share of its threshold), ties
- * by id; of a crowd of more than 64 the most violated sixteenth at once. A load without any voltage
+ * by id; of a crowd of more than 4 the most violated half at once. A load without any voltage
  * keeps its state, whatever that was: there is nothing to see.
  * options NULL = defaults; out NULL = results in the plan. Returns status == SOLVE_OK; on false
  * the result holds the last point reached. One plan must not run in two threads at once. */

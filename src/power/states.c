@@ -27,7 +27,7 @@ enum { STATES_PATIENCE = 3 };
 /* More than this many cut-outs or relays that want to change at once are a crowd (one dip of a very
  * large network): one in STATES_CROWD_PART changes at a time, so that rounds grow with the
  * logarithm of the crowd. */
-enum { STATES_CROWD = 12, STATES_CROWD_PART = 4 };
+enum { STATES_CROWD = 4, STATES_CROWD_PART = 2 };
 
 typedef struct Margin {
     double a;
