@@ -279,6 +279,15 @@ static void prove_start(StepClock *clock) {
     end(clock, PROOF_INRUSH);
 }
 
+static bool prove_field(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_FIELD);
+    HeadingInput input = proof_heading_input(proof);
+    bool good = heading_run(&proof->arena, &input, &proof->heading, &proof->findings);
+    end(clock, PROOF_FIELD);
+    return good;
+}
+
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -291,6 +300,19 @@ RouteView proof_route_view(const Proof *proof) {
         .bundles = proof->bundles,
         .runs = &proof->runs,
         .awg = proof->sizing.awg,
+    };
+}
+
+HeadingInput proof_heading_input(const Proof *proof) {
+    return (HeadingInput){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .bundles = proof->bundles,
+        .awg = proof->sizing.awg,
+        .supply = &proof->supply,
+        .built = &proof->network,
+        .phases = &proof->phases,
     };
 }
 
@@ -307,6 +329,8 @@ static void prove_results(StepClock *clock) {
     endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
     common_rows(arena, &proof->model, &proof->wiring, &proof->routing, proof->service,
                 &proof->common, set);
+    HeadingInput heading = proof_heading_input(proof);
+    heading_rows(arena, &heading, &proof->heading, set);
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);
     inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
@@ -330,7 +354,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     bool good = wired && whole && prove_power(&clock);
     if (good) {
         prove_place(&clock);
-        good = prove_loads(&clock);
+        good = prove_loads(&clock) && prove_field(&clock);
         prove_needs(&clock);
         prove_lifts(&clock);
         prove_start(&clock);

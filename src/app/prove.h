@@ -9,6 +9,7 @@
 #include "power/dip.h"
 #include "power/inrush.h"
 #include "power/lift.h"
+#include "power/heading.h"
 #include "power/size.h"
 #include "route/result.h"
 
@@ -30,6 +31,7 @@
     STEP(LIFT, "lift")                                                                             \
     STEP(START, "start")                                                                           \
     STEP(INRUSH, "inrush")                                                                         \
+    STEP(FIELD, "field")                                                                           \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -69,6 +71,7 @@ typedef struct Proof {
     Common common;
     Dip dip; /* while the engine is started */
     Inrush inrush;
+    Heading heading;
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */
@@ -94,5 +97,8 @@ const char *proof_step_name(ProofStep step);
 
 /* What the route layer's explanations and result rows take. */
 RouteView proof_route_view(const Proof *proof);
+
+/* What heading takes. */
+HeadingInput proof_heading_input(const Proof *proof);
 
 #endif

@@ -240,6 +240,8 @@ bool why_write(Buffer *out, const Proof *proof, const char *key) {
     write_end(out, proof, key);
     write_sums(out, proof, key);
     lift_why(out, &proof->paths, &proof->lifts, key);
+    HeadingInput heading = proof_heading_input(proof);
+    heading_why(out, &heading, &proof->heading, key);
     if (told == 0 && out->length == start) {
         write_rows(out, set, GROUP_LIBRARY, key);
     }

@@ -227,6 +227,15 @@
     R(TIME_UNKNOWN, "time.unknown", NOTE, "what switching on does is not decided",                 \
       "docs/theory/time.md")
 
+/* field: what currents do to a compass */
+#define FIELD_RULES(R)                                                                             \
+    R(FIELD_HEADING, "field.heading", ERROR, "more heading error than the sensor may have",        \
+      "docs/theory/heading.md")                                                                    \
+    R(FIELD_BUNDLE, "field.bundle", WARNING,                                                       \
+      "a heading error that depends on how wires lie in their bundle", "docs/theory/heading.md")   \
+    R(FIELD_PLACE, "field.place", WARNING, "a sensor further from its node than its wires reach",  \
+      "geometry")
+
 /* brief: what the customer asked for */
 #define BRIEF_RULES(R)                                                                             \
     R(BRIEF_OPEN, "brief.open", WARNING, "a question is open before its gate", "shop rule")        \
@@ -293,6 +302,7 @@
     SOLVE_RULES(R)                                                                                 \
     NEED_RULES(R)                                                                                  \
     FAULT_RULES(R)                                                                                 \
+    FIELD_RULES(R)                                                                                 \
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)                                                                                   \

@@ -33,6 +33,7 @@
     LISTING(gauge, "gauges", "What governs each gauge", "Loads", "")                               \
     LISTING(port_voltage, "voltages", "Solved voltage at supply ports", "Loads", "")               \
     LISTING(device_current, "currents", "Solved current of devices", "Loads", "")                  \
+    LISTING(heading, "heading-table", "Heading error of magnetometers and compasses", "Loads", "") \
     LISTING(return_path, "return-paths", "Where the current goes when a ground is lifted",         \
             "Failures",                                                                            \
             "lifted circuit box before_a path_a through weakest weakest_a rating_a verdict loses") \

@@ -101,6 +101,13 @@ uint32_t sheet_find(const SheetPlan *plan, const char *name) {
             return (uint32_t)i;
         }
     }
+    size_t length = strlen(name);
+    for (size_t i = 0; i < plan->count; i++) {
+        if (strncmp(plan->sheets[i].name, name, length) == 0 &&
+            plan->sheets[i].name[length] == '-') {
+            return (uint32_t)i;
+        }
+    }
     return ID_NONE;
 }
 

@@ -30,6 +30,7 @@ typedef struct Sheet {
     KIND(WIRING, wiring_plan, wiring_draw)                                                         \
     KIND(FACE, face_plan, face_draw)                                                               \
     KIND(PLOT, plot_plan, plot_draw)                                                               \
+    KIND(HEADING, heading_plan, heading_draw)                                                      \
     KIND(TABLE, listing_plan, listing_draw)
 
 typedef enum SheetKindId {
@@ -63,7 +64,8 @@ void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone,
 /* Reports texts of the list that no typeface here can draw (draw.glyph), each text once. */
 void sheet_tell_glyphs(const DrawList *list, Findings *findings);
 
-/* Index of the sheet of that name, ID_NONE. */
+/* Index of the sheet of that name; else of the first whose name goes on with "-": "heading" finds
+ * "heading-1". ID_NONE. */
 uint32_t sheet_find(const SheetPlan *plan, const char *name);
 
 /* The sheet of that name nearest to `name`, NULL. */

@@ -4,6 +4,7 @@
 
 #include "draw/paper.h"
 #include "power/endurance.h"
+#include "power/heading.h"
 #include "power/size.h"
 #include "route/result.h"
 
@@ -32,6 +33,8 @@ typedef struct DrawView {
     const PowerNetwork *network; /* what the phases were solved on */
     const Phases *phases;
     const Endurance *endurance;
+    const Heading *heading;
+    HeadingInput heading_input; /* what it was reckoned from */
     const Findings *findings;
     PaperSize paper;
     LengthUnit units;

@@ -14,7 +14,8 @@
  *         FLAG  yes or no                        int32_t 1 or 0, INT_BLANK when blank
  *   flag  KEY   part of the row's key (never blank), NEED never blank, OPEN may be blank
  * Units by ending: _mm _m _a _v _ohm _mohm _ohm_per_km _kg _kg_per_km _degc _pct _s _min _ah _mhz
- * _db_per_m _db _ft _rpm _day _n _w _uf; conversions are made on reading (see table/value.h). */
+ * _db_per_m _db _ft _rpm _day _n _w _uf _deg _ut; conversions are made on reading
+ * (table/value.h). */
 #ifndef TABLE_SCHEMA_H
 #define TABLE_SCHEMA_H
 

@@ -46,7 +46,8 @@
     T(JOB, exception, ExceptionRow, "failures that may lose a need, and why")                      \
     T(JOB, cue, CueRow, "by what the pilot notices a failure")                                     \
     T(JOB, card, CardRow, "what stands on the emergency card, as the shop chose")                  \
-    T(JOB, card_action, CardActionRow, "what the pilot does, in words, for a row of the card")
+    T(JOB, card_action, CardActionRow, "what the pilot does, in words, for a row of the card")     \
+    T(JOB, sensor, SensorRow, "magnetometers and compasses: where they are, what they may err")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -387,5 +388,18 @@
     C(TEXT, item, KEY, "", "what fails, as `show fault` names it")                                 \
     C(TEXT, mode, KEY, "", "how it fails; `any`")                                                  \
     C(TEXT, cue, NEED, "", "what the pilot sees, hears or feels")
+
+#define COLUMNS_sensor(C)                                                                          \
+    C(TEXT, sensor, KEY, "", "permanent name; the unit's tag where it is a unit")                  \
+    C(WORD, kind, NEED, "magnetometer|compass", "decides the usual limit")                         \
+    C(REF, unit, OPEN, "unit", "the unit it is; blank: nothing of the harness")                    \
+    C(REAL, x_mm, NEED, "", "aft of the datum")                                                    \
+    C(REAL, y_mm, NEED, "", "to the right")                                                        \
+    C(REAL, z_mm, NEED, "", "up")                                                                  \
+    C(REAL, horizontal_ut, NEED, "", "weakest horizontal field of the earth where it is flown")    \
+    C(REAL, limit_deg, OPEN, "", "largest heading error; blank: the usual one of its kind")        \
+    C(REAL, pair_mm, OPEN, "", "between the middles of two cores of one cable; blank: usual")      \
+    C(REF, swung_in, OPEN, "phase", "phase it is compensated in; blank: with nothing on")          \
+    C(TEXT, what, OPEN, "", "what it is")
 
 #endif

@@ -58,7 +58,8 @@
     T(LIBRARY, depends, DependsRow, "what a function of a part rests on: any way, all its ports")  \
     T(LIBRARY, failure_mode, FailureModeRow, "how each kind of thing can fail")                    \
     T(LIBRARY, crank_profile, CrankProfileRow, "current of a starter while the engine is started") \
-    T(LIBRARY, battery_cold, BatteryColdRow, "capacity and resistance of a battery when cold")
+    T(LIBRARY, battery_cold, BatteryColdRow, "capacity and resistance of a battery when cold")     \
+    T(LIBRARY, driven, DrivenRow, "what a box drives over a pair of its own: there and back")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -488,6 +489,13 @@
     C(REAL, volts_pct, OPEN, "", "of `volts`, in percent of the job's nominal voltage")            \
     C(TEXT, scope, NEED, "", "the word that covers it in the scope of a need")                     \
     C(TEXT, meaning, NEED, "", "what has happened, in words")                                      \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_driven(C)                                                                          \
+    C(REF, part, KEY, "part", "kind of box that is driven")                                        \
+    C(TEXT, port, KEY, "", "its port; the current comes by core 1 and goes by core 2")             \
+    C(REAL, amps_a, NEED, "", "current while it runs")                                             \
+    C(TEXT, what, OPEN, "", "when it runs")                                                        \
     COLUMNS_ORIGIN(C)
 
 #endif

@@ -38,7 +38,8 @@
     T(RESULT, restart, RestartRow, "boxes that start again while the engine is started")           \
     T(RESULT, inrush, InrushRow,                                                                   \
       "switching on: does the device hold, is the contact large enough")                           \
-    T(RESULT, card_line, CardLineRow, "the emergency card, line by line")
+    T(RESULT, card_line, CardLineRow, "the emergency card, line by line")                          \
+    T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -394,5 +395,20 @@
     C(TEXT, cue, OPEN, "", "by what the pilot notices it")                                         \
     C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
     C(TEXT, note, OPEN, "", "what is not proved, and why")
+
+#define COLUMNS_heading(C)                                                                         \
+    C(TEXT, sensor, KEY, "", "magnetometer or compass")                                            \
+    C(TEXT, circuit, KEY, "", "port or coil that is switched on; `all`: everything of a phase")    \
+    C(TEXT, phase, KEY, "", "phase; of a circuit the one with its largest error; `any`")           \
+    C(REAL, amps_a, OPEN, "", "current it is tried at")                                            \
+    C(REAL, level_deg, NEED, "", "on minus off in level flight, field across north: atan(B/H)")    \
+    C(REAL, worst_deg, NEED, "", "the same on any heading, of a magnetometer in any attitude")     \
+    C(REAL, bundle_deg, OPEN, "", "what the place of its wires in their bundles can add")          \
+    C(REAL, alone_deg, OPEN, "", "level, if its feed ran there alone: what the return saves")      \
+    C(REAL, limit_deg, NEED, "", "allowed")                                                        \
+    C(TEXT, verdict, NEED, "", "within, over, not proved, not judged (the engine stands)")         \
+    C(TEXT, back, OPEN, "", "structure: its return through metal is taken straight")               \
+    C(TEXT, wire, OPEN, "", "its wire with the largest field there")                               \
+    C(REAL, away_mm, OPEN, "", "from that wire's way to the sensor")
 
 #endif

@@ -45,6 +45,8 @@ typedef enum Dimension {
     DIMENSION_POWER,
     DIMENSION_AREA,
     DIMENSION_MOMENT,
+    DIMENSION_ANGLE,
+    DIMENSION_FIELD,
     DIMENSION_OHM_PER_LENGTH,
     DIMENSION_MASS_PER_LENGTH,
     DIMENSION_LOSS_PER_LENGTH,
@@ -53,8 +55,8 @@ typedef enum Dimension {
 } Dimension;
 
 /* What a person may write instead of the bare number; the value of a unit in its dimension's base
- * unit (m, A, V, ohm, kg, %, s, N, dB, Ah, MHz, rpm, W, cmil, kg m, ohm/km, kg/km, dB/m, F) is
- * factor x 10^power. Temperatures have their own way. */
+ * unit (m, A, V, ohm, kg, %, s, N, dB, Ah, MHz, rpm, W, cmil, kg m, ohm/km, kg/km, dB/m, F, deg,
+ * uT) is factor x 10^power. Temperatures have their own way. */
 typedef struct Unit {
     const char *name;
     Dimension dimension;
@@ -87,6 +89,12 @@ static const Unit UNITS[] = {
     {"'", DIMENSION_LENGTH, 0, UNITS_M_PER_FT},
     {"\u2032", DIMENSION_LENGTH, 0, UNITS_M_PER_FT}, /* prime */
     {"\u2019", DIMENSION_LENGTH, 0, UNITS_M_PER_FT},
+    {"deg", DIMENSION_ANGLE, 0, 1.0},
+    {"\u00b0", DIMENSION_ANGLE, 0, 1.0},
+    {"uT", DIMENSION_FIELD, 0, 1.0},
+    {"\u00b5T", DIMENSION_FIELD, 0, 1.0}, /* micro sign */
+    {"\u03bcT", DIMENSION_FIELD, 0, 1.0}, /* Greek small mu */
+    {"nT", DIMENSION_FIELD, -3, 1.0},
     {"A", DIMENSION_CURRENT, 0, 1.0},
     {"mA", DIMENSION_CURRENT, -3, 1.0},
     {"kA", DIMENSION_CURRENT, 3, 1.0},
@@ -184,12 +192,14 @@ static const Ending ENDINGS[] = {
     {"_kgm", false, "kg m", DIMENSION_MOMENT, 0, 1.0},
     {"_degc", false, "degC", DIMENSION_TEMPERATURE, 0, 1.0},
     {"_mhz", false, "MHz", DIMENSION_FREQUENCY, 0, 1.0},
+    {"_deg", false, "deg", DIMENSION_ANGLE, 0, 1.0},
     {"_min", false, "min", DIMENSION_TIME, 0, SECONDS_PER_MINUTE},
     {"_day", false, "day", DIMENSION_TIME, 0, SECONDS_PER_DAY},
     {"_pct", false, "%", DIMENSION_PERCENT, 0, 1.0},
     {"_rpm", false, "rpm", DIMENSION_SPEED, 0, 1.0},
     {"_mm", false, "mm", DIMENSION_LENGTH, -3, 1.0},
     {"_ft", false, "ft", DIMENSION_LENGTH, 0, UNITS_M_PER_FT},
+    {"_ut", false, "uT", DIMENSION_FIELD, 0, 1.0},
     {"_kg", false, "kg", DIMENSION_MASS, 0, 1.0},
     {"_uf", false, "uF", DIMENSION_CAPACITY, -6, 1.0},
     {"_ah", false, "Ah", DIMENSION_CHARGE, 0, 1.0},
@@ -223,6 +233,8 @@ static const char *const EXPECTED[DIMENSION_COUNT] = {
     [DIMENSION_POWER] = "a power such as 60 W",
     [DIMENSION_AREA] = "an area such as 640 cmil",
     [DIMENSION_MOMENT] = "a moment such as 12 kg m",
+    [DIMENSION_ANGLE] = "an angle such as 1.5 or 1.5 deg",
+    [DIMENSION_FIELD] = "a magnetic field such as 18 uT",
     [DIMENSION_OHM_PER_LENGTH] = "resistance by length such as 53 ohm/km or 16.2 ohm/kft",
     [DIMENSION_MASS_PER_LENGTH] = "mass by length such as 4.2 kg/km, 4.2 g/m or 2.8 lb/kft",
     [DIMENSION_LOSS_PER_LENGTH] = "loss by length such as 0.3 dB/m or 9.1 dB/100ft",
