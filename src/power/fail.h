@@ -7,7 +7,7 @@
  * The same answer as building the edited network and solving it from nothing (fail_apply_full()
  * does just that and is the fallback), but found from the base point: each edit is a change of rank
  * one, whose effect on itself and the others follows from a walk up the elimination tree; Newton
- * goes on only where a load's curve is felt. docs/theory/faults.md. */
+ * goes on only where a load's curve is felt. docs/theory/fail.md. */
 #ifndef POWER_FAIL_H
 #define POWER_FAIL_H
 
