@@ -288,7 +288,35 @@ static bool prove_field(StepClock *clock) {
     return good;
 }
 
-/* --- results ------------------------------------------------------------------------------------
+FaultsInput proof_faults_input(Proof *proof) {
+    return (FaultsInput){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .disconnects = &proof->disconnects,
+        .supply = &proof->supply,
+        .built = &proof->network,
+        .phases = &proof->phases,
+        .rating_a = proof->sizing.rating_a,
+        .service = proof->service,
+    };
+}
+
+static void prove_faults(StepClock *clock) {
+    Proof *proof = clock->proof;
+    if (clock->options->no_faults) {
+        return;
+    }
+    begin(clock, PROOF_FAULTS);
+    FaultsInput input = proof_faults_input(proof);
+    unsigned threads = clock->options->threads == 0 ? 1 : clock->options->threads;
+    faults_build(&proof->arena, &input, &proof->faults, &proof->findings);
+    faults_run(&proof->arena, &proof->faults, threads, &proof->sweep, &proof->findings);
+    end(clock, PROOF_FAULTS);
+}
+
+/* --- results
+ * ------------------------------------------------------------------------------------
  */
 
 RouteView proof_route_view(const Proof *proof) {
@@ -331,6 +359,9 @@ static void prove_results(StepClock *clock) {
                 &proof->common, set);
     HeadingInput heading = proof_heading_input(proof);
     heading_rows(arena, &heading, &proof->heading, set);
+    if (proof->faults.model != NULL) {
+        faults_rows(arena, &proof->faults, &proof->sweep, set);
+    }
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);
     inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
@@ -338,7 +369,8 @@ static void prove_results(StepClock *clock) {
     end(clock, PROOF_RESULT);
 }
 
-/* --- exported -----------------------------------------------------------------------------------
+/* --- exported
+ * -----------------------------------------------------------------------------------
  */
 
 void proof_run_set(const ProofOptions *options, Proof *proof) {
@@ -358,6 +390,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_needs(&clock);
         prove_lifts(&clock);
         prove_start(&clock);
+        prove_faults(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

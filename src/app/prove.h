@@ -5,6 +5,7 @@
 
 #include "power/common.h"
 #include "power/endurance.h"
+#include "power/faults_run.h"
 #include "power/service.h"
 #include "power/dip.h"
 #include "power/inrush.h"
@@ -32,6 +33,7 @@
     STEP(START, "start")                                                                           \
     STEP(INRUSH, "inrush")                                                                         \
     STEP(FIELD, "field")                                                                           \
+    STEP(FAULTS, "faults")                                                                         \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -47,7 +49,9 @@ typedef struct ProofOptions {
     /* Called before each step; NULL: silent. */
     void (*progress)(void *context, ProofStep step);
     void *context;
-    bool no_results; /* leave the result tables empty (benchmarks, live edits) */
+    bool no_results;  /* leave the result tables empty (benchmarks, live edits) */
+    bool no_faults;   /* do not try failures */
+    unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
 } ProofOptions;
 
 typedef struct Proof {
@@ -72,6 +76,8 @@ typedef struct Proof {
     Dip dip; /* while the engine is started */
     Inrush inrush;
     Heading heading;
+    Faults faults;                       /* everything that can fail; when the step ran */
+    FaultsSweep sweep;                   /* what each does */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */
@@ -94,6 +100,9 @@ void proof_free(Proof *proof);
 int proof_exit_code(const Proof *proof);
 
 const char *proof_step_name(ProofStep step);
+
+/* What listing and trying failures takes; the network's numbers are set by it. */
+FaultsInput proof_faults_input(Proof *proof);
 
 /* What the route layer's explanations and result rows take. */
 RouteView proof_route_view(const Proof *proof);

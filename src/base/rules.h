@@ -287,6 +287,11 @@
 /* fault: what happens when something fails */
 #define FAULT_RULES(R)                                                                             \
     R(FAULT_MODE, "fault.mode", ERROR, "a failure mode that can't be tried on that kind of thing", \
+      "docs/theory/faults.md")                                                                     \
+    R(FAULT_CUE, "fault.cue", ERROR, "a cue for what can't fail", "docs/theory/faults.md")         \
+    R(FAULT_OSCILLATES, "fault.oscillates", WARNING,                                               \
+      "a failure after which something switches without end", "docs/theory/faults.md")             \
+    R(FAULT_CONVERGE, "fault.converge", WARNING, "a failure without an operating point",           \
       "docs/theory/faults.md")
 
 #define RULE_LIST(R)                                                                               \

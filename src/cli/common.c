@@ -6,7 +6,9 @@
 #include <time.h>
 
 #include "app/library.h"
+
 #include "base/file.h"
+#include "base/parallel.h"
 #include "cli/verbs.h"
 
 /* --- progress -----------------------------------------------------------------------------------
@@ -29,7 +31,8 @@ static void tell_step(void *context, ProofStep step) {
 /* --- proving ------------------------------------------------------------------------------------
  */
 
-bool common_prove(const Options *options, const char *job, bool results, Proof *proof) {
+static bool prove(const Options *options, const char *job, bool results, bool failures,
+                  Proof *proof) {
     Arena scratch = {0};
     const char *library = library_find(&scratch, options->library);
     if (library == NULL) {
@@ -43,10 +46,20 @@ bool common_prove(const Options *options, const char *job, bool results, Proof *
         .progress = options->quiet ? NULL : tell_step,
         .context = &start_s,
         .no_results = !results,
+        .no_faults = !failures,
+        .threads = parallel_processors(),
     };
     proof_run(job, &proof_options, proof);
     arena_free(&scratch);
     return true;
+}
+
+bool common_prove(const Options *options, const char *job, bool results, Proof *proof) {
+    return prove(options, job, results, true, proof);
+}
+
+bool common_prove_whole(const Options *options, const char *job, bool results, Proof *proof) {
+    return prove(options, job, results, false, proof);
 }
 
 void common_tell_unreadable(const Proof *proof) {

@@ -12,6 +12,9 @@ double common_now_s(void);
  * saying that there is no library. */
 bool common_prove(const Options *options, const char *job, bool results, Proof *proof);
 
+/* The same without trying failures, for what does not show them. */
+bool common_prove_whole(const Options *options, const char *job, bool results, Proof *proof);
+
 /* Findings that stop the work, on standard error, for verbs that print something else. */
 void common_tell_unreadable(const Proof *proof);
 

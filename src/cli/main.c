@@ -29,7 +29,7 @@ static void print_help(FILE *file) {
     fprintf(file,
             "marling: from a job's tables to a proved wire list, its drawings and its book\n\n");
     for (size_t i = 0; i < VERB_COUNT; i++) {
-        fprintf(file, "  marling %-8s %-12s %s\n", VERBS[i].name, VERBS[i].arguments,
+        fprintf(file, "  marling %-8s %-18s %s\n", VERBS[i].name, VERBS[i].arguments,
                 VERBS[i].what);
     }
     fprintf(
@@ -39,7 +39,7 @@ static void print_help(FILE *file) {
         "  -o, --output FILE                 write there instead of to the terminal\n"
         "  -p, --paper A4|A3|Letter|Tabloid  of drawings and the book; usual: A3\n"
         "  -u, --units mm|in|both            of lengths on them; usual: mm\n"
-        "      --phase PHASE                 that the power diagram shows; usual: the heaviest\n"
+        "      --phase PHASE                 that the power diagram shows, or that things fail in\n"
         "      --stock STOCK                 that labels are laid out for\n"
         "      --list                        with `draw`: which sheets there are\n"
         "  -l, --library FOLDER              parts library; usual: the one beside the program\n"

@@ -7,14 +7,14 @@
 
 typedef struct Options {
     const char *verb;
-    const char *words[4]; /* what follows the verb */
+    const char *words[10]; /* what follows the verb */
     size_t word_count;
     const char *format;  /* NULL: the verb's usual one */
     const char *output;  /* NULL: standard output */
     const char *library; /* NULL: found beside the program */
     const char *paper;   /* of drawings; NULL: the usual, like the next three */
     const char *units;   /* of lengths in drawings */
-    const char *phase;   /* that the power diagram shows */
+    const char *phase;   /* that the power diagram shows, or that things fail in */
     const char *stock;   /* that labels are laid out for */
     bool list;           /* say what there is */
     bool help;

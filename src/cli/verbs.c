@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "app/compare.h"
+#include "app/fail.h"
 #include "app/start.h"
 #include "app/summary.h"
 #include "app/why.h"
@@ -90,10 +91,21 @@ int verb_prove(const Options *options) {
     return code;
 }
 
+/* Tables that say what failures do. */
+static bool shows_failures(TableId table) {
+    return table == TABLE_fault || table == TABLE_fault_effect || table == TABLE_finding;
+}
+
 int verb_show(const Options *options) {
     TableId table = named_table(options->words[0]);
+    if (table == TABLE_COUNT) {
+        return EXIT_BAD_INPUT;
+    }
     Proof proof;
-    if (table == TABLE_COUNT || !common_prove(options, options->words[1], true, &proof)) {
+    bool good = shows_failures(table)
+                    ? common_prove(options, options->words[1], true, &proof)
+                    : common_prove_whole(options, options->words[1], true, &proof);
+    if (!good) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;
@@ -116,7 +128,10 @@ int verb_show(const Options *options) {
 
 int verb_why(const Options *options) {
     Proof proof;
-    if (!common_prove(options, options->words[1], true, &proof)) {
+    /* Failures are tried only for the key of one. */
+    bool failure = strchr(options->words[0], ':') != NULL;
+    if (!(failure ? common_prove(options, options->words[1], true, &proof)
+                  : common_prove_whole(options, options->words[1], true, &proof))) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;
@@ -129,6 +144,30 @@ int verb_why(const Options *options) {
         const char *nearest = why_nearest(&arena, &proof, options->words[0]);
         fprintf(stderr, "marling: nothing in this job is called %s%s%s\n", options->words[0],
                 nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
+        code = EXIT_BAD_INPUT;
+    } else {
+        code = common_put(options, &text);
+    }
+    arena_free(&arena);
+    proof_free(&proof);
+    return code;
+}
+
+int verb_fail(const Options *options) {
+    Proof proof;
+    if (!common_prove_whole(options, options->words[0], false, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    const char *problem = NULL;
+    if (!proof.complete) {
+        common_tell_unreadable(&proof);
+        code = EXIT_BAD_INPUT;
+    } else if (!fail_write(&text, &arena, &proof, &options->words[1], options->word_count - 1,
+                           options->phase, &problem)) {
+        fprintf(stderr, "marling: %s\n", problem);
         code = EXIT_BAD_INPUT;
     } else {
         code = common_put(options, &text);
@@ -169,7 +208,7 @@ int verb_compare(const Options *options) {
 
 int verb_allot(const Options *options) {
     Proof proof;
-    if (!common_prove(options, options->words[0], true, &proof)) {
+    if (!common_prove_whole(options, options->words[0], true, &proof)) {
         return EXIT_BAD_INPUT;
     }
     int code = EXIT_CLEAN;

@@ -42,6 +42,9 @@
     LISTING(restart, "restarts", "Boxes that start again while the engine is started", "Loads",    \
             "")                                                                                    \
     LISTING(inrush, "inrush", "What switching on does to devices and contacts", "Loads", "")       \
+    LISTING(fault_effect, "failures", "Failures by what they lose, worst first", "Failures",       \
+            "number severity needs failures count phases dark restarts functions opens noticed "   \
+            "status note")                                                                         \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \

@@ -92,6 +92,9 @@ static bool is_flight(const char *engine) {
 
 static bool is_chosen(const FaultsInput *input, uint32_t phase, bool marked) {
     const PhaseRow *row = &input->model->set->phase.rows[phase];
+    if (input->only_phase) {
+        return phase == input->phase && input->phases->solved[phase];
+    }
     return input->phases->solved[phase] && (marked ? row->failures == 1 : is_flight(row->engine));
 }
 

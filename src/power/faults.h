@@ -110,6 +110,8 @@ typedef struct FaultsInput {
     const Phases *phases;
     const double *rating_a; /* by row of `protection`; NULL: as given */
     const Service *service; /* may be NULL */
+    bool only_phase;        /* try failures in `phase` alone, whatever is marked */
+    uint32_t phase;         /* row of `phase` */
 } FaultsInput;
 
 /* Everything that can be failed, the same list for all phases. Findings: fault.mode (a library row
@@ -162,6 +164,9 @@ typedef struct FaultsEffect {
     uint32_t opening_count;
     const OwnerId *unproved; /* devices above what they hold for good, which no row opens */
     uint32_t unproved_count;
+    const uint32_t *cycling; /* of `lost`: loads that go out with their current on and come back
+                                without it, without end; switched off for the rest */
+    uint32_t cycling_count;
     uint32_t stopped_alternators; /* that lost their field for good */
 
     /* Lost beyond what the phase leaves without supply anyway (FaultsPhase.needs_gone ...). */
@@ -183,6 +188,9 @@ void faults_trier_free(FaultsTrier *trier);
  * answer for the same set in any order. Allocates nothing once its lists have grown. */
 FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *failures,
                         uint32_t count);
+
+/* Work done in a phase since the trier was made. */
+const FailCounts *faults_counts(const FaultsTrier *trier, uint32_t phase);
 
 /* The run behind the last try, to read voltages from. */
 FailRun *faults_run_of(const FaultsTrier *trier);

@@ -36,6 +36,8 @@ struct FaultsTrier {
     bool *unproved_at; /* by device */
     OwnerId *unproved;
     FaultsOpening *openings;
+    uint32_t *cycling; /* loads that go out with their current on and come back without it */
+    uint32_t cycling_count;
     bool *stopped; /* by alternator */
     bool *turned;  /* by motor */
 
@@ -79,6 +81,7 @@ FaultsTrier *faults_trier_new(Arena *arena, const Faults *faults) {
         .unproved_at = ARENA_ARRAY(arena, bool, faults->device_count),
         .unproved = ARENA_ARRAY(arena, OwnerId, faults->device_count),
         .openings = ARENA_ARRAY(arena, FaultsOpening, faults->device_count),
+        .cycling = ARENA_ARRAY(arena, uint32_t, loads),
         .stopped = ARENA_ARRAY(arena, bool, network->alternator_count),
         .turned = ARENA_ARRAY(arena, bool, faults->motor_count),
         .now_lost = ARENA_ARRAY(arena, uint32_t, loads),
@@ -163,6 +166,17 @@ static void set_welded(FaultsTrier *trier, uint32_t count, bool welded) {
 /* --- one moment ---------------------------------------------------------------------------------
  */
 
+static void mark_load(FaultsTrier *trier, uint32_t load) {
+    if (load == NETWORK_NONE) {
+        return;
+    }
+    trier->now_lost[load] = trier->stamp;
+    if (trier->ever_lost[load] != trier->try_stamp) {
+        trier->ever_lost[load] = trier->try_stamp;
+        trier->touched[trier->touched_count++] = load;
+    }
+}
+
 /* Marks the loads that have no supply at the point reached. */
 static void mark_lost(FaultsTrier *trier, FailRun *run) {
     const Faults *faults = trier->faults;
@@ -170,16 +184,41 @@ static void mark_lost(FaultsTrier *trier, FailRun *run) {
     uint32_t count = fail_loads_lost(run, &loads);
     trier->stamp++;
     for (uint32_t i = 0; i < count; i++) {
-        uint32_t load = faults->built->load_supply[loads[i]];
-        if (load == NETWORK_NONE) {
-            continue;
+        mark_load(trier, faults->built->load_supply[loads[i]]);
+    }
+    for (uint32_t i = 0; i < trier->cycling_count; i++) {
+        mark_load(trier, trier->cycling[i]);
+    }
+}
+
+/* Settles, and takes a box that goes out with its current on and comes back without it for lost: it
+ * is switched off, and the rest settles without it. Any other kind of to and fro stays one. */
+static SolveStatus settle(FaultsTrier *trier, FailRun *run, const FailEdit *edits, uint32_t count) {
+    const PowerNetwork *built = trier->faults->built;
+    SolveStatus status = fail_apply(run, edits, count);
+    while (status == SOLVE_OSCILLATES) {
+        NetworkKind kind;
+        uint32_t index;
+        fail_offender(run, &kind, &index);
+        uint32_t load = kind == NETWORK_LOAD ? built->load_supply[index] : NETWORK_NONE;
+        for (uint32_t i = 0; i < trier->cycling_count && load != NETWORK_NONE; i++) {
+            load = trier->cycling[i] == load ? NETWORK_NONE : load;
         }
-        trier->now_lost[load] = trier->stamp;
-        if (trier->ever_lost[load] != trier->try_stamp) {
-            trier->ever_lost[load] = trier->try_stamp;
-            trier->touched[trier->touched_count++] = load;
+        if (load == NETWORK_NONE) {
+            return status;
+        }
+        trier->cycling[trier->cycling_count++] = load;
+        FailEdit off[2]; /* shares two by two: boxes with more cores are rare */
+        for (uint32_t i = built->load_first[load]; i < built->load_first[load + 1]; i += 2) {
+            uint32_t shares = built->load_first[load + 1] - i;
+            shares = shares < 2 ? shares : 2;
+            for (uint32_t k = 0; k < shares; k++) {
+                off[k] = fail_value(FAIL_DRAW, NETWORK_LOAD, i + k, 0.0);
+            }
+            status = fail_apply(run, off, shares);
         }
     }
+    return status;
 }
 
 /* True when a motor that draws is fed the other way round: both ways are set, once for each. */
@@ -286,7 +325,7 @@ static SolveStatus stop_alternators(FaultsTrier *trier, const FaultsPhase *phase
             FailEdit edit = fail_open(NETWORK_ALTERNATOR, i);
             trier->stopped[i] = true;
             *stopped += 1;
-            status = fail_apply(run, &edit, 1);
+            status = settle(trier, run, &edit, 1);
         }
     }
     return status;
@@ -323,7 +362,7 @@ static SolveStatus open_device(FaultsTrier *trier, FailRun *run, FaultsEffect *e
     };
     trier->opened[next] = true;
     FailEdit edit = fail_open(NETWORK_CONTACT, device->contact);
-    SolveStatus status = fail_apply(run, &edit, 1);
+    SolveStatus status = settle(trier, run, &edit, 1);
     if (status == SOLVE_OK) {
         name_rival(trier, run, opening);
     }
@@ -340,7 +379,7 @@ static SolveStatus run_time(FaultsTrier *trier, const FaultsPhase *phase, FailRu
         uint32_t turn_count = turn_motors(trier, phase, run, turns);
         SolveStatus status = SOLVE_OK;
         if (turn_count > 0) {
-            status = fail_apply(run, turns, turn_count);
+            status = settle(trier, run, turns, turn_count);
         } else {
             mark_lost(trier, run);
             double after_s;
@@ -464,6 +503,11 @@ static void list_unproved(FaultsTrier *trier, FaultsEffect *effect) {
         }
     }
     effect->unproved = trier->unproved;
+    effect->cycling = trier->cycling;
+    effect->cycling_count = trier->cycling_count;
+    if (effect->cycling_count > 1) {
+        qsort(trier->cycling, effect->cycling_count, sizeof *trier->cycling, compare_ids);
+    }
     effect->openings = trier->openings;
 }
 
@@ -484,12 +528,13 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
     memset(trier->turned, 0, faults->motor_count * sizeof *trier->turned);
     memset(trier->stopped, 0, faults->built->network.alternator_count * sizeof *trier->stopped);
     trier->touched_count = 0;
+    trier->cycling_count = 0;
     trier->try_stamp++;
     trier->last = run;
     set_welded(trier, count, true);
     fail_begin(run);
     uint32_t edits = gather_edits(trier, count);
-    SolveStatus status = edits == 0 ? SOLVE_OK : fail_apply(run, trier->edits, edits);
+    SolveStatus status = edits == 0 ? SOLVE_OK : settle(trier, run, trier->edits, edits);
     if (status == SOLVE_OK && edits > 0) {
         status = run_time(trier, base, run, &effect);
     }
@@ -510,4 +555,8 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
 
 FailRun *faults_run_of(const FaultsTrier *trier) {
     return trier->last;
+}
+
+const FailCounts *faults_counts(const FaultsTrier *trier, uint32_t phase) {
+    return fail_counts(trier->runs[phase]);
 }

@@ -39,7 +39,9 @@
     T(RESULT, inrush, InrushRow,                                                                   \
       "switching on: does the device hold, is the contact large enough")                           \
     T(RESULT, card_line, CardLineRow, "the emergency card, line by line")                          \
-    T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")
+    T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")        \
+    T(RESULT, fault_effect, FaultEffectRow,                                                        \
+      "failures that lose something, by what they lose, worst first")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -410,5 +412,21 @@
     C(TEXT, back, OPEN, "", "structure: its return through metal is taken straight")               \
     C(TEXT, wire, OPEN, "", "its wire with the largest field there")                               \
     C(REAL, away_mm, OPEN, "", "from that wire's way to the sensor")
+
+#define COLUMNS_fault_effect(C)                                                                    \
+    C(INT, number, KEY, "", "order, worst first")                                                  \
+    C(TEXT, severity, OPEN, "", "class of the worst need lost; blank: none is")                    \
+    C(TEXT, needs, OPEN, "", "needs lost")                                                         \
+    C(TEXT, failures, NEED, "", "what fails and how; any one of them does this")                   \
+    C(INT, count, NEED, "", "how many failures that is")                                           \
+    C(TEXT, scopes, NEED, "", "words that cover them in the scope of a need")                      \
+    C(TEXT, phases, NEED, "", "phases in which they do this")                                      \
+    C(TEXT, dark, OPEN, "", "supply ports that lose their supply")                                 \
+    C(TEXT, restarts, OPEN, "", "that lose it until a device has opened")                          \
+    C(TEXT, functions, OPEN, "", "functions of boxes, and data, that are lost")                    \
+    C(TEXT, opens, OPEN, "", "devices that open, with seconds by the slow edge of their curve")    \
+    C(TEXT, noticed, NEED, "", "evident: a box in use goes dark; latent; cues stand in `fault`")   \
+    C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
+    C(TEXT, note, OPEN, "", "what is not proved, and why")
 
 #endif

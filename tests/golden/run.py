@@ -57,8 +57,9 @@ def make_library(case, library):
 
 
 def run(program, arguments, folder):
-    """Runs it beside the folders `job` and `library`, so that no path of this machine is printed."""
-    done = subprocess.run([program, *arguments, "--library", "library"], cwd=folder,
+    """Runs it beside the folders `job` and `library`, so that no path of this machine is printed;
+    quiet, so that progress told on a slow machine is no difference."""
+    done = subprocess.run([program, *arguments, "--quiet", "--library", "library"], cwd=folder,
                           capture_output=True, stdin=subprocess.DEVNULL, timeout=SECONDS_LIMIT,
                           check=False)
     if done.returncode < 0:

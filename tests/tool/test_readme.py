@@ -50,7 +50,8 @@ def main(program):
         for command, wanted in steps:
             done = subprocess.run(["sh", "-c", command], cwd=folder, text=True, check=False,
                                   stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=60)
-            printed = done.stdout.rstrip("\n").split("\n") if done.stdout else []
+            told = re.sub(r"^marling: [a-z]+ \.\.\.\n", "", done.stdout, flags=re.M)  # progress
+            printed = told.rstrip("\n").split("\n") if told else []
             if not matches(wanted, printed):
                 sys.exit(f"README.md says that\n    $ {command}\nprints\n" + "\n".join(wanted) +
                          "\n\nbut it prints\n" + "\n".join(printed))
