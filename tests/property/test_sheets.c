@@ -8,56 +8,17 @@
 
 #include <cmocka.h>
 
-#include "app/draw.h"
 #include "base/text.h"
 #include "draw/measure.h"
-#include "draw/sheets.h"
-
-static const char *const JOBS[] = {MARLING_SOURCE_DIR "/examples/first",
-                                   MARLING_SOURCE_DIR "/examples/osier_mended"};
-
-typedef struct Shop {
-    Proof proofs[2];
-    DrawFonts *fonts;
-} Shop;
-
-static int set_up(void **state) {
-    static Shop shop;
-    ProofOptions options = {.library = MARLING_SOURCE_DIR "/library"};
-    for (size_t i = 0; i < 2; i++) {
-        proof_run(JOBS[i], &options, &shop.proofs[i]);
-        if (!shop.proofs[i].complete) {
-            return -1;
-        }
-    }
-    shop.fonts = fonts_open();
-    *state = &shop;
-    return 0;
-}
-
-static int tear_down(void **state) {
-    Shop *shop = *state;
-    proof_free(&shop->proofs[0]);
-    proof_free(&shop->proofs[1]);
-    fonts_close(shop->fonts);
-    return 0;
-}
-
-static void plan_job(Shop *shop, size_t job, const DrawChoice *choice, Arena *arena, DrawView *view,
-                     SheetPlan *plan, Findings *findings) {
-    const char *problem;
-    assert_true(draw_view_build(arena, &shop->proofs[job], choice, view, &problem));
-    *findings = (Findings){.arena = arena};
-    sheets_plan(arena, shop->fonts, view, plan, findings);
-}
+#include "support/drawn.h"
 
 /* Marks on all sheets; the first ones are printed. */
-static size_t marks_of(Shop *shop, size_t job, const DrawChoice *choice) {
+static size_t marks_of(DrawnShop *shop, size_t job, const DrawChoice *choice) {
     Arena arena = {0};
     DrawView view;
     SheetPlan plan;
     Findings findings;
-    plan_job(shop, job, choice, &arena, &view, &plan, &findings);
+    drawn_plan(shop, job, choice, &arena, &view, &plan, &findings);
     assert_true(plan.count > 5);
     size_t marks = 0;
     for (uint32_t i = 0; i < plan.count; i++) {
@@ -77,7 +38,7 @@ static size_t marks_of(Shop *shop, size_t job, const DrawChoice *choice) {
     return marks;
 }
 
-static void no_sheet_has_a_mark(Shop *shop, const char *paper) {
+static void no_sheet_has_a_mark(DrawnShop *shop, const char *paper) {
     for (size_t job = 0; job < 2; job++) {
         DrawChoice choice = {.paper = paper, .units = "both"};
         assert_int_equal(marks_of(shop, job, &choice), 0);
@@ -102,13 +63,13 @@ static void tabloid_sheets_are_clean(void **state) {
 
 /* Counted on the layer wire alone, over all sheets. */
 static void every_conductor_is_drawn_on_one_sheet(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     for (size_t job = 0; job < 2; job++) {
         Arena arena = {0};
         DrawView view;
         SheetPlan plan;
         Findings findings;
-        plan_job(shop, job, &(DrawChoice){0}, &arena, &view, &plan, &findings);
+        drawn_plan(shop, job, &(DrawChoice){0}, &arena, &view, &plan, &findings);
         NameMap seen = {0}; /* wire key -> sheet */
         for (uint32_t i = 0; i < plan.count; i++) {
             DrawList list;
@@ -133,12 +94,12 @@ static void every_conductor_is_drawn_on_one_sheet(void **state) {
 
 /* Every link of a page leads to an anchor of some page. */
 static void every_link_leads_somewhere(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     Arena arena = {0};
     DrawView view;
     SheetPlan plan;
     Findings findings;
-    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plan, &findings);
+    drawn_plan(shop, 1, &(DrawChoice){0}, &arena, &view, &plan, &findings);
     NameMap anchors = {0};
     size_t links = 0;
     for (int round = 0; round < 2; round++) {
@@ -164,13 +125,13 @@ static void every_link_leads_somewhere(void **state) {
 
 /* Same input, same list: drawn twice, in two plans. */
 static void sheets_do_not_change_by_themselves(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     Arena arena = {0};
     DrawView view;
     SheetPlan plans[2];
     Findings findings;
-    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[0], &findings);
-    plan_job(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[1], &findings);
+    drawn_plan(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[0], &findings);
+    drawn_plan(shop, 1, &(DrawChoice){0}, &arena, &view, &plans[1], &findings);
     assert_int_equal(plans[0].count, plans[1].count);
     for (uint32_t i = 0; i < plans[0].count; i++) {
         DrawList lists[2];
@@ -199,5 +160,5 @@ int main(void) {
         cmocka_unit_test(every_link_leads_somewhere),
         cmocka_unit_test(sheets_do_not_change_by_themselves),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, drawn_set_up, drawn_tear_down);
 }

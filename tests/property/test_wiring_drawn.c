@@ -10,43 +10,14 @@
 
 #include <cmocka.h>
 
-#include "app/draw.h"
 #include "base/text.h"
-#include "draw/sheets.h"
 #include "draw/wiring.h"
+#include "support/drawn.h"
 
 #define TOUCH_MM 0.01
+#define FEW_WIRES 8u /* of the 13 that stand on a sheet in the mean, fewer are too few */
 
-static const char *const JOBS[] = {MARLING_SOURCE_DIR "/examples/first",
-                                   MARLING_SOURCE_DIR "/examples/osier_mended"};
 static const char *const PAPERS[] = {"A4", "A3", "Letter", "Tabloid"};
-
-typedef struct Shop {
-    Proof proofs[2];
-    DrawFonts *fonts;
-} Shop;
-
-static int set_up(void **state) {
-    static Shop shop;
-    ProofOptions options = {.library = MARLING_SOURCE_DIR "/library"};
-    for (size_t i = 0; i < 2; i++) {
-        proof_run(JOBS[i], &options, &shop.proofs[i]);
-        if (!shop.proofs[i].complete) {
-            return -1;
-        }
-    }
-    shop.fonts = fonts_open();
-    *state = &shop;
-    return 0;
-}
-
-static int tear_down(void **state) {
-    Shop *shop = *state;
-    proof_free(&shop->proofs[0]);
-    proof_free(&shop->proofs[1]);
-    fonts_close(shop->fonts);
-    return 0;
-}
 
 /* --- joining ------------------------------------------------------------------------------------
  */
@@ -127,26 +98,18 @@ static void read_sheet(const DrawList *list, Joiner *joiner, NameMap *names, Are
     }
 }
 
-static void plan_job(Shop *shop, size_t job, const char *paper, Arena *arena, DrawView *view,
-                     SheetPlan *plan, Findings *findings) {
-    const char *problem;
-    DrawChoice choice = {.paper = paper};
-    assert_true(draw_view_build(arena, &shop->proofs[job], &choice, view, &problem));
-    *findings = (Findings){.arena = arena};
-    sheets_plan(arena, shop->fonts, view, plan, findings);
-}
-
 /* --- tests --------------------------------------------------------------------------------------
  */
 
 static void circuits_read_back_are_the_net_table(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     for (size_t turn = 0; turn < 8; turn++) {
         Arena arena = {0};
         DrawView view;
         SheetPlan plan;
         Findings findings;
-        plan_job(shop, turn % 2, PAPERS[turn / 2], &arena, &view, &plan, &findings);
+        drawn_plan(shop, turn % 2, &(DrawChoice){.paper = PAPERS[turn / 2]}, &arena, &view, &plan,
+                   &findings);
         Joiner drawn = {0};
         NameMap names = {0};
         for (uint32_t i = 0; i < plan.count; i++) {
@@ -195,13 +158,13 @@ static void circuits_read_back_are_the_net_table(void **state) {
 
 /* A conductor has a piece more than it passes disconnects, and its place is where it is drawn. */
 static void every_piece_is_drawn_once(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     for (size_t job = 0; job < 2; job++) {
         Arena arena = {0};
         DrawView view;
         SheetPlan plan;
         Findings findings;
-        plan_job(shop, job, "A3", &arena, &view, &plan, &findings);
+        drawn_plan(shop, job, &(DrawChoice){.paper = "A3"}, &arena, &view, &plan, &findings);
         const Wiring *wiring = view.wiring;
         uint32_t *pieces = ARENA_ARRAY(&arena, uint32_t, wiring->conductor_count);
         size_t cavities = 0;
@@ -249,13 +212,14 @@ static bool lie_on_each_other(DrawPoint a, DrawPoint b, DrawPoint c, DrawPoint d
 }
 
 static void no_two_wires_lie_on_each_other(void **state) {
-    Shop *shop = *state;
+    DrawnShop *shop = *state;
     for (size_t turn = 0; turn < 4; turn++) {
         Arena arena = {0};
         DrawView view;
         SheetPlan plan;
         Findings findings;
-        plan_job(shop, turn % 2, PAPERS[turn / 2], &arena, &view, &plan, &findings);
+        drawn_plan(shop, turn % 2, &(DrawChoice){.paper = PAPERS[turn / 2]}, &arena, &view, &plan,
+                   &findings);
         for (uint32_t i = 0; i < plan.count; i++) {
             if (plan.sheets[i].kind != SHEET_WIRING) {
                 continue;
@@ -287,11 +251,50 @@ static void no_two_wires_lie_on_each_other(void **state) {
     }
 }
 
+/* A box is drawn once on a sheet, also where the sheet is laid out in bands; and on the large paper
+ * no sheet of a whole aircraft holds only a few wires. */
+static void sheets_are_filled_and_boxes_stand_once(void **state) {
+    DrawnShop *shop = *state;
+    for (size_t turn = 0; turn < 8; turn++) {
+        Arena arena = {0};
+        DrawView view;
+        SheetPlan plan;
+        Findings findings;
+        drawn_plan(shop, turn % 2, &(DrawChoice){.paper = PAPERS[turn / 2]}, &arena, &view, &plan,
+                   &findings);
+        bool whole_aircraft = turn % 2 == 1 && strcmp(PAPERS[turn / 2], "A3") == 0;
+        for (uint32_t i = 0; i < plan.count; i++) {
+            if (plan.sheets[i].kind != SHEET_WIRING) {
+                continue;
+            }
+            DrawList list;
+            NameMap boxes = {0};
+            NameMap wires = {0};
+            sheet_draw(&plan, i, &arena, false, &list);
+            for (size_t k = 0; k < list.count; k++) {
+                const DrawItem *item = &list.items[k];
+                if (item->layer == LAYER_BOX && item->table == TABLE_unit &&
+                    name_map_add(&boxes, &arena, item->key, 0) != NAME_NONE) {
+                    fail_msg("%s has %s twice", plan.sheets[i].name, item->key);
+                }
+                if (is_wire(item)) {
+                    name_map_add(&wires, &arena, item->key, 0);
+                }
+            }
+            if (whole_aircraft && wires.count < FEW_WIRES) {
+                fail_msg("%s has only %zu wires", plan.sheets[i].name, (size_t)wires.count);
+            }
+        }
+        arena_free(&arena);
+    }
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(circuits_read_back_are_the_net_table),
         cmocka_unit_test(every_piece_is_drawn_once),
         cmocka_unit_test(no_two_wires_lie_on_each_other),
+        cmocka_unit_test(sheets_are_filled_and_boxes_stand_once),
     };
-    return cmocka_run_group_tests(tests, set_up, tear_down);
+    return cmocka_run_group_tests(tests, drawn_set_up, drawn_tear_down);
 }
