@@ -38,8 +38,9 @@ struct FaultsTrier {
     FaultsOpening *openings;
     uint32_t *cycling; /* loads that go out with their current on and come back without it */
     uint32_t cycling_count;
-    bool *stopped; /* by alternator */
-    bool *turned;  /* by motor */
+    const bool *now_in_use; /* of the phase that is tried */
+    bool *stopped;          /* by alternator */
+    bool *turned;           /* by motor */
 
     uint32_t stamp;
     uint32_t *now_lost;  /* by load: stamp of the point at which it had none */
@@ -191,19 +192,45 @@ static void mark_lost(FaultsTrier *trier, FailRun *run) {
     }
 }
 
+static bool is_cycling(const FaultsTrier *trier, uint32_t load) {
+    for (uint32_t i = 0; i < trier->cycling_count; i++) {
+        if (trier->cycling[i] == load) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* The box to blame for a to and fro: the one that the solver names; when that is switched off
+ * already and only looks on, the first that draws and is out at the moment. NETWORK_NONE: it is no
+ * box, or none is left. */
+static uint32_t to_blame(const FaultsTrier *trier, FailRun *run) {
+    const PowerNetwork *built = trier->faults->built;
+    NetworkKind kind;
+    uint32_t index;
+    fail_offender(run, &kind, &index);
+    uint32_t load = kind == NETWORK_LOAD ? built->load_supply[index] : NETWORK_NONE;
+    if (load == NETWORK_NONE || !is_cycling(trier, load)) {
+        return load;
+    }
+    const uint32_t *out = NULL;
+    uint32_t count = fail_loads_lost(run, &out);
+    for (uint32_t i = 0; i < count; i++) {
+        load = built->load_supply[out[i]];
+        if (load != NETWORK_NONE && !is_cycling(trier, load) && trier->now_in_use[load]) {
+            return load;
+        }
+    }
+    return NETWORK_NONE;
+}
+
 /* Settles, and takes a box that goes out with its current on and comes back without it for lost: it
  * is switched off, and the rest settles without it. Any other kind of to and fro stays one. */
 static SolveStatus settle(FaultsTrier *trier, FailRun *run, const FailEdit *edits, uint32_t count) {
     const PowerNetwork *built = trier->faults->built;
     SolveStatus status = fail_apply(run, edits, count);
     while (status == SOLVE_OSCILLATES) {
-        NetworkKind kind;
-        uint32_t index;
-        fail_offender(run, &kind, &index);
-        uint32_t load = kind == NETWORK_LOAD ? built->load_supply[index] : NETWORK_NONE;
-        for (uint32_t i = 0; i < trier->cycling_count && load != NETWORK_NONE; i++) {
-            load = trier->cycling[i] == load ? NETWORK_NONE : load;
-        }
+        uint32_t load = to_blame(trier, run);
         if (load == NETWORK_NONE) {
             return status;
         }
@@ -531,6 +558,7 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
     trier->cycling_count = 0;
     trier->try_stamp++;
     trier->last = run;
+    trier->now_in_use = base->in_use;
     set_welded(trier, count, true);
     fail_begin(run);
     uint32_t edits = gather_edits(trier, count);

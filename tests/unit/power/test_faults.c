@@ -184,6 +184,151 @@ static void a_curve_that_does_not_reach_is_not_proved(void **state) {
     bench_close(&bench);
 }
 
+static void device_is(const Bench *bench, uint32_t opening, const char *tag) {
+    assert_true(opening < bench->effect.opening_count);
+    assert_string_equal(bench->powered.job.model.owners[bench->effect.openings[opening].owner].tag,
+                        tag);
+}
+
+/* Two devices in series, one curve: the one that is further above its rating opens, whichever is
+ * nearer to the source; with both alike the first by key does. The other is not a rival here: its
+ * curve is published as far as this current. */
+static void of_two_in_series_the_smaller_opens(void **state) {
+    (void)state;
+    static const double RATINGS[3][2] = {{5, 10}, {10, 5}, {5, 5}};
+    static const char *const OPENS[3] = {"CB", "CB2", "CB"};
+    for (int i = 0; i < 3; i++) {
+        Bench bench;
+        bench_read(&bench, CURVE_CB);
+        Job *job = &bench.powered.job;
+        job_add(job, TABLE_protection,
+                "tag,part,rating_a,node,stub_mm,bolted_on\nCB2,cb,5,N1,0,\n");
+        job->set.feed.rows[job_find(job, TABLE_feed, "BOX_PWR")].through = "CB CB2";
+        job->set.protection.rows[job_find(job, TABLE_protection, "CB")].rating_a = RATINGS[i][0];
+        job->set.protection.rows[job_find(job, TABLE_protection, "CB2")].rating_a = RATINGS[i][1];
+        bench_build(&bench, "cruise");
+        TRY(&bench, "BOX.PWR:short");
+        assert_int_equal(bench.effect.opening_count, 1);
+        device_is(&bench, 0, OPENS[i]);
+        assert_int_equal(bench.effect.status, FAULTS_SOLVED);
+        /* The other alone is left when the first is welded. */
+        TRY(&bench, "BOX.PWR:short", i == 1 ? "CB2:welded" : "CB:welded");
+        assert_int_equal(bench.effect.opening_count, 1);
+        device_is(&bench, 0, i == 1 ? "CB" : "CB2");
+        bench_close(&bench);
+    }
+}
+
+/* The contactor holds itself: its coil hangs on the bus it feeds. On the battery alone the short
+ * pulls the bus to 12 V x 0.255 / (0.255 + 0.23) = 6.3 V. A coil that lets go at 3 V sits it out
+ * until the breaker has opened; one that lets go at 9 V takes the bus with it for good, and the
+ * breaker sees no current any more. */
+static void a_contactor_that_lets_go_stays_open(void **state) {
+    (void)state;
+    for (int weak = 0; weak < 2; weak++) {
+        Bench bench;
+        bench_read(&bench, CURVE_CB);
+        Job *job = &bench.powered.job;
+        job->set.switchgear.rows[job_find(job, TABLE_switchgear, "MC")].coil_plus_on = "MAIN";
+        SwitchPartRow *part = &job->set.switch_part.rows[job_find(job, TABLE_switch_part, "con")];
+        part->pick_up_v = 9.5;
+        part->drop_out_v = weak == 1 ? 9.0 : 3.0;
+        job->set.phase.rows[job_find(job, TABLE_phase, "ground")].rank = 3;
+        job->set.phase.rows[job_find(job, TABLE_phase, "ground")].failures = 1;
+        bench_build(&bench, "ground");
+        TRY(&bench, "BOX.PWR:short");
+        assert_true(dark(&bench, "BOX.PWR"));
+        assert_int_equal(bench.effect.opening_count, weak == 1 ? 0 : 1);
+        assert_int_equal(dark(&bench, "ALT.FLD"), weak == 1);
+        bench_close(&bench);
+    }
+}
+
+/* Without field current the alternator stops; the box goes on from the battery. */
+static void an_alternator_without_field_stops(void **state) {
+    (void)state;
+    Bench bench;
+    bench_open(&bench, "cruise");
+    TRY(&bench, "CF:open");
+    assert_int_equal(bench.effect.stopped_alternators, 1);
+    assert_int_equal(bench.effect.lost_count, 1);
+    assert_true(dark(&bench, "ALT.FLD"));
+    FailRun *run = faults_run_of(bench.trier);
+    assert_near(fail_element_a(run, NETWORK_ALTERNATOR, 0), 0.0, 1e-9);
+    assert_true(fail_element_a(run, NETWORK_BATTERY, 0) > 1.0);
+    /* And with the battery gone as well nothing is left. */
+    TRY(&bench, "CF:open", "BAT:lost");
+    assert_true(dark(&bench, "BOX.PWR"));
+    bench_close(&bench);
+}
+
+/* Two diodes onto one bus: either may be open, or both sides of one shorted; not both open. */
+static void two_diodes_keep_a_bus(void **state) {
+    (void)state;
+    Bench bench;
+    bench_read(&bench, CURVE_CB);
+    Job *job = &bench.powered.job;
+    job_add(job, TABLE_bus, "bus,stud,node,stub_mm\nESS,EB.T,N2,0\n");
+    job_add(job, TABLE_switchgear,
+            "tag,part,node,stub_mm,rest,bolted_on,bolts_to,coil_plus_on\n"
+            "DA,dio,N2,0,closed,,,\nDB,dio,N2,0,closed,,,\n");
+    job_add(job, TABLE_feed, "feed,onto,out_of,through\nESS_A,ESS,MAIN,DA\nESS_B,ESS,BATT,DB\n");
+    job->set.feed.rows[job_find(job, TABLE_feed, "BOX_PWR")].out_of = "ESS";
+    job->set.protection.rows[job_find(job, TABLE_protection, "CB")].bolted_on = "ESS";
+    bench_build(&bench, "cruise");
+    TRY(&bench, "DA:open");
+    assert_int_equal(bench.effect.lost_count, 0);
+    TRY(&bench, "DB:open");
+    assert_int_equal(bench.effect.lost_count, 0);
+    TRY(&bench, "DA:short");
+    assert_int_equal(bench.effect.lost_count, 0);
+    TRY(&bench, "DA:open", "DB:open");
+    assert_int_equal(bench.effect.lost_count, 1);
+    assert_true(dark(&bench, "BOX.PWR"));
+    /* In either order, and named twice, it is the same set. */
+    TRY(&bench, "DB:open", "DA:open", "DB:open");
+    assert_int_equal(bench.effect.lost_count, 1);
+    /* The main contactor open as well: one way is left. */
+    TRY(&bench, "MC:stuck_open", "DB:open");
+    assert_int_equal(bench.effect.lost_count, 0);
+    TRY(&bench, "MC:stuck_open", "DB:open", "ALT:lost");
+    assert_true(dark(&bench, "BOX.PWR"));
+    TRY(&bench, "MC:stuck_open", "DA:open", "ALT:lost");
+    assert_false(dark(&bench, "BOX.PWR"));
+    bench_close(&bench);
+}
+
+/* A crimp of 1 ohm in front of a box of 7 ohm that needs 13 V of 14: it goes out with its current
+ * on and comes back without it. It counts as lost, and the rest settles. */
+static void a_box_that_cycles_is_lost(void **state) {
+    (void)state;
+    Bench bench;
+    bench_read(&bench, CURVE_CB);
+    Job *job = &bench.powered.job;
+    job->set.load.rows[job_find(job, TABLE_load, "box PWR")].volts_min_v = 12.5;
+    bench_build(&bench, "cruise");
+    TRY(&bench, "BOX.J1-2:high");
+    assert_int_equal(bench.effect.status, FAULTS_SOLVED);
+    assert_int_equal(bench.effect.cycling_count, 1);
+    assert_int_equal(bench.effect.lost_count, 1);
+    assert_true(dark(&bench, "BOX.PWR"));
+    bench_close(&bench);
+}
+
+static void the_phases_that_are_marked_are_tried(void **state) {
+    (void)state;
+    Bench bench;
+    bench_open(&bench, "cruise");
+    assert_int_equal(bench.faults.phase_count, 1); /* the engine stands in the other */
+    bench_close(&bench);
+    bench_read(&bench, CURVE_CB);
+    Job *job = &bench.powered.job;
+    job->set.phase.rows[job_find(job, TABLE_phase, "ground")].failures = 1;
+    bench_build(&bench, "ground");
+    assert_int_equal(bench.faults.phase_count, 1);
+    bench_close(&bench);
+}
+
 static void a_mode_that_cannot_be_is_reported(void **state) {
     (void)state;
     Bench bench;
@@ -205,6 +350,12 @@ int main(void) {
         cmocka_unit_test(a_short_opens_its_breaker),
         cmocka_unit_test(a_welded_breaker_matters_with_a_short),
         cmocka_unit_test(a_curve_that_does_not_reach_is_not_proved),
+        cmocka_unit_test(of_two_in_series_the_smaller_opens),
+        cmocka_unit_test(a_contactor_that_lets_go_stays_open),
+        cmocka_unit_test(an_alternator_without_field_stops),
+        cmocka_unit_test(two_diodes_keep_a_bus),
+        cmocka_unit_test(a_box_that_cycles_is_lost),
+        cmocka_unit_test(the_phases_that_are_marked_are_tried),
         cmocka_unit_test(a_mode_that_cannot_be_is_reported),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
