@@ -40,6 +40,23 @@ static void read_example(Proof *proof) {
     table_check(&proof->arena, &proof->set, &proof->findings);
 }
 
+/* A compass and a magnetometer, a hand's breadth off the first and the last node. */
+static void add_sensors(Proof *proof) {
+    size_t nodes = proof->set.node.count;
+    for (size_t i = 0; i < 2 && nodes > 0; i++) {
+        const NodeRow node = proof->set.node.rows[i == 0 ? 0 : nodes - 1];
+        SensorRow *row = table_append(&proof->set, &proof->arena, TABLE_sensor);
+        row->sensor = i == 0 ? "CMP" : "MAG";
+        row->kind = i == 0 ? "compass" : "magnetometer";
+        row->x_mm = node.x_mm;
+        row->y_mm = node.y_mm;
+        row->z_mm = node.z_mm + 200.0;
+        row->horizontal_ut = 18.0;
+        row->limit_deg = row->pair_mm = (double)NAN;
+        row->unit = row->swung_in = row->what = "";
+    }
+}
+
 static void run_once(size_t size, bool first, Measure *measure) {
     ProofOptions options = {.library = MARLING_SOURCE_DIR "/library"};
     Proof example = {0};
@@ -49,6 +66,7 @@ static void run_once(size_t size, bool first, Measure *measure) {
     } else {
         read_example(&example);
         job_grow(&proof.arena, &example.set, size, 1, &proof.set);
+        add_sensors(&proof);
         proof_run_set(&options, &proof);
     }
     measure->conductors = proof.wiring.conductor_count;

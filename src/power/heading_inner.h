@@ -10,7 +10,7 @@
 #include "power/factor.h"
 #include "power/heading.h"
 
-/* A straight piece that carries `sign` times the current of an element (first to second end). */
+/* A straight piece that carries the current of an element, first to second end. */
 typedef struct HeadingPiece {
     uint32_t element;
     NodeId from;
