@@ -315,8 +315,25 @@ static void prove_faults(StepClock *clock) {
     end(clock, PROOF_FAULTS);
 }
 
-/* --- results
- * ------------------------------------------------------------------------------------
+/* The emergency card, on the failures that were listed. */
+static void prove_card(StepClock *clock) {
+    Proof *proof = clock->proof;
+    if (clock->options->no_results || proof->set.card.count == 0) {
+        return;
+    }
+    begin(clock, PROOF_CARD);
+    CardInput card = {
+        .model = &proof->model,
+        .supply = &proof->supply,
+        .faults = proof->faults.model == NULL ? NULL : &proof->faults,
+        .loads = &proof->loads,
+        .endurance = &proof->endurance,
+    };
+    card_run(&proof->arena, &card, &proof->card, &proof->findings);
+    end(clock, PROOF_CARD);
+}
+
+/* --- results ------------------------------------------------------------------------------------
  */
 
 RouteView proof_route_view(const Proof *proof) {
@@ -364,6 +381,7 @@ static void prove_results(StepClock *clock) {
     }
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);
+    card_rows(arena, &proof->model, &proof->card, set);
     inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
     dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
     end(clock, PROOF_RESULT);
@@ -391,6 +409,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_lifts(&clock);
         prove_start(&clock);
         prove_faults(&clock);
+        prove_card(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

@@ -7,6 +7,7 @@
 #include "power/endurance.h"
 #include "power/faults_run.h"
 #include "power/service.h"
+#include "power/card.h"
 #include "power/dip.h"
 #include "power/inrush.h"
 #include "power/lift.h"
@@ -34,6 +35,7 @@
     STEP(INRUSH, "inrush")                                                                         \
     STEP(FIELD, "field")                                                                           \
     STEP(FAULTS, "faults")                                                                         \
+    STEP(CARD, "card")                                                                             \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -78,6 +80,7 @@ typedef struct Proof {
     Heading heading;
     Faults faults;                       /* everything that can fail; when the step ran */
     FaultsSweep sweep;                   /* what each does */
+    Card card;                           /* when results were asked for */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

@@ -225,6 +225,8 @@
       "switching on may open a device, or is more than a contact is rated for",                    \
       "docs/theory/time.md")                                                                       \
     R(TIME_UNKNOWN, "time.unknown", NOTE, "what switching on does is not decided",                 \
+      "docs/theory/time.md")                                                                       \
+    R(CARD_ROW, "card.row", ERROR, "the emergency card names what is not there",                   \
       "docs/theory/time.md")
 
 /* field: what currents do to a compass */

@@ -27,6 +27,7 @@ typedef struct Sheet {
     KIND(COVER, cover_plan, cover_draw)                                                            \
     KIND(CONTENTS, contents_plan, contents_draw)                                                   \
     KIND(POWER, power_plan, power_draw)                                                            \
+    KIND(CARD, card_plan, card_draw)                                                               \
     KIND(WIRING, wiring_plan, wiring_draw)                                                         \
     KIND(FACE, face_plan, face_draw)                                                               \
     KIND(PLOT, plot_plan, plot_draw)                                                               \

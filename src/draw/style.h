@@ -12,6 +12,7 @@
 #define STYLE_THIN_MM 0.25   /* leaders, rules, dimensions, shields, twists */
 
 /* Text heights, of a capital (ISO 3098 series). */
+#define STYLE_MINUTES_MM 12.0 /* minutes on the emergency card, and nothing else */
 #define STYLE_TITLE_MM 7.0
 #define STYLE_TAG_MM 5.0
 #define STYLE_VALUE_MM 3.5

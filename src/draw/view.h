@@ -3,6 +3,8 @@
 #define DRAW_VIEW_H
 
 #include "draw/paper.h"
+#include "power/card.h"
+#include "power/dip.h"
 #include "power/endurance.h"
 #include "power/heading.h"
 #include "power/size.h"
@@ -35,6 +37,8 @@ typedef struct DrawView {
     const Endurance *endurance;
     const Heading *heading;
     HeadingInput heading_input; /* what it was reckoned from */
+    const Dip *dip;
+    const Card *card;
     const Findings *findings;
     PaperSize paper;
     LengthUnit units;

@@ -223,7 +223,8 @@
     C(TEXT, bolts_to, OPEN, "", "bus or owner its output is bolted on; blank: wired")              \
     C(TEXT, coil_plus_on, OPEN, "", "bus its coil is fed from inside; blank: wired to C+")         \
     C(TEXT, coil_minus_on, OPEN, "", "`case` when the coil returns there; blank: wired from C-")   \
-    C(TEXT, what, OPEN, "", "what it is for")
+    C(TEXT, what, OPEN, "", "what it is for")                                                      \
+    C(TEXT, legend, OPEN, "", "what its label on the panel says")
 
 #define COLUMNS_feed(C)                                                                            \
     C(TEXT, feed, KEY, "", "name of the circuit")                                                  \
@@ -324,13 +325,16 @@
     C(TEXT, title, NEED, "", "what has happened, as a pilot says it")                              \
     C(TEXT, cue, OPEN, "", "how the pilot sees it")                                                \
     C(LIST, failures, OPEN, "", "what has failed: ITEM:MODE as `show fault` names it")             \
-    C(REF, phase, OPEN, "phase", "tried in this phase; blank: the situation's, else the worst")    \
+    C(REF, phase, OPEN, "phase",                                                                   \
+      "what is lost is counted from what is on in it; blank: the worst that failures are tried "   \
+      "in")                                                                                        \
     C(LIST, situations, OPEN, "", "situations whose minutes are printed; of the first the actions")
 
 #define COLUMNS_card_action(C)                                                                     \
     C(REF, card, KEY, "card", "which row of the card")                                             \
     C(INT, rank, KEY, "", "order")                                                                 \
-    C(TEXT, does, NEED, "", "what the pilot does, with names as on the panel")
+    C(TEXT, does, NEED, "", "what the pilot does, with names as on the panel")                     \
+    C(TEXT, item, OPEN, "", "switch, device or port it is about: must be there")
 
 #define COLUMNS_need(C)                                                                            \
     C(TEXT, need, KEY, "", "short name")                                                           \

@@ -248,7 +248,8 @@
 #define COLUMNS_card_line(C)                                                                       \
     C(TEXT, card, KEY, "", "row of the card")                                                      \
     C(INT, line, KEY, "", "order")                                                                 \
-    C(TEXT, kind, NEED, "", "title, cue, lost, left, minutes, action or note")                     \
+    C(TEXT, kind, NEED, "",                                                                        \
+      "title, cue, action, minutes, lost at once, without, with, lost, shed, left or note")        \
     C(TEXT, text, NEED, "", "what is printed")                                                     \
     C(TEXT, from, OPEN, "", "row it comes from")
 
