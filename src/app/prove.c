@@ -315,21 +315,29 @@ static void prove_faults(StepClock *clock) {
     end(clock, PROOF_FAULTS);
 }
 
-/* The emergency card, on the failures that were listed. */
+/* The emergency card, on the failures that were listed; without a sweep, listed for it alone. */
 static void prove_card(StepClock *clock) {
     Proof *proof = clock->proof;
     if (clock->options->no_results || proof->set.card.count == 0) {
         return;
     }
     begin(clock, PROOF_CARD);
+    Arena scratch = {0};
+    Findings told = {.arena = &scratch};
+    Faults own = {0};
+    if (proof->faults.model == NULL) {
+        FaultsInput input = proof_faults_input(proof);
+        faults_build(&scratch, &input, &own, &told);
+    }
     CardInput card = {
         .model = &proof->model,
         .supply = &proof->supply,
-        .faults = proof->faults.model == NULL ? NULL : &proof->faults,
+        .faults = proof->faults.model == NULL ? &own : &proof->faults,
         .loads = &proof->loads,
         .endurance = &proof->endurance,
     };
     card_run(&proof->arena, &card, &proof->card, &proof->findings);
+    arena_free(&scratch);
     end(clock, PROOF_CARD);
 }
 

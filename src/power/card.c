@@ -645,9 +645,12 @@ void card_rows(Arena *arena, const Model *model, const Card *card, TableSet *res
         for (uint32_t k = 0; k < entry->minutes_count; k++) {
             const CardMinutes *minutes = &entry->minutes[k];
             const char *text =
-                arena_format(arena, "%s: %s min (new %.1f, aged %.1f, aged and cold %.1f)",
-                             minutes->battery, card_minutes_text(arena, minutes), minutes->new_min,
-                             minutes->aged_min, minutes->cold_min);
+                isinf(minutes->new_min)
+                    ? arena_format(arena, "%s: no limit, an alternator carries it",
+                                   minutes->battery)
+                    : arena_format(arena, "%s: %s min (new %.1f, aged %.1f, aged and cold %.1f)",
+                                   minutes->battery, card_minutes_text(arena, minutes),
+                                   minutes->new_min, minutes->aged_min, minutes->cold_min);
             add_line(arena, results, row->card, &line, "minutes", text,
                      model->set->situation.rows[minutes->situation].situation);
         }
