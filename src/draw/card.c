@@ -9,7 +9,7 @@
 #define TWO_COLUMNS_MM 340.0 /* a field as wide holds two columns */
 #define COLUMN_GAP_MM 6.0
 #define BLOCK_GAP_MM 3.0
-#define HEAD_MM 10.0
+#define HEAD_MM 12.0
 #define EDGE_MM 3.0     /* between frame and text */
 #define MINUTES_MM 66.0 /* column of the minutes */
 #define DIGITS_MM 29.0  /* of it: the number */
@@ -306,7 +306,7 @@ void card_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawLis
     const CardPlan *kept = plan->kept[SHEET_CARD];
     Pen pen = {.list = list, .arena = list->arena, .fonts = list->fonts, .setting = kept->setting};
     draw_layer(list, LAYER_TAG);
-    draw_text_fit(list, field.left_mm, field.top_mm + STYLE_TITLE_MM,
+    draw_text_fit(list, field.left_mm, field.top_mm + STYLE_TITLE_MM + 2.0,
                   (DrawTextStyle){.height_mm = STYLE_TITLE_MM, .bold = true},
                   "EMERGENCY CARD: electrical supply", field.right_mm - field.left_mm);
     for (size_t i = kept->first[sheet->index]; i < kept->first[sheet->index + 1]; i++) {

@@ -42,7 +42,9 @@ static void traces_agree_with_the_rows(void **state) {
             const EnduranceTrace *trace = &proof.endurance.traces[i];
             const LoadsEndurance *row = &proof.loads.endurances[i];
             const char *battery = proof.set.situation.rows[row->situation].battery;
-            assert_true(trace->count > 1);
+            /* A battery that gives nothing has one moment. */
+            bool gives = !isinf(proof.endurance.solved[i].minutes_min);
+            assert_true(trace->count > (gives ? 1 : 0));
             double took_ah = 0.0;
             for (size_t j = 0; j < trace->count; j++) {
                 const EndurancePoint *now = &trace->points[j];
@@ -61,6 +63,9 @@ static void traces_agree_with_the_rows(void **state) {
             double used_pct =
                 trace->points[0].charge_pct - trace->points[trace->count - 1].charge_pct;
             double used_ah = used_pct / 100.0 * cells->capacity_ah * age;
+            if (!gives) {
+                continue;
+            }
             if (isnan(cells->peukert) || cells->peukert <= 1.0) {
                 assert_true(fabs(took_ah - used_ah) <= CHARGE_TOLERANCE * used_ah);
             } else { /* a fast discharge takes more than the amps, never less */
@@ -71,7 +76,7 @@ static void traces_agree_with_the_rows(void **state) {
         /* One moment is the battery's own end; what comes after it is told until it is empty. */
         for (size_t i = 0; i < proof.set.endurance.count; i++) {
             const EnduranceRow *row = &proof.set.endurance.rows[i];
-            bool found = strcmp(row->state, "aged, cold") == 0; /* without moments */
+            bool found = strcmp(row->state, "aged, cold") == 0 || isinf(row->solved_min);
             const char *last = "usable share drawn";
             for (size_t j = 0; j < proof.set.endurance_step.count; j++) {
                 const EnduranceStepRow *step = &proof.set.endurance_step.rows[j];
@@ -83,7 +88,7 @@ static void traces_agree_with_the_rows(void **state) {
                 }
             }
             assert_true(found);
-            assert_non_null(strstr(last, "usable share drawn"));
+            assert_true(isinf(row->solved_min) || strstr(last, "usable share drawn") != NULL);
         }
         proof_free(&proof);
     }

@@ -341,7 +341,7 @@ static void shed_items_are_marked(void **state) {
     draw_all(shop, &shop->proofs[1], &(DrawChoice){0}, &drawn);
     assert_true(says(&drawn, TABLE_switchgear, "KT", "ABCD"));
     assert_true(says(&drawn, TABLE_switchgear, "KM", "CD"));
-    assert_true(says(&drawn, TABLE_switchgear, "SW_ESS", "CD on"));
+    assert_true(says(&drawn, TABLE_switchgear, "SW_ESS", "CDEF on"));
     assert_true(says(&drawn, TABLE_bus, "MAIN", "CD"));
     assert_false(says(&drawn, TABLE_bus, "ENA", "CD"));
     arena_free(&drawn.arena);
