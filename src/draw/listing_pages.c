@@ -43,8 +43,8 @@
             "")                                                                                    \
     LISTING(inrush, "inrush", "What switching on does to devices and contacts", "Loads", "")       \
     LISTING(fault_effect, "failures", "Failures by what they lose, worst first", "Failures",       \
-            "number severity needs failures count phases dark restarts functions opens noticed "   \
-            "status note")                                                                         \
+            "number severity needs failures count phases dark opens noticed status "               \
+            "note")                                                                                \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \
@@ -136,6 +136,21 @@ static void make_matrix(Arena *arena, ListingSource *source) {
     source->column_count = head_count + 1;
 }
 
+/* Rows that stand on paper. Of failures those that lose a need or a supply, which come first; the
+ * rest, and every single failure, is in the tables. */
+static size_t rows_shown(const DrawView *view, TableId table) {
+    size_t count = view->set->any[table].count;
+    if (table == TABLE_fault_effect) {
+        size_t shown = 0;
+        while (shown < count && (*view->set->fault_effect.rows[shown].needs != '\0' ||
+                                 *view->set->fault_effect.rows[shown].dark != '\0')) {
+            shown++;
+        }
+        return shown;
+    }
+    return count;
+}
+
 static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool matrix,
                         ListingSource *source) {
     const TableSchema *schema = table_schema(KINDS[kind].table);
@@ -144,7 +159,7 @@ static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool 
         .view = view,
         .table = KINDS[kind].table,
         .fields = fields,
-        .row_count = view->set->any[KINDS[kind].table].count,
+        .row_count = rows_shown(view, KINDS[kind].table),
     };
     for (uint32_t i = 0; i < schema->column_count; i++) {
         const ColumnSchema *column = &schema->columns[i];

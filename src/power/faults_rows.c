@@ -165,6 +165,16 @@ const char *faults_openings_text(Arena *arena, const Faults *faults, const Fault
     return effect->opening_count == 0 ? "" : text.bytes;
 }
 
+/* "; cycles: A B": the words of a list with its label, in front of the first name. */
+static void add_note(Buffer *text, uint32_t number, const char *label, const char *name) {
+    if (number == 0) {
+        buffer_format(text, "%s%s: ", text->length == 0 ? "" : "; ", label);
+    } else {
+        buffer_text(text, " ");
+    }
+    buffer_text(text, name);
+}
+
 const char *faults_note(Arena *arena, const Faults *faults, const FaultsEffect *effect) {
     Buffer text = {.arena = arena};
     if (effect->status == FAULTS_OSCILLATES || effect->status == FAULTS_NOT_CONVERGED) {
@@ -175,22 +185,25 @@ const char *faults_note(Arena *arena, const Faults *faults, const FaultsEffect *
     }
     for (uint32_t i = 0; i < effect->cycling_count; i++) {
         const SupplyLoad *load = &faults->supply->loads[effect->cycling[i]];
-        buffer_format(&text,
-                      "%s%s goes out with its current on and comes back without, again and "
-                      "again",
-                      text.length == 0 ? "" : "; ", faults->model->terminals[load->port].end);
+        add_note(&text, i, "out with current on and back without, again and again",
+                 faults->model->terminals[load->port].end);
     }
     for (uint32_t i = 0; i < effect->unproved_count; i++) {
-        buffer_format(&text, "%s%s is overloaded and no published gate opens it",
-                      text.length == 0 ? "" : "; ", tag(faults, effect->unproved[i]));
+        add_note(&text, i, "overloaded, and no published gate opens",
+                 tag(faults, effect->unproved[i]));
     }
+    uint32_t rivals = 0;
     for (uint32_t i = 0; i < effect->opening_count; i++) {
         const FaultsOpening *opening = &effect->openings[i];
         if (opening->rival != ID_NONE) {
-            buffer_format(&text, "%s%s may open before %s: no published gate tells which",
-                          text.length == 0 ? "" : "; ", tag(faults, opening->rival),
-                          tag(faults, opening->owner));
+            add_note(&text, rivals++, "no published gate tells which opens first",
+                     arena_format(arena, "%s or %s", tag(faults, opening->rival),
+                                  tag(faults, opening->owner)));
+            buffer_text(&text, i + 1 < effect->opening_count ? "," : "");
         }
+    }
+    while (text.length > 0 && text.bytes[text.length - 1] == ',') {
+        text.bytes[--text.length] = '\0';
     }
     return text.length == 0 ? "" : text.bytes;
 }
@@ -263,14 +276,25 @@ static void fault_rows(Arena *arena, const Faults *faults, const FaultsSweep *sw
     }
 }
 
-/* An outcome among those with an effect, for sorting. */
+/* An outcome as it stands in `fault_effect`: long lists are cut there, `fault` has them whole. */
 typedef struct Ranked {
     uint32_t outcome;
     uint32_t severity;
     uint32_t needs;
     uint32_t dark;
-    const OutcomeText *text;
+    OutcomeText text;
 } Ranked;
+
+enum { PORTS_NAMED_MAX = 10, FAILURES_NAMED_MAX = 16 };
+
+static const char *some_ends(Arena *arena, const Faults *faults, const uint32_t *loads,
+                             uint32_t count) {
+    if (count <= PORTS_NAMED_MAX) {
+        return ends_text(arena, faults, loads, count);
+    }
+    return arena_format(arena, "%s and %u more", ends_text(arena, faults, loads, PORTS_NAMED_MAX),
+                        count - PORTS_NAMED_MAX);
+}
 
 static int compare_text(const OutcomeText *a, const OutcomeText *b) {
     const char *const left[] = {a->needs, a->dark, a->restarts, a->functions,
@@ -287,26 +311,27 @@ static int compare_text(const OutcomeText *a, const OutcomeText *b) {
 }
 
 /* Worst first: class of the worst need, how many needs, how much goes dark. */
-static int compare_ranked(const void *left, const void *right) {
-    const Ranked *a = left;
-    const Ranked *b = right;
+static int compare_worst(const Ranked *a, const Ranked *b) {
     if (a->severity != b->severity) {
         return a->severity < b->severity ? -1 : 1;
     }
     if (a->needs != b->needs) {
         return a->needs > b->needs ? -1 : 1;
     }
-    if (a->dark != b->dark) {
-        return a->dark > b->dark ? -1 : 1;
-    }
-    int order = compare_text(a->text, b->text);
+    return (a->dark < b->dark) - (a->dark > b->dark);
+}
+
+static int compare_ranked(const void *left, const void *right) {
+    const Ranked *a = left;
+    const Ranked *b = right;
+    int order = compare_worst(a, b);
+    order = order == 0 ? compare_text(&a->text, &b->text) : order;
     return order != 0 ? order : (a->outcome > b->outcome) - (a->outcome < b->outcome);
 }
 
-/* Failures of all classes with one effect, in the order of keys; a word for each scope. */
+/* Failures of all classes with one effect, in the order of classes; a word for each scope. */
 static void name_failures(Arena *arena, const Faults *faults, const FaultsSweep *sweep,
                           const Ranked *ranked, size_t count, FaultEffectRow *row) {
-    enum { NAMED_MAX = 24 };
     const FaultsList *list = &faults->list;
     Buffer keys = {.arena = arena};
     Buffer scopes = {.arena = arena};
@@ -316,7 +341,7 @@ static void name_failures(Arena *arena, const Faults *faults, const FaultsSweep 
         for (uint32_t k = list->class_first[class_id]; k < list->class_first[class_id + 1]; k++) {
             const Failure *failure = &list->failures[list->class_members[k]];
             const char *scope = faults->model->set->failure_mode.rows[failure->mode].scope;
-            if (total < NAMED_MAX) {
+            if (total < FAILURES_NAMED_MAX) {
                 buffer_format(&keys, "%s%s", total == 0 ? "" : " ", failure->key);
             }
             if (scopes.length == 0 || strstr(scopes.bytes, scope) == NULL) {
@@ -325,56 +350,73 @@ static void name_failures(Arena *arena, const Faults *faults, const FaultsSweep 
             total++;
         }
     }
-    if (total > NAMED_MAX) {
-        buffer_format(&keys, " and %u more", total - NAMED_MAX);
+    if (total > FAILURES_NAMED_MAX) {
+        buffer_format(&keys, " and %u more", total - FAILURES_NAMED_MAX);
     }
     row->failures = keys.bytes;
     row->count = (int32_t)total;
     row->scopes = scopes.bytes;
 }
 
+/* The worst outcome of every class that loses anything; how many. */
+static size_t rank_classes(Arena *arena, const Faults *faults, const FaultsSweep *sweep,
+                           const OutcomeText *texts, Ranked *ranked) {
+    size_t count = 0;
+    for (uint32_t c = 0; c < faults->list.class_count; c++) {
+        bool any = false;
+        for (uint32_t i = sweep->class_first[c]; i < sweep->class_first[c + 1]; i++) {
+            const FaultsEffect *effect = &sweep->outcomes[i].effect;
+            Ranked next = {
+                .outcome = i,
+                .severity = severity_rank(texts[i].severity),
+                .needs = effect->need_count,
+                .dark = effect->lost_count,
+                .text = texts[i],
+            };
+            bool loses = effect->need_count + effect->lost_count + effect->restarted_count +
+                             effect->function_count >
+                         0;
+            if (loses && (!any || compare_worst(&next, &ranked[count]) < 0)) {
+                next.text.dark = some_ends(arena, faults, effect->lost, effect->lost_count);
+                next.text.restarts =
+                    some_ends(arena, faults, effect->restarted, effect->restarted_count);
+                ranked[count] = next;
+                any = true;
+            }
+        }
+        count += any ? 1 : 0;
+    }
+    return count;
+}
+
 static void effect_rows(Arena *arena, const Faults *faults, const FaultsSweep *sweep,
                         const OutcomeText *texts, TableSet *out) {
     Arena scratch = {0};
-    Ranked *ranked = ARENA_ARRAY(&scratch, Ranked, sweep->outcome_count);
-    size_t count = 0;
-    for (uint32_t i = 0; i < sweep->outcome_count; i++) {
-        const FaultsEffect *effect = &sweep->outcomes[i].effect;
-        if (effect->need_count + effect->lost_count + effect->restarted_count +
-                effect->function_count ==
-            0) {
-            continue;
-        }
-        ranked[count++] = (Ranked){
-            .outcome = i,
-            .severity = severity_rank(texts[i].severity),
-            .needs = effect->need_count,
-            .dark = effect->lost_count,
-            .text = &texts[i],
-        };
-    }
+    Ranked *ranked = ARENA_ARRAY(&scratch, Ranked, (size_t)faults->list.class_count + 1);
+    size_t count = rank_classes(arena, faults, sweep, texts, ranked);
     if (count > 1) {
         qsort(ranked, count, sizeof *ranked, compare_ranked);
     }
     int32_t number = 0;
     for (size_t i = 0, end = 0; i < count; i = end) {
         const FaultsOutcome *outcome = &sweep->outcomes[ranked[i].outcome];
-        bool evident = outcome->evident;
-        for (end = i; end < count && compare_text(ranked[i].text, ranked[end].text) == 0; end++) {
+        const OutcomeText *text = &ranked[i].text;
+        bool evident = true;
+        for (end = i; end < count && compare_text(text, &ranked[end].text) == 0; end++) {
             evident = evident && sweep->outcomes[ranked[end].outcome].evident;
         }
         FaultEffectRow *row = table_append(out, arena, TABLE_fault_effect);
         row->number = ++number;
-        row->severity = ranked[i].text->severity;
-        row->needs = ranked[i].text->needs;
-        row->phases = ranked[i].text->phases;
-        row->dark = ranked[i].text->dark;
-        row->restarts = ranked[i].text->restarts;
-        row->functions = ranked[i].text->functions;
-        row->opens = ranked[i].text->opens;
+        row->severity = text->severity;
+        row->needs = text->needs;
+        row->phases = text->phases;
+        row->dark = text->dark;
+        row->restarts = text->restarts;
+        row->functions = text->functions;
+        row->opens = text->opens;
         row->noticed = evident ? "evident" : "latent";
         row->status = faults_status_name(outcome->effect.status);
-        row->note = ranked[i].text->note;
+        row->note = text->note;
         name_failures(arena, faults, sweep, &ranked[i], end - i, row);
     }
     arena_free(&scratch);

@@ -41,7 +41,7 @@
     T(RESULT, card_line, CardLineRow, "the emergency card, line by line")                          \
     T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")        \
     T(RESULT, fault_effect, FaultEffectRow,                                                        \
-      "failures that lose something, by what they lose, worst first")
+      "failures that lose something, by what they lose at worst, the worst first")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -421,8 +421,8 @@
     C(TEXT, failures, NEED, "", "what fails and how; any one of them does this")                   \
     C(INT, count, NEED, "", "how many failures that is")                                           \
     C(TEXT, scopes, NEED, "", "words that cover them in the scope of a need")                      \
-    C(TEXT, phases, NEED, "", "phases in which they do this")                                      \
-    C(TEXT, dark, OPEN, "", "supply ports that lose their supply")                                 \
+    C(TEXT, phases, NEED, "", "phases in which they do this, which is the worst they do")          \
+    C(TEXT, dark, OPEN, "", "supply ports that lose their supply; all of them stand in `fault`")   \
     C(TEXT, restarts, OPEN, "", "that lose it until a device has opened")                          \
     C(TEXT, functions, OPEN, "", "functions of boxes, and data, that are lost")                    \
     C(TEXT, opens, OPEN, "", "devices that open, with seconds by the slow edge of their curve")    \
