@@ -228,7 +228,8 @@ static void draw_edges(DrawList *list, const Plan *plan, const HeadingMap *map, 
     DrawTextStyle style = {.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE};
     double y_end_mm = map->y_mm + (double)(map->rows - 1) * map->step_mm;
     double x_end_mm = map->x_mm + (double)(map->columns - 1) * map->step_mm;
-    for (double y_mm = ceil(plan->y_mm / each_mm) * each_mm; y_mm <= y_end_mm; y_mm += each_mm) {
+    for (int i = (int)ceil(plan->y_mm / each_mm); i * each_mm <= y_end_mm; i++) {
+        double y_mm = i * each_mm;
         double at_mm = paper_x_mm(plan, y_mm);
         const char *text = arena_format(list->arena, "%.0f", y_mm + 0.0);
         draw_line(list, at_mm, plan->area.bottom_mm, at_mm, plan->area.bottom_mm + TICK_MM,
@@ -236,7 +237,8 @@ static void draw_edges(DrawList *list, const Plan *plan, const HeadingMap *map, 
         draw_text(list, at_mm, plan->area.bottom_mm + TICK_MM + 1.0 + STYLE_NOTE_MM, style, text);
     }
     style.align = ALIGN_RIGHT;
-    for (double x_mm = ceil(plan->x_mm / each_mm) * each_mm; x_mm <= x_end_mm; x_mm += each_mm) {
+    for (int i = (int)ceil(plan->x_mm / each_mm); i * each_mm <= x_end_mm; i++) {
+        double x_mm = i * each_mm;
         double at_mm = paper_y_mm(plan, x_mm);
         draw_line(list, plan->area.left_mm - TICK_MM, at_mm, plan->area.left_mm, at_mm,
                   STYLE_THIN_MM);

@@ -285,9 +285,11 @@ void heading_map(Arena *out, const HeadingInput *input, const Heading *heading, 
     map->error = ARENA_ARRAY(out, uint32_t, places);
     double pair_m = heading_pair_m(input->model, row);
     for (size_t i = 0; i < places; i++) {
+        size_t column = i % map->columns;
+        size_t line = i / map->columns;
         FieldVector at_m = {
-            (map->x_mm + (double)(i % map->columns) * map->step_mm) / 1000.0,
-            (map->y_mm + (double)(i / map->columns) * map->step_mm) / 1000.0,
+            (map->x_mm + (double)column * map->step_mm) / 1000.0,
+            (map->y_mm + (double)line * map->step_mm) / 1000.0,
             row->z_mm / 1000.0,
         };
         try_place(&mapper, row, at_m, pair_m, &map->worst_deg[i], &map->error[i]);
