@@ -240,12 +240,12 @@ static void errors_fall_off(void **state) {
 static void pairs_do_little(void **state) {
     (void)state;
     double before_deg = 0.0;
-    for (double pair_mm = 1.0; pair_mm < 10.0; pair_mm *= 2.0) {
+    for (int pair_mm = 1; pair_mm < 10; pair_mm *= 2) {
         Headed headed = {0};
         Job *job = &headed.powered.job;
         char text[32];
         job_read_example(job);
-        snprintf(text, sizeof text, "%.0f", pair_mm);
+        snprintf(text, sizeof text, "%d", pair_mm);
         job_write(job, TABLE_sensor, "MAG", "pair_mm", text);
         headed_run(&headed);
         const HeadingError *error = headed_error(&headed, "MAG", "PTM.MOT", NULL);
