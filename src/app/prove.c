@@ -313,6 +313,11 @@ static void prove_faults(StepClock *clock) {
     faults_build(&proof->arena, &input, &proof->faults, &proof->findings);
     faults_run(&proof->arena, &proof->faults, threads, &proof->sweep, &proof->findings);
     end(clock, PROOF_FAULTS);
+    begin(clock, PROOF_CUTS);
+    need_cuts_search(&proof->arena, &proof->faults, &proof->sweep, clock->options->pairs, threads,
+                     &proof->cuts);
+    need_cuts_judge(&proof->cuts, &proof->findings);
+    end(clock, PROOF_CUTS);
 }
 
 /* The emergency card, on the failures that were listed; without a sweep, listed for it alone. */
@@ -386,6 +391,7 @@ static void prove_results(StepClock *clock) {
     heading_rows(arena, &heading, &proof->heading, set);
     if (proof->faults.model != NULL) {
         faults_rows(arena, &proof->faults, &proof->sweep, set);
+        need_cuts_rows(arena, &proof->cuts, set);
     }
     lists_rows(proof, arena, set);
     lift_rows(arena, &proof->paths, &proof->lifts, set);

@@ -6,6 +6,7 @@
 #include "power/common.h"
 #include "power/endurance.h"
 #include "power/faults_run.h"
+#include "power/need_cuts.h"
 #include "power/service.h"
 #include "power/card.h"
 #include "power/dip.h"
@@ -36,6 +37,7 @@
     STEP(FIELD, "field")                                                                           \
     STEP(FAULTS, "faults")                                                                         \
     STEP(CARD, "card")                                                                             \
+    STEP(CUTS, "cut sets")                                                                         \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -53,6 +55,7 @@ typedef struct ProofOptions {
     void *context;
     bool no_results;  /* leave the result tables empty (benchmarks, live edits) */
     bool no_faults;   /* do not try failures */
+    bool pairs;       /* try every pair of failures too: takes its time */
     unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
 } ProofOptions;
 
@@ -81,6 +84,7 @@ typedef struct Proof {
     Faults faults;                       /* everything that can fail; when the step ran */
     FaultsSweep sweep;                   /* what each does */
     Card card;                           /* when results were asked for */
+    NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

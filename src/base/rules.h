@@ -273,7 +273,12 @@
     R(NEED_COMMON, "need.common", WARNING, "ways that stand in for each other share a place",      \
       "docs/theory/needs.md")                                                                      \
     R(NEED_LANES, "need.lanes", WARNING, "engine circuits A and B run together",                   \
-      "docs/theory/needs.md")
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_LOST, "need.lost", ERROR, "a need is lost by one failure within its scope",             \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_EXCEPTION, "need.exception", WARNING, "a declared exception that covers nothing",       \
+      "docs/theory/needs.md")                                                                      \
+    R(NEED_PAIR, "need.pair", NOTE, "pairs of failures that lose a need", "docs/theory/needs.md")
 
 /* paths: what current finds when a return is lifted or a bus is dead */
 #define PATHS_RULES(R)                                                                             \

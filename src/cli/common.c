@@ -47,6 +47,7 @@ static bool prove(const Options *options, const char *job, bool results, bool fa
         .context = &start_s,
         .no_results = !results,
         .no_faults = !failures,
+        .pairs = options->pairs,
         .threads = parallel_processors(),
     };
     proof_run(job, &proof_options, proof);

@@ -42,6 +42,7 @@ static void print_help(FILE *file) {
         "      --phase PHASE                 that the power diagram shows, or that things fail in\n"
         "      --stock STOCK                 that labels are laid out for\n"
         "      --list                        with `draw`: which sheets there are\n"
+        "      --pairs                       try every pair of failures too (takes its time)\n"
         "  -l, --library FOLDER              parts library; usual: the one beside the program\n"
         "  -q, --quiet                       no progress\n"
         "  -h, --help                        this page\n\n"

@@ -47,6 +47,10 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
         options->list = true;
         return true;
     }
+    if (strcmp(word, "--pairs") == 0) {
+        options->pairs = true;
+        return true;
+    }
     if (strcmp(word, "--quiet") == 0 || strcmp(word, "-q") == 0) {
         options->quiet = true;
         return true;
@@ -55,8 +59,9 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
 }
 
 bool options_parse(int argc, char **argv, Options *options) {
-    static const char *const KNOWN[] = {"--format", "--output", "--library", "--paper", "--units",
-                                        "--phase",  "--stock",  "--list",    "--help",  "--quiet"};
+    static const char *const KNOWN[] = {"--pairs", "--format", "--output", "--library",
+                                        "--paper", "--units",  "--phase",  "--stock",
+                                        "--list",  "--help",   "--quiet"};
     *options = (Options){0};
     for (int i = 1; i < argc; i++) {
         bool good = true;

@@ -17,6 +17,7 @@ typedef struct Options {
     const char *phase;   /* that the power diagram shows, or that things fail in */
     const char *stock;   /* that labels are laid out for */
     bool list;           /* say what there is */
+    bool pairs;          /* try every pair of failures too */
     bool help;
     bool quiet; /* no progress */
 } Options;

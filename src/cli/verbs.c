@@ -57,9 +57,23 @@ static int put_table(const Options *options, const TableSet *set, TableId table)
     return code;
 }
 
+/* Whether two names are the same but for underscores: cutset for cut_set. */
+static bool same_letters(const char *a, const char *b) {
+    for (;; a++, b++) {
+        a += strspn(a, "_");
+        b += strspn(b, "_");
+        if (*a != *b || *a == '\0') {
+            return *a == *b;
+        }
+    }
+}
+
 /* The table of that name, TABLE_COUNT after saying so. */
 static TableId named_table(const char *name) {
     TableId table = table_find(name);
+    for (int i = 0; table == TABLE_COUNT && i < TABLE_COUNT; i++) {
+        table = same_letters(name, table_schema((TableId)i)->name) ? (TableId)i : TABLE_COUNT;
+    }
     if (table == TABLE_COUNT) {
         const char *names[TABLE_COUNT];
         for (int i = 0; i < TABLE_COUNT; i++) {
@@ -91,9 +105,15 @@ int verb_prove(const Options *options) {
     return code;
 }
 
+/* Tables that say what pairs of failures do. */
+static bool shows_pairs(TableId table) {
+    return table == TABLE_cut_set || table == TABLE_cut_count || table == TABLE_cut_work;
+}
+
 /* Tables that say what failures do. */
 static bool shows_failures(TableId table) {
-    return table == TABLE_fault || table == TABLE_fault_effect || table == TABLE_finding;
+    return table == TABLE_fault || table == TABLE_fault_effect || table == TABLE_finding ||
+           shows_pairs(table);
 }
 
 int verb_show(const Options *options) {
@@ -102,8 +122,10 @@ int verb_show(const Options *options) {
         return EXIT_BAD_INPUT;
     }
     Proof proof;
+    Options asked = *options;
+    asked.pairs = asked.pairs || shows_pairs(table);
     bool good = shows_failures(table)
-                    ? common_prove(options, options->words[1], true, &proof)
+                    ? common_prove(&asked, options->words[1], true, &proof)
                     : common_prove_whole(options, options->words[1], true, &proof);
     if (!good) {
         return EXIT_BAD_INPUT;

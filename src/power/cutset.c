@@ -212,6 +212,10 @@ static uint64_t count_one_thing(const CutSearch *given, const uint32_t *a, uint3
     return count;
 }
 
+static bool is_alone(const CutSearch *given, uint32_t class) {
+    return given->alone != NULL && given->alone[class];
+}
+
 static void try_classes(const Search *search, Row *row, unsigned thread, uint32_t class,
                         uint32_t other) {
     const CutSearch *given = search->given;
@@ -221,6 +225,12 @@ static void try_classes(const Search *search, Row *row, unsigned thread, uint32_
     const uint32_t *a = members_of(search, class, &a_count);
     const uint32_t *b = members_of(search, other, &b_count);
     bool meets = hand->meets[other] == class + 1;
+    if (is_alone(given, class) || is_alone(given, other)) {
+        uint64_t one_thing = meets ? count_one_thing(given, a, a_count, b, b_count) : 0;
+        row->counts.one_thing += one_thing;
+        row->counts.alone += (uint64_t)a_count * b_count - one_thing;
+        return;
+    }
     if (covers(&search->single[(size_t) class * search->words],
                &search->single[(size_t)other * search->words], search->every, search->words)) {
         uint64_t one_thing = meets ? count_one_thing(given, a, a_count, b, b_count) : 0;
@@ -250,10 +260,11 @@ static void try_within(const Search *search, Row *row, unsigned thread, uint32_t
     const uint64_t *alone = &search->single[(size_t) class * search->words];
     bool all = covers(alone, alone, search->every, search->words);
     for (uint32_t i = 1; i < count; i++) {
-        if (all) {
+        if (all || is_alone(given, class)) {
             uint64_t one_thing = count_one_thing(given, members, i, &members[i], 1);
             row->counts.one_thing += one_thing;
-            row->counts.contains_all += i - one_thing;
+            *(is_alone(given, class) ? &row->counts.alone : &row->counts.contains_all) +=
+                i - one_thing;
             continue;
         }
         size_t before = row->count;
@@ -338,6 +349,7 @@ static void prepare(Arena *scratch, Search *search) {
 
 static void add_counts(CutCounts *sum, const CutCounts *counts) {
     sum->one_thing += counts->one_thing;
+    sum->alone += counts->alone;
     sum->contains_all += counts->contains_all;
     sum->stood_for += counts->stood_for;
     sum->tried += counts->tried;
@@ -376,8 +388,9 @@ static void gather(Arena *out, const Search *search, CutResult *result) {
     counts->pairs = given->failure_count == 0
                         ? 0
                         : (uint64_t)given->failure_count * (given->failure_count - 1) / 2;
-    CHECK(counts->one_thing + counts->contains_all + counts->stood_for + counts->tried ==
-          counts->pairs);
+    uint64_t accounted = counts->one_thing + counts->alone + counts->contains_all +
+                         counts->stood_for + counts->tried;
+    CHECK(given->singles_only || accounted == counts->pairs);
 }
 
 /* --- exported -----------------------------------------------------------------------------------
@@ -397,7 +410,9 @@ void cutset_search(Arena *out, const CutSearch *given, CutResult *result) {
         search.every[i] &= ~result->none[i];
     }
     parallel_run(given->threads, given->class_count, run_single, &search);
-    parallel_run(given->threads, given->class_count, run_row, &search);
+    if (!given->singles_only) {
+        parallel_run(given->threads, given->class_count, run_row, &search);
+    }
     gather(out, &search, result);
     for (unsigned t = 0; t < given->threads; t++) {
         arena_free(&search.hands[t].arena);

@@ -31,11 +31,14 @@ typedef struct CutSearch {
      * their members need not stand for each other. NULL: none touches any. */
     const uint32_t *touch_first;
     const uint32_t *touch;
+    /* By class: tried alone, not in pairs. NULL: none. */
+    const bool *alone;
     /* Adds to `lost` (zeroed) the tops lost with the `count` failures; thread t gets triers[t]. The
      * same answer for the same set, in any order of asking. */
     void (*ask)(void *trier, const uint32_t *failures, uint32_t count, uint64_t *lost);
     void *const *triers; /* one for each thread; not shared */
     unsigned threads;
+    bool singles_only; /* no pairs */
 } CutSearch;
 
 /* A found set of order 2 and those that it stands for. */
@@ -53,9 +56,10 @@ typedef struct CutCounts {
     uint64_t classes;
     uint64_t pairs;         /* n (n - 1) / 2 */
     uint64_t one_thing;     /* left out: both failures of one component */
+    uint64_t alone;         /* not searched: one of the two is tried alone only */
     uint64_t contains_all;  /* left out: its members alone lose every top between them */
     uint64_t stood_for;     /* answered by a pair of the same classes */
-    uint64_t tried;         /* asked of the oracle; the four add up to `pairs` */
+    uint64_t tried;         /* asked of the oracle; these five add up to `pairs` */
     uint64_t singles_tried; /* one for each class */
     uint64_t singles_found; /* failures that lose a top by themselves */
     uint64_t pairs_found;   /* sets of order 2, all of them */

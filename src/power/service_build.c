@@ -864,7 +864,11 @@ bool service_excepted(const Service *service, uint32_t need, const char *item, c
         model_rows_of(service->model, TABLE_exception, service->needs[need].name, &count);
     for (uint32_t i = first; i < first + count; i++) {
         const ExceptionRow *cell = &set->exception.rows[i];
-        if (strcmp(cell->item, item) == 0 &&
+        bool any_item = strcmp(cell->item, SERVICE_ANY_MODE) == 0;
+        if (any_item && strcmp(cell->mode, SERVICE_ANY_MODE) == 0) {
+            continue; /* an exception from everything is none */
+        }
+        if ((any_item || strcmp(cell->item, item) == 0) &&
             (strcmp(cell->mode, SERVICE_ANY_MODE) == 0 || strcmp(cell->mode, mode) == 0)) {
             if (row != NULL) {
                 *row = i;

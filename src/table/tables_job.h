@@ -348,7 +348,7 @@
 
 #define COLUMNS_exception(C)                                                                       \
     C(TEXT, need, KEY, "", "which need")                                                           \
-    C(TEXT, item, KEY, "", "what may fail")                                                        \
+    C(TEXT, item, KEY, "", "what may fail; `any` with a mode named: everything that fails so")     \
     C(TEXT, mode, KEY, "", "how it fails, as `show fault` names it; `any`")                        \
     C(TEXT, reason, NEED, "", "why it can't be had otherwise, and what follows")                   \
     C(TEXT, who, NEED, "", "who answers for it")

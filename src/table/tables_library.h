@@ -489,6 +489,7 @@
     C(REAL, volts_pct, OPEN, "", "of `volts`, in percent of the job's nominal voltage")            \
     C(TEXT, scope, NEED, "", "the word that covers it in the scope of a need")                     \
     C(TEXT, meaning, NEED, "", "what has happened, in words")                                      \
+    C(FLAG, alone, OPEN, "", "yes: tried alone, not together with a second failure")               \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_driven(C)                                                                          \

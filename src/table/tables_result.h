@@ -41,7 +41,11 @@
     T(RESULT, card_line, CardLineRow, "the emergency card, line by line")                          \
     T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")        \
     T(RESULT, fault_effect, FaultEffectRow,                                                        \
-      "failures that lose something, by what they lose at worst, the worst first")
+      "failures that lose something, by what they lose at worst, the worst first")                 \
+      "failures that lose something, by what they lose, worst first")                              \
+    T(RESULT, cut_set, CutSetRow, "failures, and pairs of them, that lose a need")                 \
+    T(RESULT, cut_count, CutCountRow, "how many failures and pairs lose each need")                \
+    T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -398,6 +402,37 @@
     C(TEXT, cue, OPEN, "", "by what the pilot notices it")                                         \
     C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
     C(TEXT, note, OPEN, "", "what is not proved, and why")
+
+#define COLUMNS_cut_set(C)                                                                         \
+    C(TEXT, need, KEY, "", "which need")                                                           \
+    C(INT, order, KEY, "", "1: one failure; 2: two that don't lose it alone")                      \
+    C(TEXT, failures, KEY, "", "ITEM:mode, two joined by +")                                       \
+    C(TEXT, phases, NEED, "", "phases in which it is lost; `all` that were tried")                 \
+    C(TEXT, severity, OPEN, "", "class of the need, chosen by who wrote its row")                  \
+    C(FLAG, in_scope, OPEN, "", "the need is to survive that kind of single failure")              \
+    C(TEXT, shows, NEED, "", "evident, or latent: nothing shows that it is there")                 \
+    C(TEXT, exception, OPEN, "", "reason of the declared exception")                               \
+    C(INT, sets, NEED, "", "sets that this row stands for")                                        \
+    C(TEXT, for_first, OPEN, "", "failures that may stand in place of the first")                  \
+    C(TEXT, for_second, OPEN, "", "failures that may stand in place of the second")                \
+    C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_cut_count(C)                                                                       \
+    C(TEXT, need, KEY, "", "which need")                                                           \
+    C(TEXT, name, NEED, "", "the function")                                                        \
+    C(TEXT, severity, OPEN, "", "class, chosen by who wrote its row")                              \
+    C(INT, order_1, NEED, "", "failures that lose it alone")                                       \
+    C(INT, in_scope, NEED, "", "of these: within its scope, no exception")                         \
+    C(INT, excepted, NEED, "", "of these: declared exceptions")                                    \
+    C(INT, order_2, OPEN, "", "pairs that lose it, neither alone; blank: not searched")            \
+    C(INT, one_latent, OPEN, "", "of these: one of the two shows nothing by itself")               \
+    C(INT, both_latent, OPEN, "", "of these: both")
+
+#define COLUMNS_cut_work(C)                                                                        \
+    C(INT, rank, KEY, "", "order")                                                                 \
+    C(TEXT, what, NEED, "", "what is counted")                                                     \
+    C(TEXT, count, NEED, "", "how many")                                                           \
+    C(TEXT, meaning, NEED, "", "")
 
 #define COLUMNS_heading(C)                                                                         \
     C(TEXT, sensor, KEY, "", "magnetometer or compass")                                            \

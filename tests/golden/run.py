@@ -15,6 +15,7 @@ A case is a folder:
     library_edits    the same for a copy of the parts library
     command          arguments, one command; `job` is the job folder
     rules            lines `fires: RULE` and `quiet: RULE`, held against the job's finding table
+                     (with pairs of failures when the command asks for them)
     expected.txt     what it prints, expected_err.txt what it says on the side (no file: nothing)
     expected_exit    its exit code
 """
@@ -85,7 +86,9 @@ def rule_problems(program, case, folder):
     wanted = rule_lines(case)
     if not wanted:
         return []
-    done = run(program, ["show", "finding", "job", "--format", "csv"], folder)
+    with open(os.path.join(case, "command"), encoding="utf-8") as file:
+        pairs = ["--pairs"] if "--pairs" in file.read().split() else []
+    done = run(program, ["show", "finding", "job", "--format", "csv"] + pairs, folder)
     fired = {row["rule"] for row in csv.DictReader(io.StringIO(done.stdout.decode()))}
     problems = [f"rule {rule} should fire and does not" for word, rule in wanted
                 if word == "fires" and rule not in fired]

@@ -30,6 +30,7 @@ typedef struct World {
     bool touches[CLASSES_MAX][CLASSES_MAX]; /* all members of the first touch the second */
     uint32_t touch_first[FAILURES_MAX + 1];
     uint32_t touch[FAILURES_MAX * CLASSES_MAX];
+    bool alone[CLASSES_MAX];
     uint32_t thin; /* one answer in `thin` has a top in it */
     bool everything;
 } World;
@@ -105,6 +106,9 @@ static void make_world(World *world, uint64_t seed) {
         }
         world->touch_first[i + 1] = touches;
     }
+    for (uint32_t i = 0; i < class_count; i++) {
+        world->alone[i] = draw(&state, 8) == 0;
+    }
     world->thin = 1 + draw(&state, 12);
     world->everything = draw(&state, 2) == 0;
     world->search = (CutSearch){
@@ -115,6 +119,7 @@ static void make_world(World *world, uint64_t seed) {
         .class_count = class_count,
         .touch_first = world->touch_first,
         .touch = world->touch,
+        .alone = draw(&state, 2) == 0 ? world->alone : NULL,
         .ask = ask,
     };
 }
@@ -155,7 +160,9 @@ static uint32_t check_pairs(const World *world, const CutResult *result, const F
             uint64_t both[2] = {0};
             ask((void *)world, &b, 1, alone_b);
             ask((void *)world, (uint32_t[]){a, b}, 2, both);
-            bool pair = world->component[a] != world->component[b];
+            bool pair = world->component[a] != world->component[b] &&
+                        (world->search.alone == NULL ||
+                         (!world->alone[world->class_of[a]] && !world->alone[world->class_of[b]]));
             bool any = false;
             for (uint32_t i = 0; i < words; i++) {
                 uint64_t fresh = pair ? both[i] & ~(alone_a[i] | alone_b[i] | none[i]) : 0;

@@ -167,7 +167,7 @@ static void proposals(void **state) {
     assert_non_null(strstr(row->proposal, "longer in all"));
     row = find_row(&rows, "N2", "route segment", "S02-S03");
     assert_non_null(strstr(row->proposal, "itself serves several of the ways"));
-    row = find_row(&rows, "N3", "ground", "GBC");
+    row = find_row(&rows, "N3", "ground", "GBR");
     assert_non_null(strstr(row->proposal, "tabs free"));
     arena_free(&bench.powered.job.arena);
 }
