@@ -42,7 +42,6 @@
     T(RESULT, heading, HeadingRow, "heading error of each sensor, by circuit and by phase")        \
     T(RESULT, fault_effect, FaultEffectRow,                                                        \
       "failures that lose something, by what they lose at worst, the worst first")                 \
-      "failures that lose something, by what they lose, worst first")                              \
     T(RESULT, cut_set, CutSetRow, "failures, and pairs of them, that lose a need")                 \
     T(RESULT, cut_count, CutCountRow, "how many failures and pairs lose each need")                \
     T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")
