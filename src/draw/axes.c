@@ -113,3 +113,35 @@ void axes_draw(DrawList *list, const Axes *axes, const char *x_title, const char
         area->left_mm - fmax(LEFT_MM, TITLE_MM + widest_mm + TICK_MM + 1.0) + STYLE_NOTE_MM + 0.5;
     draw_text(list, title_mm, (area->top_mm + area->bottom_mm) / 2.0, style, y_title);
 }
+
+static bool ends_above(DrawPoint one, DrawPoint other) {
+    return fabs(one.y_mm - other.y_mm) < STYLE_MEDIUM_MM ? one.x_mm > other.x_mm
+                                                         : one.y_mm < other.y_mm;
+}
+
+void axes_end_words(DrawList *list, const Axes *axes, AxesWord *words, size_t count,
+                    double right_mm) {
+    /* From top to bottom; of two at one height the one further right first, so that the leader of
+     * the other passes below its end. */
+    for (size_t i = 1; i < count; i++) {
+        for (size_t j = i; j > 0 && ends_above(words[j].at, words[j - 1].at); j--) {
+            AxesWord swap = words[j];
+            words[j] = words[j - 1];
+            words[j - 1] = swap;
+        }
+    }
+    double pitch_mm = STYLE_NOTE_MM + 2.0;
+    double floor_mm = axes->area.bottom_mm - 1.0 - pitch_mm * (double)(count > 0 ? count - 1 : 0);
+    double y_mm = axes->area.top_mm + STYLE_NOTE_MM;
+    draw_layer(list, LAYER_NOTE);
+    for (size_t i = 0; i < count; i++) {
+        double wish_mm = words[i].at.y_mm + STYLE_NOTE_MM / 2.0;
+        y_mm = fmin(fmax(y_mm, wish_mm), floor_mm + pitch_mm * (double)i);
+        double x_mm = axes->area.right_mm + 4.0;
+        draw_line(list, words[i].at.x_mm, words[i].at.y_mm, x_mm - 1.0, y_mm - STYLE_NOTE_MM / 2.0,
+                  STYLE_THIN_MM);
+        draw_text_fit(list, x_mm, y_mm, (DrawTextStyle){.height_mm = STYLE_NOTE_MM}, words[i].text,
+                      right_mm - x_mm);
+        y_mm += pitch_mm;
+    }
+}

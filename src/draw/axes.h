@@ -27,6 +27,16 @@ Axes axes_place(DrawBox field, double x_from, double x_to, double y_from, double
 void axes_draw(DrawList *list, const Axes *axes, const char *x_title, const char *y_title,
                bool numbers);
 
+/* Words at the ends of curves, each on its own line in a strip between the axes and `right_mm`,
+ * with a leader from its place. Sorts `words` from top to bottom. */
+typedef struct AxesWord {
+    DrawPoint at;
+    const char *text;
+} AxesWord;
+
+void axes_end_words(DrawList *list, const Axes *axes, AxesWord *words, size_t count,
+                    double right_mm);
+
 static inline double axes_x_mm(const Axes *axes, double value) {
     return axes->area.left_mm + (value - axes->x_from) / (axes->x_to - axes->x_from) *
                                     (axes->area.right_mm - axes->area.left_mm);

@@ -213,10 +213,7 @@ static Pair pair_of(const DrawView *view, uint32_t situation) {
     }
     for (int state = 0; state < 2; state++) {
         for (size_t i = 0; pair.traces[state] != NULL && i < pair.traces[state]->count; i++) {
-            const EndurancePoint *point = &pair.traces[state]->points[i];
-            if (!(point->minute_min > pair.solved[state]->minutes_min * (1.0 + 1e-12))) {
-                pair.end_min = fmax(pair.end_min, point->minute_min);
-            }
+            pair.end_min = fmax(pair.end_min, pair.traces[state]->points[i].minute_min);
         }
         if (pair.rows[state] != NULL && !isnan(pair.rows[state]->asked_min)) {
             pair.end_min = fmax(pair.end_min, pair.rows[state]->asked_min);
@@ -225,15 +222,9 @@ static Pair pair_of(const DrawView *view, uint32_t situation) {
     return pair;
 }
 
-/* Points that lie within what is asked of the curve: up to its own end. */
+/* All moments: behind the first box that goes out the others follow. */
 static size_t curve_count(const Pair *pair, int state) {
-    size_t count = 0;
-    while (pair->traces[state] != NULL && count < pair->traces[state]->count &&
-           !(pair->traces[state]->points[count].minute_min >
-             pair->solved[state]->minutes_min * (1.0 + 1e-12))) {
-        count++;
-    }
-    return count;
+    return pair->traces[state] == NULL ? 0 : pair->traces[state]->count;
 }
 
 static double point_value(const EndurancePoint *point, int which) {
@@ -263,44 +254,6 @@ static bool draw_curve(DrawList *list, const Axes *axes, const Pair *pair, int s
     draw_dash(list, DASH_NONE);
     *last = points[used - 1];
     return true;
-}
-
-/* Words at the ends of curves, each on its own line in a strip at the right, with a leader. */
-typedef struct EndWord {
-    DrawPoint at;
-    const char *text;
-} EndWord;
-
-static bool ends_above(DrawPoint one, DrawPoint other) {
-    return fabs(one.y_mm - other.y_mm) < STYLE_MEDIUM_MM ? one.x_mm > other.x_mm
-                                                         : one.y_mm < other.y_mm;
-}
-
-static void draw_end_words(DrawList *list, const Axes *axes, EndWord *words, size_t count,
-                           double right_mm) {
-    /* From top to bottom; of two at one height the one further right first, so that the leader of
-     * the other passes below its end. */
-    for (size_t i = 1; i < count; i++) {
-        for (size_t j = i; j > 0 && ends_above(words[j].at, words[j - 1].at); j--) {
-            EndWord swap = words[j];
-            words[j] = words[j - 1];
-            words[j - 1] = swap;
-        }
-    }
-    double pitch_mm = STYLE_NOTE_MM + 2.0;
-    double floor_mm = axes->area.bottom_mm - 1.0 - pitch_mm * (double)(count > 0 ? count - 1 : 0);
-    double y_mm = axes->area.top_mm + STYLE_NOTE_MM;
-    draw_layer(list, LAYER_NOTE);
-    for (size_t i = 0; i < count; i++) {
-        double wish_mm = words[i].at.y_mm + STYLE_NOTE_MM / 2.0;
-        y_mm = fmin(fmax(y_mm, wish_mm), floor_mm + pitch_mm * (double)i);
-        double x_mm = axes->area.right_mm + 4.0;
-        draw_line(list, words[i].at.x_mm, words[i].at.y_mm, x_mm - 1.0, y_mm - STYLE_NOTE_MM / 2.0,
-                  STYLE_THIN_MM);
-        draw_text_fit(list, x_mm, y_mm, (DrawTextStyle){.height_mm = STYLE_NOTE_MM}, words[i].text,
-                      right_mm - x_mm);
-        y_mm += pitch_mm;
-    }
 }
 
 /* The asked minutes as a chain line through a panel, with words above it where `words`. */
@@ -429,27 +382,27 @@ static void draw_pair(DrawList *list, const DrawView *view, uint32_t situation, 
     axes_draw(list, &volts, hours ? "hours" : "minutes", "volts", true);
     draw_asked(list, &charge, &pair, per_unit, true);
     draw_asked(list, &volts, &pair, per_unit, false);
-    EndWord words[6];
+    AxesWord words[6];
     size_t count = 0;
     for (int state = 0; state < 2; state++) {
         DrawPoint at;
         if (draw_curve(list, &charge, &pair, state, 0, per_unit, &at)) {
-            words[count++] = (EndWord){at, STATES[state]};
+            words[count++] = (AxesWord){at, STATES[state]};
         }
     }
-    draw_end_words(list, &charge, words, count, field.right_mm);
+    axes_end_words(list, &charge, words, count, field.right_mm);
     count = 0;
     for (int state = 0; state < 2; state++) {
         DrawPoint at;
         static const char *const NAMES[] = {"battery", "worst box"};
         for (int which = 1; which < 3; which++) {
             if (draw_curve(list, &volts, &pair, state, which, per_unit, &at)) {
-                words[count++] = (EndWord){
+                words[count++] = (AxesWord){
                     at, arena_format(list->arena, "%s, %s", NAMES[which - 1], STATES[state])};
             }
         }
     }
-    draw_end_words(list, &volts, words, count, field.right_mm);
+    axes_end_words(list, &volts, words, count, field.right_mm);
     double y_mm = bottom_mm + 2.0 + STYLE_NOTE_MM;
     for (size_t i = 0; i < event_count && i < 4; i++) {
         for (size_t j = 0; j < wrapped_count[i]; j++) {

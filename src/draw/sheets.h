@@ -31,6 +31,7 @@ typedef struct Sheet {
     KIND(WIRING, wiring_plan, wiring_draw)                                                         \
     KIND(FACE, face_plan, face_draw)                                                               \
     KIND(PLOT, plot_plan, plot_draw)                                                               \
+    KIND(START, start_plan, start_draw)                                                            \
     KIND(HEADING, heading_plan, heading_draw)                                                      \
     KIND(TABLE, listing_plan, listing_draw)
 

@@ -15,7 +15,9 @@
 enum {
     ENDURANCE_STEPS_MAX = 400,
     ENDURANCE_CORNERS = 32,
-    ENDURANCE_HALVINGS = 20 /* of a step: to a millionth of the charge */
+    ENDURANCE_HALVINGS = 20, /* of a step: to a millionth of the charge */
+    ENDURANCE_TOLD_MAX = 64  /* boxes whose minute is found by halving; later ones are told at the
+                                next moment that is solved anyway */
 };
 /* A battery giving less than this, A, is at rest. */
 #define ENDURANCE_REST_A 1e-6
@@ -64,6 +66,7 @@ typedef struct Stepper {
     EnduranceTrace *traces; /* by network battery; NULL: not traced */
     bool *closed;           /* by network battery: its last moment is told */
     BoxState *boxes;        /* by supply load; only of a traced run */
+    uint32_t told;          /* events of boxes so far */
     bool coldest;           /* cells as cold as the zone of each battery ever is */
 } Stepper;
 
@@ -288,7 +291,7 @@ static void mark_endings(Stepper *stepper, const SolveResult *result, Ending *en
 /* True when a box is out at the present point that nobody has told of yet. */
 static bool any_untold(const Stepper *stepper, const SolveResult *result, uint32_t battery) {
     const Group *group = &stepper->groups[battery];
-    for (size_t i = 0; i < group->count; i++) {
+    for (size_t i = 0; i < group->count && stepper->told < ENDURANCE_TOLD_MAX; i++) {
         uint32_t load = group->loads[i];
         if (stepper->boxes[load] == BOX_ON &&
             (load == stepper->cycling ||
@@ -345,6 +348,7 @@ static void tell_boxes(Stepper *stepper, const SolveResult *result) {
             const char *end = stepper->model->terminals[stepper->supply->loads[load].port].end;
             add_event(stepper, &stepper->traces[k],
                       arena_format(stepper->out, out ? "%s goes out" : "%s comes back", end));
+            stepper->told++;
             stepper->boxes[load] = !out ? BOX_ON : load == cycling ? BOX_HELD_OUT : BOX_OUT;
             if (load == cycling) {
                 build_set_load(stepper->built, stepper->supply, load, 0.0);
