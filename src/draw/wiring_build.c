@@ -8,6 +8,7 @@
 #include <string.h>
 
 #include "base/check.h"
+#include "base/text.h"
 #include "model/report.h"
 
 #define BOX_TEXT_MOST_MM 42.0  /* of a pin's texts inside a box */
@@ -131,6 +132,18 @@ const char *wiring_rating_text(Arena *arena, const SheetPlan *plan, OwnerId id) 
     return "";
 }
 
+static double longest_word_mm(DrawFonts *fonts, Arena *arena, const char *text) {
+    double longest_mm = 0.0;
+    const char *at = text;
+    const char *word;
+    size_t length;
+    while (text_next_word(&at, &word, &length)) {
+        longest_mm = fmax(longest_mm, fonts_width_mm(fonts, arena_text(arena, word, length),
+                                                     STYLE_NOTE_MM, false));
+    }
+    return longest_mm;
+}
+
 /* What a box is for, or how a device stands at rest, in lines as narrow as their number allows: so
  * no word stands alone in the last one. */
 static RoleText role_text(Arena *arena, const SheetPlan *plan, OwnerId id) {
@@ -144,7 +157,8 @@ static RoleText role_text(Arena *arena, const SheetPlan *plan, OwnerId id) {
     }
     text.count =
         fonts_wrap(plan->fonts, arena, role, STYLE_NOTE_MM, false, ROLE_MOST_MM, &text.lines);
-    for (double most_mm = ROLE_MOST_MM - ROLE_STEP_MM; most_mm >= ROLE_LEAST_MM && text.count > 1;
+    double least_mm = fmax(ROLE_LEAST_MM, longest_word_mm(plan->fonts, arena, role) + 0.05);
+    for (double most_mm = ROLE_MOST_MM - ROLE_STEP_MM; most_mm >= least_mm && text.count > 1;
          most_mm -= ROLE_STEP_MM) {
         const char **narrow;
         if (fonts_wrap(plan->fonts, arena, role, STYLE_NOTE_MM, false, most_mm, &narrow) >
