@@ -236,7 +236,9 @@
     R(FIELD_BUNDLE, "field.bundle", WARNING,                                                       \
       "a heading error that depends on how wires lie in their bundle", "docs/theory/heading.md")   \
     R(FIELD_PLACE, "field.place", WARNING, "a sensor further from its node than its wires reach",  \
-      "geometry")
+      "geometry")                                                                                  \
+    R(FIELD_UNTRIED, "field.untried", NOTE, "circuits whose field no phase can show",              \
+      "docs/theory/heading.md")
 
 /* brief: what the customer asked for */
 #define BRIEF_RULES(R)                                                                             \

@@ -16,6 +16,7 @@ typedef struct Watch {
     double limit_deg;
     bool compass;               /* judged in level flight */
     uint32_t swung_in;          /* row of `phase`; ID_NONE */
+    bool *tried;                /* by load: in some phase */
     HeadingOwn *own;            /* by load */
     HeadingPotential *phase_ut; /* by row of `phase`: everything that is on */
     HeadingError *phases;       /* into Heading.errors */
@@ -171,6 +172,7 @@ static void try_phase(Runner *runner, uint32_t phase) {
         watch->phase_ut[phase] = sum_phase(scene, &watch->sight, runner->system.result);
         for (uint32_t load = 0; load < scene->input->supply->load_count; load++) {
             if (heading_can_try(&runner->system, load)) {
+                watch->tried[load] = true;
                 try_load(runner, watch, load, phase);
             }
         }
@@ -207,6 +209,7 @@ static void start_watch(Runner *runner, uint32_t sensor, HeadingError *errors) {
         .swung_in = *row->swung_in == '\0'
                         ? ID_NONE
                         : name_map_find(&input->model->phase_by_name, row->swung_in),
+        .tried = ARENA_ARRAY(&runner->scratch, bool, input->supply->load_count),
         .own = ARENA_ARRAY(&runner->scratch, HeadingOwn, input->supply->load_count),
         .phase_ut = ARENA_ARRAY(&runner->scratch, HeadingPotential, input->model->set->phase.count),
         .phases = errors,
@@ -375,6 +378,33 @@ static void check_place(const Runner *runner, uint32_t sensor) {
     }
 }
 
+/* Circuits whose bus is live in no solved phase: nothing is known of their field. */
+static void report_untried(const Runner *runner, uint32_t sensor) {
+    enum { NAMED_MAX = 6 };
+    const HeadingInput *input = runner->scene.input;
+    const Watch *watch = &runner->watches[sensor];
+    const char *name = input->model->set->sensor.rows[sensor].sensor;
+    Buffer names = {.arena = runner->findings->arena};
+    uint32_t count = 0;
+    for (uint32_t load = 0; load < input->supply->load_count; load++) {
+        if (watch->tried[load] || heading_shares(&runner->scene, load).count == 0) {
+            continue;
+        }
+        if (count++ < NAMED_MAX) {
+            TerminalId port = input->supply->loads[load].port;
+            buffer_format(&names, "%s%s", names.length == 0 ? "" : " ",
+                          input->model->terminals[port].end);
+        }
+    }
+    if (count > 0) {
+        Finding *finding = report_row(
+            runner->findings, input->model, RULE_FIELD_UNTRIED, TABLE_sensor, sensor, "",
+            "what %u circuit%s would do to %s is not proved: no phase has its bus live (%s%s)",
+            count, count == 1 ? "" : "s", name, names.bytes, count > NAMED_MAX ? " ..." : "");
+        finding->hint = "write a phase in which they can be on";
+    }
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 
@@ -414,6 +444,7 @@ bool heading_run(Arena *out, const HeadingInput *input, Heading *heading, Findin
         memmove(packed, errors + i * each, count * sizeof *packed);
         heading->sensor_first[i + 1] = heading->sensor_first[i] + count;
         report_sensor(&runner, packed, count);
+        report_untried(&runner, i);
     }
     arena_free(scratch);
     return true;
