@@ -308,6 +308,15 @@ static void prove_faults(StepClock *clock) {
         return;
     }
     begin(clock, PROOF_FAULTS);
+    if (proof->wiring.conductor_count > PROOF_FAULTS_CONDUCTORS && !clock->options->all_faults) {
+        Finding *finding =
+            finding_report(&proof->findings, RULE_FAULT_LEFT_OUT, "", "", "",
+                           "what failures do was not tried: %u conductors are more than %d",
+                           proof->wiring.conductor_count, PROOF_FAULTS_CONDUCTORS);
+        finding->hint = "`marling show fault JOB` tries them all the same";
+        end(clock, PROOF_FAULTS);
+        return;
+    }
     FaultsInput input = proof_faults_input(proof);
     unsigned threads = clock->options->threads == 0 ? 1 : clock->options->threads;
     faults_build(&proof->arena, &input, &proof->faults, &proof->findings);

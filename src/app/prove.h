@@ -48,6 +48,10 @@ typedef enum ProofStep {
         PROOF_STEP_COUNT
 } ProofStep;
 
+/* Jobs with more conductors are proved without trying their failures unless that is asked for: the
+ * work grows with the square of their number. */
+enum { PROOF_FAULTS_CONDUCTORS = 3000 };
+
 typedef struct ProofOptions {
     const char *library; /* folder of the parts library */
     /* Called before each step; NULL: silent. */
@@ -56,6 +60,7 @@ typedef struct ProofOptions {
     bool no_results;  /* leave the result tables empty (benchmarks, live edits) */
     bool no_faults;   /* do not try failures */
     bool pairs;       /* try every pair of failures too: takes its time */
+    bool all_faults;  /* try them however many there are */
     unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
 } ProofOptions;
 

@@ -301,6 +301,8 @@
     R(FAULT_OSCILLATES, "fault.oscillates", WARNING,                                               \
       "a failure after which something switches without end", "docs/theory/faults.md")             \
     R(FAULT_CONVERGE, "fault.converge", WARNING, "a failure without an operating point",           \
+      "docs/theory/faults.md")                                                                     \
+    R(FAULT_LEFT_OUT, "fault.left_out", NOTE, "a job so large that its failures were not tried",   \
       "docs/theory/faults.md")
 
 #define RULE_LIST(R)                                                                               \

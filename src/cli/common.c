@@ -31,7 +31,7 @@ static void tell_step(void *context, ProofStep step) {
 /* --- proving ------------------------------------------------------------------------------------
  */
 
-static bool prove(const Options *options, const char *job, bool results, bool failures,
+static bool prove(const Options *options, const char *job, bool results, bool failures, bool all,
                   Proof *proof) {
     Arena scratch = {0};
     const char *library = library_find(&scratch, options->library);
@@ -48,6 +48,7 @@ static bool prove(const Options *options, const char *job, bool results, bool fa
         .no_results = !results,
         .no_faults = !failures,
         .pairs = options->pairs,
+        .all_faults = all,
         .threads = parallel_processors(),
     };
     proof_run(job, &proof_options, proof);
@@ -56,11 +57,15 @@ static bool prove(const Options *options, const char *job, bool results, bool fa
 }
 
 bool common_prove(const Options *options, const char *job, bool results, Proof *proof) {
-    return prove(options, job, results, true, proof);
+    return prove(options, job, results, true, false, proof);
 }
 
 bool common_prove_whole(const Options *options, const char *job, bool results, Proof *proof) {
-    return prove(options, job, results, false, proof);
+    return prove(options, job, results, false, false, proof);
+}
+
+bool common_prove_all(const Options *options, const char *job, bool results, Proof *proof) {
+    return prove(options, job, results, true, true, proof);
 }
 
 void common_tell_unreadable(const Proof *proof) {

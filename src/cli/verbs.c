@@ -124,9 +124,11 @@ int verb_show(const Options *options) {
     Proof proof;
     Options asked = *options;
     asked.pairs = asked.pairs || shows_pairs(table);
-    bool good = shows_failures(table)
-                    ? common_prove(&asked, options->words[1], true, &proof)
-                    : common_prove_whole(options, options->words[1], true, &proof);
+    const char *job = options->words[1];
+    bool good = table == TABLE_fault || table == TABLE_fault_effect
+                    ? common_prove_all(&asked, job, true, &proof)
+                : shows_failures(table) ? common_prove(&asked, job, true, &proof)
+                                        : common_prove_whole(options, job, true, &proof);
     if (!good) {
         return EXIT_BAD_INPUT;
     }

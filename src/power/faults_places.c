@@ -484,6 +484,9 @@ static void swap_shells(FaultsLister *lister, const Places *uses, const Plug *a,
     }
 }
 
+/* In a crowd of equal connectors each is tried with this many that follow it in order of place. */
+#define CROSS_MATES_MAX 8
+
 static void list_connectors(FaultsLister *lister, const Places *uses) {
     Modes modes = modes_of(lister, "connectors", "swap");
     if (modes.count == 0) {
@@ -493,7 +496,7 @@ static void list_connectors(FaultsLister *lister, const Places *uses) {
     size_t count = 0;
     const Plug *plugs = list_plugs(lister, &count);
     for (size_t i = 0; i < count; i++) {
-        for (size_t k = i + 1; k < count; k++) {
+        for (size_t k = i + 1; k < count && k <= i + CROSS_MATES_MAX; k++) {
             const Plug *a = &plugs[i];
             const Plug *b = &plugs[k];
             if (strcmp(a->shell, b->shell) != 0 || strcmp(a->side, b->side) != 0 ||

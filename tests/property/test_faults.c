@@ -12,6 +12,7 @@
 #include <cmocka.h>
 
 #include "app/prove.h"
+#include "support/job_grow.h"
 #include "table/write.h"
 
 #define SEED 90817u
@@ -238,12 +239,37 @@ static void planted_mistakes_show(void **state) {
     }
 }
 
+static void a_large_job_says_that_failures_are_left_out(void **state) {
+    (void)state;
+    Proof example = {0};
+    example.findings.arena = &example.arena;
+    assert_false(table_read_folder(&example.arena, OPTIONS.library, GROUP_LIBRARY, &example.set,
+                                   &example.findings)
+                     .failed);
+    assert_false(table_read_folder(&example.arena, MARLING_SOURCE_DIR "/examples/osier", GROUP_JOB,
+                                   &example.set, &example.findings)
+                     .failed);
+    Proof proof = {0};
+    job_grow(&proof.arena, &example.set, PROOF_FAULTS_CONDUCTORS + 500, 1, &proof.set);
+    ProofOptions options = {.library = OPTIONS.library, .no_results = true};
+    proof_run_set(&options, &proof);
+    assert_true(proof.complete && proof.faults.model == NULL);
+    size_t told = 0;
+    for (size_t i = 0; i < proof.findings.count; i++) {
+        told += proof.findings.rows[i].rule == RULE_FAULT_LEFT_OUT ? 1 : 0;
+    }
+    assert_int_equal(told, 1);
+    proof_free(&proof);
+    proof_free(&example);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(members_do_what_their_class_does),
         cmocka_unit_test(members_stand_for_each_other_in_pairs),
         cmocka_unit_test(threads_and_order_of_rows_change_no_byte),
         cmocka_unit_test(planted_mistakes_show),
+        cmocka_unit_test(a_large_job_says_that_failures_are_left_out),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
