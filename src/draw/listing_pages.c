@@ -45,6 +45,12 @@
     LISTING(fault_effect, "failures", "Failures by what they lose, worst first", "Failures",       \
             "number severity needs failures count phases dark opens noticed status "               \
             "note")                                                                                \
+    LISTING(cut_count, "cut-counts",                                                               \
+            "How many failures lose each need; the classes are the job's own words", "Failures",   \
+            "")                                                                                    \
+    LISTING(cut_set, "cut-sets", "Failures that lose a need; the classes are the job's own words", \
+            "Failures", "need order failures phases severity in_scope shows sets exception note")  \
+    LISTING(cut_work, "cut-work", "What the search for them tried and left out", "Failures", "")   \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \

@@ -161,7 +161,7 @@ static void make_room(Trier *trier) {
     trier->ports = ARENA_ARRAY(&trier->arena, TerminalId, 2 * (size_t)ports);
 }
 
-/* Evident in any phase, or named by a cue row. */
+/* Evident in any phase (a need that is lost is missed), or named by a cue row. */
 static void find_signs(NeedCuts *cuts) {
     const FaultsList *list = &cuts->faults->list;
     for (uint32_t i = 0; i < list->count; i++) {
@@ -169,7 +169,8 @@ static void find_signs(NeedCuts *cuts) {
         bool evident = faults_cue(cuts->faults, &list->failures[i]) != NULL;
         for (uint32_t k = cuts->sweep->class_first[class_id];
              k < cuts->sweep->class_first[class_id + 1]; k++) {
-            evident = evident || cuts->sweep->outcomes[k].evident;
+            const FaultsOutcome *outcome = &cuts->sweep->outcomes[k];
+            evident = evident || outcome->evident || outcome->effect.need_count > 0;
         }
         cuts->sign[i] = evident ? NEED_SIGN_EVIDENT : NEED_SIGN_LATENT;
     }
@@ -368,7 +369,7 @@ static void report_losses(const NeedCuts *cuts, uint32_t need, uint32_t mode, co
         arena_format(findings->arena, "%s %s:%s%s", row->name, kind->kind, kind->mode,
                      settled ? "" : " unsettled"),
         "", "%s (%s)%s%s, is lost by one failure: %s %s: %s%s%s", row->name, row->title,
-        *row->severity == '\0' ? "" : ", class ", row->severity, kind->kind, kind->mode,
+        *row->severity == '\0' ? "" : ", class by its row: ", row->severity, kind->kind, kind->mode,
         losses->items.bytes, losses->count > NAMED_MAX ? " ..." : "",
         !settled ? "; the network does not settle after it: not proved"
         : losses->status == FAULTS_NOT_PROVED
