@@ -438,6 +438,18 @@ static void draw_pins(const Drawer *drawer, uint32_t node) {
     draw_contacts(drawer, node, rows, count);
 }
 
+/* The style of a tag, in a smaller size where it would be cut otherwise. */
+static DrawTextStyle tag_style(const Drawer *drawer, DrawTextStyle style, const char *tag,
+                               double room_mm) {
+    static const double SIZES_MM[] = {STYLE_VALUE_MM, STYLE_NOTE_MM};
+    for (size_t i = 0; i < sizeof SIZES_MM / sizeof *SIZES_MM; i++) {
+        if (draw_text_width(drawer->list, style, tag) > room_mm) {
+            style.height_mm = fmin(style.height_mm, SIZES_MM[i]);
+        }
+    }
+    return style;
+}
+
 static void draw_box_of(const Drawer *drawer, uint32_t id) {
     const LayoutNode *node = &drawer->scene->layout.nodes[id];
     const Spot *spot = &drawer->scene->spots[node->copy_of];
@@ -451,11 +463,8 @@ static void draw_box_of(const Drawer *drawer, uint32_t id) {
     row_of_owner(drawer, spot->owner);
     draw_rectangle(list, node->box, unit ? STYLE_THICK_MM : STYLE_MEDIUM_MM);
     draw_layer(list, LAYER_TAG);
-    DrawTextStyle tag = PEN_TAG;
-    if (draw_text_width(list, tag, owner->tag) > room_mm) {
-        tag.height_mm = STYLE_VALUE_MM; /* rather than cut */
-    }
-    draw_text_fit(list, x_mm, node->box.top_mm + 6.0, tag, owner->tag, room_mm);
+    draw_text_fit(list, x_mm, node->box.top_mm + 6.0,
+                  tag_style(drawer, PEN_TAG, owner->tag, room_mm), owner->tag, room_mm);
     const RoleText *role = &drawer->kept->role_texts[spot->owner];
     double y_mm = node->box.top_mm + 6.9;
     draw_layer(list, LAYER_NOTE);
@@ -517,8 +526,9 @@ static void draw_through(const Drawer *drawer, uint32_t id) {
         draw_layer(list, LAYER_BOX);
         draw_rectangle(list, node->box, STYLE_MEDIUM_MM);
         draw_layer(list, LAYER_TAG);
-        draw_text_fit(list, middle_mm, node->box.top_mm + 4.6, aligned(PEN_VALUE, ALIGN_MIDDLE),
-                      owner->tag, room_mm - 1.5);
+        DrawTextStyle style =
+            tag_style(drawer, aligned(PEN_VALUE, ALIGN_MIDDLE), owner->tag, room_mm - 1.5);
+        draw_text_fit(list, middle_mm, node->box.top_mm + 4.6, style, owner->tag, room_mm - 1.5);
         draw_pins(drawer, id);
         return;
     }
