@@ -128,6 +128,28 @@ static void engine_lives_on_either_side(void **state) {
     bench_close(&bench);
 }
 
+/* Any one controller, coil pack or pump out: the engine runs on; two of a kind: it does not. */
+static void engine_without_any_one_box(void **state) {
+    (void)state;
+    Bench bench;
+    bench_open(&bench);
+    const char *const boxes[] = {"ECA", "ECB", "IGA", "IGB", "FPA", "FPB"};
+    for (size_t i = 0; i < sizeof boxes / sizeof *boxes; i++) {
+        ask(&bench, NULL, LIST(boxes[i]), NULL);
+        assert_false(lost_need(&bench, "N1"));
+        assert_true(bench.answer.way_count > 0);
+    }
+    for (size_t i = 0; i < sizeof boxes / sizeof *boxes; i += 2) {
+        ask(&bench, NULL, LIST(boxes[i], boxes[i + 1]), NULL);
+        assert_true(lost_need(&bench, "N1"));
+    }
+    /* The injector block is one: a declared exception. */
+    ask(&bench, NULL, LIST("INJ"), NULL);
+    assert_true(lost_need(&bench, "N1"));
+    assert_true(service_excepted(bench.service, 0, "INJ", "dead", NULL));
+    bench_close(&bench);
+}
+
 /* Right main "up", contact of circuit 1 open: circuit 1 does not know, circuit 2 still shows it. */
 static void one_contact_of_a_wheel_sensor(void **state) {
     (void)state;
@@ -277,6 +299,7 @@ int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(nothing_lost_loses_nothing),
         cmocka_unit_test(engine_lives_on_either_side),
+        cmocka_unit_test(engine_without_any_one_box),
         cmocka_unit_test(one_contact_of_a_wheel_sensor),
         cmocka_unit_test(audio_panel_at_rest),
         cmocka_unit_test(chain_of_data),
