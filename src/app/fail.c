@@ -252,7 +252,8 @@ static const char *answer(Trying *trying, uint32_t phase, const uint32_t *failur
     write_list(&text, "noticed", noticed(trying, &faults->phases[phase], &effect, failures, count));
     const char *note = faults_note(trying->arena, faults, &effect);
     if (*note != '\0') {
-        write_list(&text, faults_status_name(effect.status), note);
+        bool solved = effect.status == FAULTS_SOLVED;
+        write_list(&text, solved ? "note" : faults_status_name(effect.status), note);
     }
     return text.bytes;
 }

@@ -167,6 +167,9 @@ typedef struct FaultsEffect {
     const uint32_t *cycling; /* of `lost`: loads that go out with their current on and come back
                                 without it, without end; switched off for the rest */
     uint32_t cycling_count;
+    const uint32_t *over; /* loads in use above the voltage that they stand, where it is known;
+                             asked only when a source gives another voltage */
+    uint32_t over_count;
     uint32_t stopped_alternators; /* that lost their field for good */
 
     /* Lost beyond what the phase leaves without supply anyway (FaultsPhase.needs_gone ...). */

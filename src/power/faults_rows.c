@@ -188,6 +188,11 @@ const char *faults_note(Arena *arena, const Faults *faults, const FaultsEffect *
         add_note(&text, i, "out with current on and back without, again and again",
                  faults->model->terminals[load->port].end);
     }
+    for (uint32_t i = 0; i < effect->over_count; i++) {
+        const SupplyLoad *load = &faults->supply->loads[effect->over[i]];
+        add_note(&text, i, "above the voltage they stand",
+                 faults->model->terminals[load->port].end);
+    }
     for (uint32_t i = 0; i < effect->unproved_count; i++) {
         add_note(&text, i, "overloaded, and no published gate opens",
                  tag(faults, effect->unproved[i]));

@@ -31,6 +31,7 @@ static FaultsEffect keep_effect(Arena *arena, const FaultsEffect *effect) {
     kept.restarted = keep(arena, effect->restarted, effect->restarted_count);
     kept.gained = keep(arena, effect->gained, effect->gained_count);
     kept.cycling = keep(arena, effect->cycling, effect->cycling_count);
+    kept.over = keep(arena, effect->over, effect->over_count);
     kept.unproved = keep(arena, effect->unproved, effect->unproved_count);
     kept.functions = keep(arena, effect->functions, effect->function_count);
     kept.needs = keep(arena, effect->needs, effect->need_count);
@@ -71,6 +72,7 @@ static bool same_effect(const FaultsEffect *a, const FaultsEffect *b) {
                 same_ids(a->gained, a->gained_count, b->gained, b->gained_count) &&
                 same_ids(a->unproved, a->unproved_count, b->unproved, b->unproved_count) &&
                 same_ids(a->cycling, a->cycling_count, b->cycling, b->cycling_count) &&
+                same_ids(a->over, a->over_count, b->over, b->over_count) &&
                 same_ids(a->functions, a->function_count, b->functions, b->function_count) &&
                 same_ids(a->needs, a->need_count, b->needs, b->need_count) &&
                 same_ids(a->ways, a->way_count, b->ways, b->way_count);

@@ -38,6 +38,7 @@ struct FaultsTrier {
     FaultsOpening *openings;
     uint32_t *cycling; /* loads that go out with their current on and come back without it */
     uint32_t cycling_count;
+    uint32_t *over;
     const bool *now_in_use; /* of the phase that is tried */
     bool *stopped;          /* by alternator */
     bool *turned;           /* by motor */
@@ -83,6 +84,7 @@ FaultsTrier *faults_trier_new(Arena *arena, const Faults *faults) {
         .unproved = ARENA_ARRAY(arena, OwnerId, faults->device_count),
         .openings = ARENA_ARRAY(arena, FaultsOpening, faults->device_count),
         .cycling = ARENA_ARRAY(arena, uint32_t, loads),
+        .over = ARENA_ARRAY(arena, uint32_t, loads),
         .stopped = ARENA_ARRAY(arena, bool, network->alternator_count),
         .turned = ARENA_ARRAY(arena, bool, faults->motor_count),
         .now_lost = ARENA_ARRAY(arena, uint32_t, loads),
@@ -515,6 +517,31 @@ static void ask_service(FaultsTrier *trier, const FaultsPhase *phase, uint32_t c
     effect->ways = trier->ways;
 }
 
+/* Boxes in use above the voltage they stand, when a source was given another one. */
+static void list_over(FaultsTrier *trier, FailRun *run, uint32_t edits, FaultsEffect *effect) {
+    const Faults *faults = trier->faults;
+    const PowerNetwork *built = faults->built;
+    bool asked = false;
+    for (uint32_t i = 0; i < edits; i++) {
+        asked = asked || trier->edits[i].kind == FAIL_VOLTS;
+    }
+    effect->over = trier->over;
+    for (uint32_t load = 0; load < faults->supply->load_count && asked; load++) {
+        uint32_t row = faults->supply->loads[load].load_row;
+        double most_v =
+            row == ID_NONE ? (double)NAN : faults->model->set->load.rows[row].volts_max_v;
+        if (isnan(most_v) || !trier->now_in_use[load]) {
+            continue;
+        }
+        for (uint32_t i = built->load_first[load]; i < built->load_first[load + 1]; i++) {
+            if (fail_load_v(run, i) > most_v) {
+                trier->over[effect->over_count++] = load;
+                break;
+            }
+        }
+    }
+}
+
 static void list_unproved(FaultsTrier *trier, FaultsEffect *effect) {
     for (uint32_t i = 0; i < trier->faults->device_count; i++) {
         if (trier->unproved_at[i] && !trier->opened[i]) {
@@ -574,6 +601,7 @@ FaultsEffect faults_try(FaultsTrier *trier, uint32_t phase, const uint32_t *fail
     if (edits > 0) {
         list_loads(trier, run, &effect);
     }
+    list_over(trier, run, edits, &effect);
     list_unproved(trier, &effect);
     if (faults->service != NULL) {
         ask_service(trier, base, count, &effect);

@@ -252,6 +252,7 @@
     C(WORD, law, NEED, "constant power|constant current|constant resistance",                      \
       "how it follows voltage")                                                                    \
     C(REAL, volts_min_v, OPEN, "", "works down to this voltage")                                   \
+    C(REAL, volts_max_v, OPEN, "", "stands up to this voltage; blank: not known")                  \
     C(WORD, kind, OPEN, "lamp|inductive|resistive|motor|electronic", "kind of load, for switches") \
     C(REAL, restart_s, OPEN, "", "from its supply's return until it works again; blank: unknown")  \
     C(REAL, inrush_a, OPEN, "", "largest current when it is switched on; blank: peak_a is taken")  \

@@ -244,6 +244,22 @@ static void a_contactor_that_lets_go_stays_open(void **state) {
     }
 }
 
+/* A regulator that runs away to 130 % of 14 V: 18.2 V; the box stands 16 V. */
+static void too_much_voltage_names_its_boxes(void **state) {
+    (void)state;
+    Bench bench;
+    bench_read(&bench, CURVE_CB);
+    Job *job = &bench.powered.job;
+    job->set.load.rows[job_find(job, TABLE_load, "box PWR")].volts_max_v = 16.0;
+    bench_build(&bench, "cruise");
+    TRY(&bench, "ALT:over_voltage");
+    assert_int_equal(bench.effect.over_count, 1);
+    assert_int_equal(bench.effect.over[0], powered_load_of(&bench.powered, "BOX.PWR"));
+    TRY(&bench, "ALT:over_voltage", "CB:open");
+    assert_int_equal(bench.effect.over_count, 0);
+    bench_close(&bench);
+}
+
 /* Without field current the alternator stops; the box goes on from the battery. */
 static void an_alternator_without_field_stops(void **state) {
     (void)state;
@@ -352,6 +368,7 @@ int main(void) {
         cmocka_unit_test(a_curve_that_does_not_reach_is_not_proved),
         cmocka_unit_test(of_two_in_series_the_smaller_opens),
         cmocka_unit_test(a_contactor_that_lets_go_stays_open),
+        cmocka_unit_test(too_much_voltage_names_its_boxes),
         cmocka_unit_test(an_alternator_without_field_stops),
         cmocka_unit_test(two_diodes_keep_a_bus),
         cmocka_unit_test(a_box_that_cycles_is_lost),
