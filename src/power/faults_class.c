@@ -235,7 +235,8 @@ static uint32_t class_of(FaultsLister *lister, ClassTable *table, const Signatur
     uint32_t slot = hash & table->mask;
     for (; table->slots[slot] != 0; slot = (slot + 1) & table->mask) {
         uint32_t known = table->slots[slot] - 1;
-        if (table->hash[known] == hash && table->word_count[known] == signature->count &&
+        if (table->words != NULL && table->hash[known] == hash &&
+            table->word_count[known] == signature->count &&
             memcmp(&table->words[table->word_first[known]], signature->words,
                    signature->count * sizeof *signature->words) == 0) {
             return known;

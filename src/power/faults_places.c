@@ -531,7 +531,8 @@ static void list_connectors(FaultsLister *lister, const Places *uses) {
 
 void faults_list_places(FaultsLister *lister) {
     Places none = {.first = ARENA_ARRAY(lister->scratch, uint32_t,
-                                        lister->in->model->set->disconnect_shell.count + 1)};
+                                        lister->in->model->set->disconnect_shell.count + 1),
+                   .items = ARENA_ARRAY(lister->scratch, uint32_t, 1)};
     Places uses = lister->in->disconnects == NULL ? none : uses_by_shell(lister);
     list_disconnects(lister, &uses);
     Places cables = cables_by_segment(lister);

@@ -491,8 +491,10 @@ static void ask_service(FaultsTrier *trier, const FaultsPhase *phase, uint32_t c
     const FaultsList *list = &trier->faults->list;
     ServiceLoss loss = {.loads = trier->loss_loads};
     memcpy(trier->loss_loads, phase->missing, phase->missing_count * sizeof *phase->missing);
-    memcpy(&trier->loss_loads[phase->missing_count], effect->lost,
-           effect->lost_count * sizeof *effect->lost);
+    if (effect->lost_count > 0) {
+        memcpy(&trier->loss_loads[phase->missing_count], effect->lost,
+               effect->lost_count * sizeof *effect->lost);
+    }
     loss.load_count = phase->missing_count + effect->lost_count;
     loss.owner_count = gather(trier, count, list->owners, offsetof(Failure, owner_first),
                               &trier->loss_owners, &trier->owner_capacity);
