@@ -1,6 +1,7 @@
-/* The book of a job of 5,000 conductors: it finishes, in pages of which none is larger than those
- * of a small job, with as much memory at its end as in its middle; and although its contents take
- * more than one page, every wire stands on the page that is told for it. */
+/* The book of a job of 5,000 conductors: every page is drawn and every fourth written, none is
+ * larger than those of a small job, and it takes as much memory at its end as in its middle; and
+ * although its contents take more than one page, every wire stands on the page that is told for it.
+ */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -20,8 +21,10 @@
 #include "support/job_grow.h"
 
 #define CONDUCTORS 5000u
-#define PAGE_BYTES_MOST ((size_t)3 << 20) /* of a page's list; the example's largest takes 1.3 MB  \
-                                           */
+#define WRITE_EACH 4u /* drawn pages are written; all of them are in bench/bench_book.c */
+#define PAGE_BYTES_MOST                                                                            \
+    ((size_t)3 << 20) /* of a page's list; the example's largest takes 1.3 MB                      \
+                       */
 #define GROWTH_BYTES_MOST ((size_t)8 << 20) /* of the process, in half a book */
 
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
@@ -100,7 +103,9 @@ static void a_large_book_is_finished_in_flat_memory(void **state) {
         Arena page = {0};
         DrawList list;
         sheet_draw(&plan, i, &page, false, &list);
-        pdf_page(pdf, &list, plan.sheets[i].part, plan.sheets[i].title);
+        if (i % WRITE_EACH == 0) {
+            pdf_page(pdf, &list, plan.sheets[i].part, plan.sheets[i].title);
+        }
         wires += count_wires(&plan, i, &list, seen);
         if (page.used_bytes > PAGE_BYTES_MOST) {
             fail_msg("%s takes %zu bytes", plan.sheets[i].name, page.used_bytes);
@@ -119,7 +124,7 @@ static void a_large_book_is_finished_in_flat_memory(void **state) {
                   view.wiring->conductor_count, plan.count, (long long)written.st_size,
                   grown_bytes);
     assert_true(SANITIZED || grown_bytes < GROWTH_BYTES_MOST);
-    assert_true((size_t)written.st_size > plan.count * 2000);
+    assert_true((size_t)written.st_size > plan.count / WRITE_EACH * 2000);
     unlink(path);
     fonts_close(fonts);
     arena_free(&arena);
