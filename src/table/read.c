@@ -244,12 +244,9 @@ static bool must_be_positive(const TableSchema *schema, const ColumnSchema *colu
     static const struct {
         TableId table;
         const char *column;
-    } numbers[] = {{TABLE_job, "nominal_v"},
-                   {TABLE_alternator, "rated_a"},
-                   {TABLE_alternator, "regulated_v"},
-                   {TABLE_switch_factor, "nominal_v"},
-                   {TABLE_drop_limit, "nominal_v"},
-                   {TABLE_sensor, "horizontal_ut"}};
+    } numbers[] = {{TABLE_job, "nominal_v"},          {TABLE_alternator, "rated_a"},
+                   {TABLE_alternator, "regulated_v"}, {TABLE_switch_factor, "nominal_v"},
+                   {TABLE_drop_limit, "nominal_v"},   {TABLE_sensor, "horizontal_ut"}};
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++) {
         if (schema == table_schema(numbers[i].table) &&
             strcmp(column->name, numbers[i].column) == 0) {

@@ -1,6 +1,6 @@
-/* Every failure of the example aircraft and of the first job, in every phase that failures are tried
- * in: answered the fast way and from nothing, all node voltages, loads and states alike. What it
- * costs is counted, not timed. */
+/* Every failure of the example aircraft and of the first job, in every phase that failures are
+ * tried in: answered the fast way and from nothing, all node voltages, loads and states alike. What
+ * it costs is counted, not timed. */
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
