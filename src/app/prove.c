@@ -254,15 +254,22 @@ static void prove_needs(StepClock *clock) {
     end(clock, PROOF_NEEDS);
 }
 
-static void prove_lifts(StepClock *clock) {
+static void prove_paths(StepClock *clock) {
     Proof *proof = clock->proof;
     Arena *arena = &proof->arena;
     begin(clock, PROOF_LIFT);
-    if (paths_build(arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
-                    &proof->supply, &proof->sizing, &proof->paths)) {
-        lift_run(arena, &proof->paths, &proof->phases, &proof->lifts, &proof->findings);
+    bool built = paths_build(arena, &proof->model, &proof->wiring, &proof->routing,
+                             &proof->disconnects, &proof->supply, &proof->sizing, &proof->paths);
+    if (built) {
+        lift_run(arena, &proof->paths, &proof->network, &proof->phases, &proof->lifts,
+                 &proof->findings);
     }
     end(clock, PROOF_LIFT);
+    if (built && !clock->options->no_results) {
+        begin(clock, PROOF_SNEAK);
+        sneak_run(arena, &proof->paths, &proof->sneaks, &proof->findings);
+        end(clock, PROOF_SNEAK);
+    }
 }
 
 static void prove_start(StepClock *clock) {
@@ -407,6 +414,7 @@ static void prove_results(StepClock *clock) {
     card_rows(arena, &proof->model, &proof->card, set);
     inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
     dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
+    sneak_rows(arena, &proof->paths, &proof->sneaks, set);
     end(clock, PROOF_RESULT);
 }
 
@@ -429,7 +437,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_place(&clock);
         good = prove_loads(&clock) && prove_field(&clock);
         prove_needs(&clock);
-        prove_lifts(&clock);
+        prove_paths(&clock);
         prove_start(&clock);
         prove_faults(&clock);
         prove_card(&clock);

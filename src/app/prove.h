@@ -14,6 +14,7 @@
 #include "power/lift.h"
 #include "power/heading.h"
 #include "power/size.h"
+#include "power/sneak.h"
 #include "route/result.h"
 
 /* STEP(identifier, name): the passes in their order, as timed and reported. */
@@ -34,6 +35,7 @@
     STEP(LIFT, "lift")                                                                             \
     STEP(START, "start")                                                                           \
     STEP(INRUSH, "inrush")                                                                         \
+    STEP(SNEAK, "sneak")                                                                           \
     STEP(FIELD, "field")                                                                           \
     STEP(FAULTS, "faults")                                                                         \
     STEP(CARD, "card")                                                                             \
@@ -83,7 +85,8 @@ typedef struct Proof {
     Paths paths;      /* the network of all metal */
     Lifts lifts;
     Common common;
-    Dip dip; /* while the engine is started */
+    Sneaks sneaks; /* beside the live chain: empty when no results were asked for */
+    Dip dip;       /* while the engine is started */
     Inrush inrush;
     Heading heading;
     Faults faults;                       /* everything that can fail; when the step ran */

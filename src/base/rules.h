@@ -291,7 +291,13 @@
       "docs/theory/paths.md")                                                                      \
     R(GROUND_UNKNOWN, "ground.unknown", NOTE,                                                      \
       "what a lifted ground does is not decided: the inside of a box is unknown",                  \
-      "docs/theory/paths.md")
+      "docs/theory/paths.md")                                                                      \
+    R(SNEAK_PATH, "sneak.path", ERROR, "current comes to a bus that should be dead",               \
+      "docs/theory/paths.md")                                                                      \
+    R(SNEAK_BOUND, "sneak.bound", WARNING, "not every combination of switches was looked at",      \
+      "docs/theory/paths.md")                                                                      \
+    R(SNEAK_SHARED_LINE, "sneak.shared_line", NOTE,                                                \
+      "a live box drives a line into boxes without supply", "docs/theory/paths.md")
 
 /* fault: what happens when something fails */
 #define FAULT_RULES(R)                                                                             \

@@ -51,6 +51,11 @@
     LISTING(cut_set, "cut-sets", "Failures that lose a need; the classes are the job's own words", \
             "Failures", "need order failures phases severity in_scope shows sets exception note")  \
     LISTING(cut_work, "cut-work", "What the search for them tried and left out", "Failures", "")   \
+    LISTING(sneak, "sneaks", "Current into buses that should be dead", "Failures", "")             \
+    LISTING(sneak_count, "sneak-counts", "Combinations of switches and sources looked at",         \
+            "Failures", "")                                                                        \
+    LISTING(shared_line, "shared-lines", "Lines shared by boxes on different buses", "Failures",   \
+            "")                                                                                    \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \

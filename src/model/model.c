@@ -204,6 +204,8 @@ static bool has_limits(const TableSet *set, const Model *model, Findings *findin
                                          "shield_current",
                                          "silver_contact_a",
                                          "smallest_awg",
+                                         "sneak_current",
+                                         "sneak_voltage",
                                          "spare_contacts"};
     bool all = true;
     for (size_t i = 0; i < sizeof NEEDED / sizeof *NEEDED; i++) {

@@ -9,7 +9,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include "model/report.h"
+#include "base/check.h"
 
 enum {
     WALK_MAX = 256,   /* nodes looked at from one lifted end; beyond that the network decides */
@@ -23,6 +23,9 @@ enum {
  * part of a current is no way that it takes. */
 static const double LEAST_A = 1e-3;
 static const double LEAST_SHARE = 0.02;
+
+/* Bound on work, in nodes solved: a second or so at any size. Lifts beyond it are told as not solved. */
+static const double SOLVE_MAX = 2e6;
 
 typedef struct Lifter {
     Arena *out;
@@ -42,6 +45,7 @@ typedef struct Lifter {
     double *taken[3]; /* by resistor, contact, diode: named already, signed as the current */
     PathsEdge touched[TRIES_MAX * HOPS_MAX];
     uint32_t touched_count;
+    double solved;        /* nodes */
     uint32_t *feed_first; /* by OwnerId, and one more: feeds that pass it or end at it */
     uint32_t *owner_feeds;
     uint32_t *box_walk; /* by OwnerId: walk in which it was met last */
@@ -139,25 +143,32 @@ static void walk_from(Lifter *lifter, uint32_t start, uint32_t lifted) {
     }
 }
 
-/* True when current could pass from one thing that draws at the reached nodes to another: their far
- * ends stand at two places. */
+/* True when current worth telling could pass from one thing that draws at the reached nodes to
+ * another: their far ends stand at different voltages. Of two things in series at most spread /
+ * knee of the nominal current passes: below its knee (power/network.h) each is a resistance of knee
+ * over nominal current at least. */
 static bool two_draws(const Lifter *lifter) {
     const Paths *paths = lifter->paths;
-    uint32_t far = NETWORK_NONE;
+    const double *node_v = fail_base_result(lifter->base)->node_v;
+    double knee_v = NETWORK_LOAD_KNEE * paths->model->set->job.rows[0].nominal_v;
+    double low_v = (double)INFINITY;
+    double high_v = -(double)INFINITY;
+    uint32_t draws = 0;
+    bool source = false; /* its resistance is small: any voltage counts */
     for (uint32_t i = 0; i < lifter->reached; i++) {
         uint32_t node = lifter->queue[i];
         for (uint32_t k = paths->draw_first[node]; k < paths->draw_first[node + 1]; k++) {
             uint32_t other = paths->draws[k].other;
-            if (lifter->seen[other] == lifter->walk) {
-                continue;
+            if (lifter->seen[other] != lifter->walk) {
+                NetworkKind kind = paths->draws[k].kind;
+                source = source || kind == NETWORK_BATTERY || kind == NETWORK_ALTERNATOR;
+                draws++;
+                low_v = fmin(low_v, node_v[other]);
+                high_v = fmax(high_v, node_v[other]);
             }
-            if (far != NETWORK_NONE && far != other) {
-                return true;
-            }
-            far = other;
         }
     }
-    return false;
+    return (source && draws > 1) || high_v - low_v > LEAST_SHARE * knee_v;
 }
 
 static int compare_numbers(const void *left, const void *right) {
@@ -578,6 +589,12 @@ static void lift_one(Lifter *lifter, Lift *lift, uint32_t lifted) {
         lift->verdict = judge(lifter, lift);
         return;
     }
+    if (lifter->solved > SOLVE_MAX) {
+        lift->before_a = fabs(fail_base_result(lifter->base)->resistor_a[lifted]);
+        lift->verdict = LIFT_NOT_SOLVED;
+        return;
+    }
+    lifter->solved += paths->built.network.node_count;
     if (box) {
         switch_on(lifter, lift->box);
     }
@@ -656,8 +673,47 @@ static uint32_t heaviest_phase(const Model *model, const Phases *phases) {
     return best;
 }
 
-bool lift_run(Arena *out, const Paths *paths, const Phases *phases, Lifts *lifts,
-              Findings *findings) {
+/* The same thing in both networks: gates in the same order, some only in the larger. */
+static bool same_source(const Paths *paths, BuildSource whole, BuildSource part) {
+    if (whole.kind != part.kind || whole.kind != BUILD_GATE) {
+        return whole.kind == part.kind && whole.index == part.index;
+    }
+    const Gate *a = &paths->supply.gates.rows[whole.index];
+    const Gate *b = &paths->ordinary->gates.rows[part.index];
+    return a->owner == b->owner && a->table == b->table && a->row == b->row;
+}
+
+/* States of the ordinary network as a start for the larger one, which has the same coils, loads and
+ * sources. */
+static void take_state(const Paths *paths, const PowerNetwork *ordinary, const NetworkState *from,
+                       NetworkState *to) {
+    const Network *network = &paths->built.network;
+    const Network *small = &ordinary->network;
+    CHECK(network->coil_count == small->coil_count && network->load_count == small->load_count &&
+          network->alternator_count == small->alternator_count);
+    for (uint32_t i = 0; i < network->coil_count; i++) {
+        to->coil_energised[i] = from->coil_energised[i];
+    }
+    for (uint32_t i = 0; i < network->load_count; i++) {
+        to->load_on[i] = from->load_on[i];
+    }
+    for (uint32_t i = 0; i < network->alternator_count; i++) {
+        to->alternator_mode[i] = from->alternator_mode[i];
+    }
+    for (uint32_t i = 0, k = 0; i < network->contact_count && k < small->contact_count; i++) {
+        if (same_source(paths, paths->built.contact_source[i], ordinary->contact_source[k])) {
+            to->contact_closed[i] = from->contact_closed[k++];
+        }
+    }
+    for (uint32_t i = 0, k = 0; i < network->diode_count && k < small->diode_count; i++) {
+        if (same_source(paths, paths->built.diode_source[i], ordinary->diode_source[k])) {
+            to->diode_on[i] = from->diode_on[k++];
+        }
+    }
+}
+
+bool lift_run(Arena *out, const Paths *paths, const PowerNetwork *ordinary, const Phases *phases,
+              Lifts *lifts, Findings *findings) {
     const Model *model = paths->model;
     *lifts = (Lifts){.phase = heaviest_phase(model, phases)};
     if (lifts->phase == ID_NONE) {
@@ -669,6 +725,7 @@ bool lift_run(Arena *out, const Paths *paths, const Phases *phases, Lifts *lifts
     const Network *network = &built.network;
     lifter->positions = paths->ordinary->positions[lifts->phase];
     NetworkState state = network_state_rest(&lifter->scratch, network);
+    take_state(paths, ordinary, &phases->results[lifts->phase].state, &state);
     phases_set(&built, model, &paths->supply, lifts->phase, lifter->positions, &state);
     SolveResult result;
     bool good = phases_solve(paths->plan, &built, &paths->supply, &state, NULL, &lifter->scratch,

@@ -18,7 +18,7 @@ typedef enum LiftVerdict {
     LIFT_NOT_DECIDED, /* a box may have a way that no inside row speaks of */
     LIFT_NOT_PROVED,  /* a piece of a way has no known rating */
     LIFT_OVERLOADS,   /* a piece gets more than it stands */
-    LIFT_NOT_SOLVED   /* no operating point was found */
+    LIFT_NOT_SOLVED   /* no operating point was found, or it lies beyond the bound on work */
 } LiftVerdict;
 
 /* One piece of a way. */
@@ -64,10 +64,11 @@ typedef struct Lifts {
     uint32_t structural; /* lifts that connection alone decides */
 } Lifts;
 
-/* Lifts them all. Findings: ground.lifted, ground.loop, ground.unknown. False when the phase can't
- * be solved on this network (the ordinary one's findings say more). */
-bool lift_run(Arena *out, const Paths *paths, const Phases *phases, Lifts *lifts,
-              Findings *findings);
+/* Lifts them all. `ordinary` is the network that `phases` solved: its states are where the network
+ * of all metal starts from. Findings: ground.lifted, ground.loop, ground.unknown. False when the
+ * phase can't be solved on this network (the ordinary one's findings say more). */
+bool lift_run(Arena *out, const Paths *paths, const PowerNetwork *ordinary, const Phases *phases,
+              Lifts *lifts, Findings *findings);
 
 /* What lift_run reports at its end. */
 void lift_report(const Paths *paths, const Lifts *lifts, Findings *findings);

@@ -137,7 +137,7 @@ void lift_report(const Paths *paths, const Lifts *lifts, Findings *findings) {
         "of %u grounds lifted in turn %u are not decided (no inside row speaks of a point that may "
         "be joined to the box's ground), %u not proved (a piece of the way has no known rating), "
         "%u "
-        "found no operating point",
+        "not solved (no operating point, or beyond the bound on work)",
         lifts->count, undecided, unrated, unsolved);
     finding->value = undecided + unrated + unsolved;
     finding->unit = "grounds";

@@ -331,8 +331,11 @@ const char *paths_name(Arena *arena, const Paths *paths, BuildSource source) {
     }
     case BUILD_GATE: {
         const Gate *gate = &paths->supply.gates.rows[source.index];
-        return arena_format(arena, "inside %s %s-%s", model->owners[gate->owner].tag,
-                            local_name(arena, model, gate->a), local_name(arena, model, gate->b));
+        const char *tag = model->owners[gate->owner].tag;
+        return gate->table == TABLE_inside
+                   ? arena_format(arena, "inside %s %s-%s", tag, local_name(arena, model, gate->a),
+                                  local_name(arena, model, gate->b))
+                   : tag;
     }
     case BUILD_BOND: {
         const BondRow *row = &model->set->bond.rows[source.index];

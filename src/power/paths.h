@@ -57,7 +57,8 @@ double paths_rating_a(const Paths *paths, BuildSource source);
 /* Where that rating comes from. */
 const char *paths_rating_source(const Paths *paths, BuildSource source);
 
-/* "W0123 ECA_GND2", "shield of W0201 CAN_AV", "inside ECA GND-GND2", "bond GBC-structure". */
+/* "W0123 ECA_GND2", "shield of W0201 CAN_AV", "inside ECA GND-GND2", "SW_AV", "bond GBC-structure".
+ */
 const char *paths_name(Arena *arena, const Paths *paths, BuildSource source);
 
 /* "PD1.R1/2", "PD1 case": a point of a box as a person looks for it in the library. */

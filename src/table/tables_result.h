@@ -44,7 +44,10 @@
       "failures that lose something, by what they lose at worst, the worst first")                 \
     T(RESULT, cut_set, CutSetRow, "failures, and pairs of them, that lose a need")                 \
     T(RESULT, cut_count, CutCountRow, "how many failures and pairs lose each need")                \
-    T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")
+    T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")                 \
+    T(RESULT, sneak, SneakRow, "current into a bus or port that should be dead")                   \
+    T(RESULT, sneak_count, SneakCountRow, "combinations looked at for that, and left out")         \
+    T(RESULT, shared_line, SharedLineRow, "data lines shared by boxes on different buses")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -356,6 +359,32 @@
     C(TEXT, meaning, NEED, "", "what it limits")                                                   \
     C(TEXT, source, NEED, "", "document and paragraph; the shop's own where a job sets it")        \
     C(TEXT, status, NEED, "", "how well the value is known")
+
+#define COLUMNS_sneak(C)                                                                           \
+    C(TEXT, dead, KEY, "", "bus or port that should be dead")                                      \
+    C(TEXT, out_of, KEY, "", "bus or source that the current comes from")                          \
+    C(INT, combinations, NEED, "", "of switches and sources in which it does")                     \
+    C(INT, live, NEED, "", "of those: with more than a limit")                                     \
+    C(TEXT, positions, NEED, "", "switches and sources in the worst of them")                      \
+    C(REAL, volts_v, NEED, "", "there, in the worst of them")                                      \
+    C(REAL, amps_a, NEED, "", "by that way")                                                       \
+    C(REAL, bound_a, OPEN, "", "no combination gives more, by resistance alone")                   \
+    C(TEXT, through, NEED, "", "pieces that most of it comes by, separated by >")                  \
+    C(TEXT, verdict, NEED, "", "live, leaks (less than the limits), not proved")
+
+#define COLUMNS_sneak_count(C)                                                                     \
+    C(TEXT, what, KEY, "", "which combinations of switches and sources")                           \
+    C(TEXT, combinations, NEED, "", "how many")                                                    \
+    C(TEXT, note, OPEN, "", "why, or which switches")
+
+#define COLUMNS_shared_line(C)                                                                     \
+    C(TEXT, line, KEY, "", "circuit that joins boxes on different buses")                          \
+    C(TEXT, bus_off, KEY, "", "with this bus off")                                                 \
+    C(INT, outputs, NEED, "", "ends that give")                                                    \
+    C(INT, inputs, NEED, "", "ends that take")                                                     \
+    C(TEXT, dead_ends, NEED, "", "boxes without supply then")                                      \
+    C(FLAG, driven, OPEN, "", "a box that still has supply gives on it")                           \
+    C(INT, known, NEED, "", "dead ends whose inside a row speaks of")
 
 #define COLUMNS_return_path(C)                                                                     \
     C(TEXT, lifted, KEY, "", "the wire, or bond, that is lifted")                                  \

@@ -91,8 +91,8 @@ static void run(Lifted *lifted) {
     assert_true(paths_build(&job->arena, &job->model, &lifted->powered.wiring,
                             &lifted->powered.routing, NULL, &lifted->powered.supply,
                             &lifted->powered.sizing, &lifted->paths));
-    assert_true(lift_run(&job->arena, &lifted->paths, &lifted->powered.phases, &lifted->lifts,
-                         &lifted->findings));
+    assert_true(lift_run(&job->arena, &lifted->paths, &lifted->powered.built,
+                         &lifted->powered.phases, &lifted->lifts, &lifted->findings));
 }
 
 static void end(Lifted *lifted) {
