@@ -24,7 +24,8 @@ enum {
 static const double LEAST_A = 1e-3;
 static const double LEAST_SHARE = 0.02;
 
-/* Bound on work, in nodes solved: a second or so at any size. Lifts beyond it are told as not solved. */
+/* Bound on work, in nodes solved: a second or so at any size. Lifts beyond it are told as not
+ * solved. */
 static const double SOLVE_MAX = 2e6;
 
 typedef struct Lifter {
