@@ -27,7 +27,7 @@ static void *run_lane(void *argument) {
 
 void parallel_run(unsigned threads, uint32_t count, ParallelWork work, void *context) {
     CHECK(threads >= 1 && threads <= PARALLEL_THREADS_MAX);
-    Lane lanes[PARALLEL_THREADS_MAX];
+    Lane lanes[PARALLEL_THREADS_MAX] = {{.started = false}};
     for (unsigned i = 0; i < threads; i++) {
         lanes[i] = (Lane){
             .thread = i,

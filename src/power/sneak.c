@@ -540,7 +540,7 @@ static NetId net_between(const Sneaker *sneaker, const SneakEdge *edge, uint32_t
 /* The way that find_origin walked, from the origin to the target. */
 static void keep_path(Sneaker *sneaker, uint32_t origin, Sneak *sneak) {
     const SneakGraph *graph = sneaker->graph;
-    SneakPiece way[PATH_MAX];
+    SneakPiece way[PATH_MAX] = {{SNEAK_BY_NET, 0}};
     uint32_t count = 0;
     NetId last = ID_NONE;
     for (uint32_t node = origin; sneaker->from_edge[node] != ID_NONE && count + 2 < PATH_MAX;) {
