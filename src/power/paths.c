@@ -118,8 +118,9 @@ static void list_edges(Arena *out, const Network *network, bool draws, uint32_t 
     *first = ARENA_ARRAY(out, uint32_t, (size_t)network->node_count + 2);
     for (int pass = 0; pass < 2; pass++) {
         for (int kind = 0; kind < NETWORK_KIND_COUNT; kind++) {
-            uint32_t count =
-                is_draw((NetworkKind)kind) == draws ? network_kind_count(network, kind) : 0;
+            uint32_t count = is_draw((NetworkKind)kind) == draws
+                                 ? network_kind_count(network, (NetworkKind)kind)
+                                 : 0;
             for (uint32_t i = 0; i < count; i++) {
                 uint32_t ends[2];
                 network_element_ends(network, (NetworkKind)kind, i, ends);
