@@ -1,8 +1,8 @@
-/* Outer diameter of a bundle of wires. Goes in: wire diameters. Comes out: millimetres, by three
- * ways: the shop rule, the published multipliers of equal wires, and a real packing of the circles
- * (with their places, for drawing a section). Holes, clamps and sleeves take the largest of the
- * three, for the shop rule lies below the truth for two wires and for very unequal ones.
- * docs/theory/bundle.md. */
+/* Outer diameter of a bundle of wires, by rules that look at each wire once. Goes in: wire
+ * diameters. Comes out: millimetres, by the shop rule, by the published multipliers of equal wires,
+ * and by the rule used along a route, which covers the two cases where the shop rule lies below the
+ * truth: few wires and very unequal ones. A real packing of the circles, with their places, is
+ * board/packing.h. docs/theory/bundle.md. */
 #ifndef RATING_BUNDLE_H
 #define RATING_BUNDLE_H
 
@@ -41,22 +41,5 @@ typedef struct BundleEqual {
  * are printed below what rigid circles need). Beyond the table: the shop rule (derived). */
 RatingValue bundle_equal_mm(const BundleEqual *rows, size_t count, unsigned wires,
                             double diameter_mm);
-
-/* --- packing -------------------------------------------------------------------------------------
- */
-
-typedef struct BundleCircle {
-    double diameter_mm; /* in; above 0 */
-    double x_mm;        /* out, from the centre of the bundle */
-    double y_mm;
-} BundleCircle;
-
-/* Packs the circles into a round bundle and returns its diameter; no two circles overlap by more
- * than rounding (1e-9 of a diameter) and none reaches outside. Never below the optimum, within 3 %
- * of it for 2 to 40 equal circles (tests/outside/test_rating_bundle.c). The same circles in the
- * same order give the same places. 0 circles give 0. Work grows with the square of the count; above
- * BUNDLE_PACK_MOST circles it is our own error to ask: use bundle_mm. */
-#define BUNDLE_PACK_MOST 256u
-double bundle_pack(BundleCircle *circles, size_t count);
 
 #endif
