@@ -21,7 +21,7 @@ static const char CAUTION[] =
     "Derived from a model of the aircraft as wired; nobody has flown it. Fly first, read then. The "
     "flight manual comes before this card. Before the first flight the builder tries every step on "
     "the ground, measures a discharge of each battery, and writes the measured minutes in. Large: "
-    "aged battery. Cold: aged, and as cold as its place ever is.";
+    "the battery aged, and as cold as its place ever is. Warm: aged. New: new and warm.";
 
 /* A block as placed. */
 typedef struct Block {
@@ -118,10 +118,10 @@ static const char *detail_text(Arena *arena, const CardMinutes *minutes) {
         return isinf(minutes->new_min) ? "an alternator carries it" : "not proved";
     }
     if (isnan(minutes->cold_min)) {
-        return arena_format(arena, "new %.0f", floor(minutes->new_min));
+        return arena_format(arena, "cold not known; new %.0f", floor(minutes->new_min));
     }
-    return arena_format(arena, "new %.0f, cold %.0f", floor(minutes->new_min),
-                        floor(minutes->cold_min));
+    return arena_format(arena, "warm %.0f, new %.0f", floor(minutes->aged_min),
+                        floor(minutes->new_min));
 }
 
 /* The number at the left, what it is of beside it. */

@@ -616,6 +616,7 @@ const char *card_minutes_text(Arena *arena, const CardMinutes *minutes) {
         return "?";
     }
     double shorter_min = fmin(minutes->new_min, minutes->aged_min);
+    shorter_min = fmin(shorter_min, minutes->cold_min); /* leaves out what is not known */
     return isinf(shorter_min) ? "no limit" : arena_format(arena, "%.0f", floor(shorter_min));
 }
 

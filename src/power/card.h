@@ -50,7 +50,7 @@ typedef struct CardInput {
 /* Findings: card.row. */
 void card_run(Arena *out, const CardInput *input, Card *card, Findings *findings);
 
-/* "37" for the minutes printed large: the shorter of new and aged, whole ones, never rounded up;
+/* "18" for the minutes printed large: the shortest of new, aged, aged and cold, never rounded up;
  * "no limit" where the battery gives nothing, "?" where they are not known. */
 const char *card_minutes_text(Arena *arena, const CardMinutes *minutes);
 
