@@ -47,7 +47,8 @@
     T(JOB, cue, CueRow, "by what the pilot notices a failure")                                     \
     T(JOB, card, CardRow, "what stands on the emergency card, as the shop chose")                  \
     T(JOB, card_action, CardActionRow, "what the pilot does, in words, for a row of the card")     \
-    T(JOB, sensor, SensorRow, "magnetometers and compasses: where they are, what they may err")
+    T(JOB, sensor, SensorRow, "magnetometers and compasses: where they are, what they may err")    \
+    T(JOB, reading, ReadingRow, "readings taken at the bench, for `marling diagnose`")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -261,7 +262,8 @@
     C(REF, link, KEY, "link", "which chain")                                                       \
     C(TEXT, port, KEY, "", "at which port")                                                        \
     C(REAL, ohm, NEED, "", "resistance")                                                           \
-    C(FLAG, fitted, OPEN, "", "no: provided but not fitted")
+    C(FLAG, fitted, OPEN, "", "no: provided but not fitted")                                       \
+    C(WORD, place, OPEN, "connector|box", "where it sits; blank: in the box, behind its pins")
 
 #define COLUMNS_shield(C)                                                                          \
     C(TEXT, circuit, KEY, "", "which circuit")                                                     \
@@ -405,5 +407,14 @@
     C(REAL, pair_mm, OPEN, "", "between the middles of two cores of one cable; blank: usual")      \
     C(REF, swung_in, OPEN, "phase", "phase it is compensated in; blank: with nothing on")          \
     C(TEXT, what, OPEN, "", "what it is")
+
+#define COLUMNS_reading(C)                                                                         \
+    C(INT, reading, KEY, "", "number, in the order in which they were taken")                      \
+    C(TEXT, module, OPEN, "", "module that lies on the bench; blank: all mated in the aircraft")   \
+    C(INT, step, OPEN, "", "step of the ring-out script that was measured; blank: the points say") \
+    C(LIST, point_a, OPEN, "", "point at one probe; several: tied together")                       \
+    C(LIST, point_b, OPEN, "", "point or points at the other")                                     \
+    C(REAL, ohm, OPEN, "", "reading; blank when the meter shows open")                             \
+    C(FLAG, open, OPEN, "", "yes: the meter shows no connection")
 
 #endif

@@ -59,7 +59,8 @@
     T(LIBRARY, failure_mode, FailureModeRow, "how each kind of thing can fail")                    \
     T(LIBRARY, crank_profile, CrankProfileRow, "current of a starter while the engine is started") \
     T(LIBRARY, battery_cold, BatteryColdRow, "capacity and resistance of a battery when cold")     \
-    T(LIBRARY, driven, DrivenRow, "what a box drives over a pair of its own: there and back")
+    T(LIBRARY, driven, DrivenRow, "what a box drives over a pair of its own: there and back")      \
+    T(LIBRARY, tester, TesterRow, "meters and testers that harnesses are rung out with")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -498,6 +499,14 @@
     C(TEXT, port, KEY, "", "its port; the current comes by core 1 and goes by core 2")             \
     C(REAL, amps_a, NEED, "", "current while it runs")                                             \
     C(TEXT, what, OPEN, "", "when it runs")                                                        \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_tester(C)                                                                          \
+    C(TEXT, tester, KEY, "", "short name")                                                         \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(INT, points, NEED, "", "points it holds at once, each switched to either side")              \
+    C(INT, leads, NEED, "", "adapter leads at once: one for each plug, or each clip")              \
+    C(FLAG, usual, OPEN, "", "the script is written for it")                                       \
     COLUMNS_ORIGIN(C)
 
 #endif

@@ -47,7 +47,11 @@
     T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")                 \
     T(RESULT, sneak, SneakRow, "current into a bus or port that should be dead")                   \
     T(RESULT, sneak_count, SneakCountRow, "combinations looked at for that, and left out")         \
-    T(RESULT, shared_line, SharedLineRow, "data lines shared by boxes on different buses")
+    T(RESULT, shared_line, SharedLineRow, "data lines shared by boxes on different buses")         \
+    T(RESULT, ringout, RingoutRow, "ring-out script: every reading, in bench order")               \
+    T(RESULT, ringout_tie, RingoutTieRow, "side that each net is tied to in isolation readings")   \
+    T(RESULT, ringout_count, RingoutCountRow, "readings and replugs of the ring-out, by tester")   \
+    T(RESULT, cause, CauseRow, "what may be wrong with a harness, by what readings tell")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -492,5 +496,50 @@
     C(TEXT, noticed, NEED, "", "evident: a box in use goes dark; latent; cues stand in `fault`")   \
     C(TEXT, status, NEED, "", "solved, not proved, oscillates or not converged")                   \
     C(TEXT, note, OPEN, "", "what is not proved, and why")
+
+#define COLUMNS_ringout(C)                                                                         \
+    C(TEXT, module, KEY, "", "module on the bench; `installed`: all mated in the aircraft")        \
+    C(INT, step, KEY, "", "order")                                                                 \
+    C(WORD, kind, NEED, "continuity|parallel|isolation|coax|chain|bond", "what is shown")          \
+    C(TEXT, point_a, NEED, "", "one probe; group A: nets tied together as ringout_tie says")       \
+    C(TEXT, point_b, NEED, "", "other probe")                                                      \
+    C(TEXT, wires, OPEN, "", "conductors and shields that the current passes")                     \
+    C(REAL, expected_ohm, OPEN, "", "wire at 20 degC and contacts; blank: not known")              \
+    C(REAL, low_ohm, OPEN, "", "less is wrong")                                                    \
+    C(REAL, high_ohm, OPEN, "", "more is wrong")                                                   \
+    C(TEXT, mode, NEED, "", "2-wire, 4-wire, or test voltage")                                     \
+    C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_ringout_tie(C)                                                                     \
+    C(TEXT, module, KEY, "", "module on the bench, or `installed`")                                \
+    C(INT, session, KEY, "", "what the tester holds at once")                                      \
+    C(TEXT, point, KEY, "", "where the net is taken")                                              \
+    C(TEXT, wires, OPEN, "", "conductors of the net")                                              \
+    C(TEXT, sides, NEED, "", "side it is switched to, reading by reading: A, B, - left open")
+
+#define COLUMNS_ringout_count(C)                                                                   \
+    C(TEXT, module, KEY, "", "module on the bench, or `installed`")                                \
+    C(TEXT, tester, KEY, "", "with which tester")                                                  \
+    C(INT, points, NEED, "", "points in reach")                                                    \
+    C(INT, nets, NEED, "", "pieces of metal that must not touch")                                  \
+    C(INT, continuity, NEED, "", "continuity readings")                                            \
+    C(REAL, isolation, NEED, "", "isolation readings by groups")                                   \
+    C(REAL, least, NEED, "", "no scheme for this tester does with fewer")                          \
+    C(INT, adjacent_after, OPEN, "", "readings until all neighbouring cavities are covered")       \
+    C(REAL, all_pairs, NEED, "", "readings if every pair of nets is measured alone")               \
+    C(REAL, sessions, NEED, "", "times that other nets are connected")                             \
+    C(REAL, replugs, NEED, "", "leads plugged or clipped for isolation")                           \
+    C(INT, moves, NEED, "", "probe moves from plug to plug in the continuity readings")            \
+    C(INT, moves_by_wire, NEED, "", "the same if they were taken in the order of wire keys")       \
+    C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_cause(C)                                                                           \
+    C(TEXT, module, KEY, "", "module on the bench, or `installed`")                                \
+    C(INT, rank, KEY, "", "likelier first; no reading parts the causes of one rank")               \
+    C(INT, member, KEY, "", "1, 2 ... of that rank")                                               \
+    C(INT, errors, NEED, "", "errors it takes")                                                    \
+    C(TEXT, cause, NEED, "", "what is wrong")                                                      \
+    C(TEXT, look, NEED, "", "where looking decides between members")                               \
+    C(TEXT, next, OPEN, "", "with rank 1: the reading that parts the ranks best")
 
 #endif

@@ -1,0 +1,150 @@
+/* The result tables of the ring-out. */
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "shop/ringout.h"
+
+static int compare_names(const void *left, const void *right) {
+    return text_compare_keys(*(const char *const *)left, *(const char *const *)right);
+}
+
+/* Names in their order, each once, separated by blanks. */
+static const char *names_text(Arena *arena, const char **names, size_t count) {
+    Buffer text = {.arena = arena};
+    if (count > 1) {
+        qsort(names, count, sizeof *names, compare_names);
+    }
+    buffer_text(&text, "");
+    for (size_t i = 0; i < count; i++) {
+        if (*names[i] != '\0' && (i == 0 || strcmp(names[i], names[i - 1]) != 0)) {
+            buffer_format(&text, "%s%s", text.length > 0 ? " " : "", names[i]);
+        }
+    }
+    return text.bytes;
+}
+
+static const char *edges_text(Arena *arena, const Rig *rig, const uint32_t *edges, uint32_t count) {
+    const char **names = ARENA_ARRAY(arena, const char *, count);
+    for (uint32_t i = 0; i < count; i++) {
+        names[i] = rig->edges[edges[i]].key;
+    }
+    return names_text(arena, names, count);
+}
+
+const char *ringout_net_wires(Arena *arena, const Rig *rig, uint32_t net) {
+    const char **names = NULL;
+    size_t count = 0;
+    size_t capacity = 0;
+    for (uint32_t i = rig->net_point_first[net]; i < rig->net_point_first[net + 1]; i++) {
+        RigPointId point = rig->net_points[i];
+        for (uint32_t e = rig->point_edge_first[point]; e < rig->point_edge_first[point + 1]; e++) {
+            const RigEdge *edge = &rig->edges[rig->point_edges[e]];
+            if (edge->kind == RIG_WIRE || edge->kind == RIG_SCREEN) {
+                *ARENA_PUSH(arena, names, count, capacity) = edge->key;
+            }
+        }
+    }
+    return names_text(arena, names, count);
+}
+
+static const char *mode_text(Arena *arena, const Model *model, const RingStep *step) {
+    if (step->kind == RING_ISOLATION || step->kind == RING_COAX) {
+        return arena_format(arena, "%.4g V", model_limit(model, RINGOUT_LIMIT_ISOLATION_V));
+    }
+    return step->four_wire ? "4-wire" : "2-wire";
+}
+
+static void step_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
+    for (uint32_t i = 0; i < ringout->step_count; i++) {
+        const RingStep *step = &ringout->steps[i];
+        RingoutRow *row = table_append(set, arena, TABLE_ringout);
+        row->module = ringout->rig->name;
+        row->step = (int32_t)i + 1;
+        row->kind = ringout_kind_name(step->kind);
+        row->point_a = step->a_name;
+        row->point_b = step->b_name;
+        row->wires = edges_text(arena, ringout->rig, step->edges, step->edge_count);
+        row->expected_ohm = step->expected_ohm;
+        row->low_ohm = step->low_ohm;
+        row->high_ohm = step->high_ohm;
+        row->mode = mode_text(arena, ringout->rig->model, step);
+        row->note = step->note;
+    }
+}
+
+static void tie_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
+    const RingNets *nets = &ringout->nets;
+    for (uint32_t s = 0; s < ringout->plan.session_count; s++) {
+        const IsolationSession *session = &ringout->plan.sessions[s];
+        for (uint32_t m = session->first; m < session->first + session->count; m++) {
+            const IsolationMember *member = &ringout->plan.members[m];
+            char sides[ISOLATION_READINGS_MAX + 1] = {0};
+            for (uint32_t k = 0; k < session->readings; k++) {
+                sides[k] = member->side_a >> k & 1 ? 'A' : member->side_b >> k & 1 ? 'B' : '-';
+            }
+            RingoutTieRow *row = table_append(set, arena, TABLE_ringout_tie);
+            row->module = ringout->rig->name;
+            row->session = (int32_t)s + 1;
+            row->point = ringout->rig->points[nets->at[member->net]].name;
+            row->wires = ringout_net_wires(arena, ringout->rig, nets->net[member->net]);
+            row->sides = arena_text(arena, sides, strlen(sides));
+        }
+    }
+}
+
+static uint32_t points_in_reach(const Rig *rig) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < rig->point_count; i++) {
+        count += rig->points[i].reachable && rig->points[i].net != ID_NONE;
+    }
+    return count;
+}
+
+static void count_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
+    const TableSet *library = ringout->rig->model->set;
+    double nets = ringout->nets.count;
+    for (uint32_t i = 0; i < library->tester.count; i++) {
+        const TesterRow *tester = &library->tester.rows[i];
+        IsolationCount count =
+            isolation_count(&ringout->nets.input, tester->points < 2 ? 2 : (uint32_t)tester->points,
+                            tester->leads < 2 ? 2 : (uint32_t)tester->leads);
+        RingoutCountRow *row = table_append(set, arena, TABLE_ringout_count);
+        row->module = ringout->rig->name;
+        row->tester = tester->tester;
+        row->points = (int32_t)points_in_reach(ringout->rig);
+        row->nets = (int32_t)ringout->nets.count;
+        row->continuity = (int32_t)ringout->continuity;
+        row->isolation = count.readings;
+        row->least = count.least;
+        row->all_pairs = nets * (nets - 1.0) / 2.0;
+        row->sessions = count.sessions;
+        row->replugs = count.replugs;
+        row->moves = (int32_t)ringout->moves;
+        row->moves_by_wire = (int32_t)ringout->moves_by_wire;
+        if (i == ringout->tester) {
+            row->adjacent_after = (int32_t)ringout->plan.adjacent_after;
+            row->note = ringout->listed ? "the script is written for it"
+                                        : "too many sessions for a script: counted only";
+        }
+    }
+}
+
+void ringout_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
+    step_rows(arena, ringout, set);
+    tie_rows(arena, ringout, set);
+    count_rows(arena, ringout, set);
+}
+
+void ringout_run(Arena *arena, const RigInput *input, TableSet *set) {
+    const TableSet *job = input->ends->model->set;
+    for (uint32_t i = 0; i <= job->module.count; i++) {
+        Rig rig;
+        Ringout ringout;
+        rig_build(arena, input, i < job->module.count ? i : ID_NONE, &rig);
+        if (rig.edge_count > 0) {
+            ringout_build(arena, &rig, &ringout);
+            ringout_rows(arena, &ringout, set);
+        }
+    }
+}
