@@ -8,6 +8,7 @@
 
 #include "app/compare.h"
 #include "app/fail.h"
+#include "app/ring.h"
 #include "app/start.h"
 #include "app/summary.h"
 #include "app/why.h"
@@ -138,6 +139,9 @@ int verb_show(const Options *options) {
         common_tell_unreadable(&proof);
         code = EXIT_BAD_INPUT;
     } else {
+        if (ring_table(table)) {
+            ring_rows(&proof);
+        }
         code = put_table(options, &proof.set, table);
         if (code == EXIT_CLEAN && proof_exit_code(&proof) == EXIT_BAD_INPUT) {
             if (table != TABLE_finding) {

@@ -160,7 +160,7 @@ static void grow_tree(Builder *builder, RigPointId root, RigPointId *queue, uint
  * appended. ID_NONE at the root. */
 static RigPointId climb(const Builder *builder, Arena *arena, RigPointId point, uint32_t **edges,
                         size_t *count, size_t *capacity) {
-    while (builder->back[point] != UINT32_MAX) {
+    while (builder->back[point] != UINT32_MAX && builder->back[point] != 0) {
         *ARENA_PUSH(arena, *edges, *count, *capacity) = builder->back[point] - 1;
         point = builder->parent[point];
         if (builder->rig->points[point].reachable) {
@@ -205,16 +205,6 @@ static void read_nets(Builder *builder) {
 
 /* --- more than one way --------------------------------------------------------------------------
  */
-
-/* The point in reach that stands for one on the way to the root. */
-static RigPointId reach(const Builder *builder, RigPointId point) {
-    while (point != ID_NONE && !builder->rig->points[point].reachable) {
-        point = builder->back[point] == 0 || builder->back[point] == UINT32_MAX
-                    ? ID_NONE
-                    : builder->parent[point];
-    }
-    return point;
-}
 
 /* Reading across an edge that closes a loop: what it shows with the edge and without it. */
 static void limit_parallel(Builder *builder, RingStep *step, uint32_t edge) {
@@ -288,8 +278,19 @@ static void read_loops(Builder *builder) {
             rig->points[edge->a].net == ID_NONE) {
             continue;
         }
-        RigPointId a = reach(builder, edge->a);
-        RigPointId b = reach(builder, edge->b);
+        /* From both ends up the tree, as far as a point in reach. */
+        uint32_t *passed = NULL;
+        size_t passed_count = 0;
+        size_t passed_capacity = 0;
+        *ARENA_PUSH(&builder->scratch, passed, passed_count, passed_capacity) = e;
+        RigPointId a = rig->points[edge->a].reachable
+                           ? edge->a
+                           : climb(builder, &builder->scratch, edge->a, &passed, &passed_count,
+                                   &passed_capacity);
+        RigPointId b = rig->points[edge->b].reachable
+                           ? edge->b
+                           : climb(builder, &builder->scratch, edge->b, &passed, &passed_count,
+                                   &passed_capacity);
         if (a == ID_NONE || b == ID_NONE || a == b) {
             continue;
         }
@@ -299,7 +300,9 @@ static void read_loops(Builder *builder) {
         step->kind = RING_PARALLEL;
         size_t edge_count = step->edge_count;
         size_t capacity = edge_count;
-        *ARENA_PUSH(builder->out, step->edges, edge_count, capacity) = e;
+        for (size_t i = 0; i < passed_count; i++) {
+            *ARENA_PUSH(builder->out, step->edges, edge_count, capacity) = passed[i];
+        }
         step->edge_count = (uint32_t)edge_count;
         limit_parallel(builder, step, e);
     }

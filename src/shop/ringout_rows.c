@@ -93,6 +93,11 @@ static void tie_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
     }
 }
 
+/* As many as the column holds, or more. */
+static int32_t whole(double count) {
+    return count < (double)INT32_MAX ? (int32_t)count : INT32_MAX;
+}
+
 static uint32_t points_in_reach(const Rig *rig) {
     uint32_t count = 0;
     for (uint32_t i = 0; i < rig->point_count; i++) {
@@ -115,11 +120,11 @@ static void count_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
         row->points = (int32_t)points_in_reach(ringout->rig);
         row->nets = (int32_t)ringout->nets.count;
         row->continuity = (int32_t)ringout->continuity;
-        row->isolation = count.readings;
-        row->least = count.least;
-        row->all_pairs = nets * (nets - 1.0) / 2.0;
-        row->sessions = count.sessions;
-        row->replugs = count.replugs;
+        row->isolation = whole(count.readings);
+        row->least = whole(count.least);
+        row->all_pairs = whole(nets * (nets - 1.0) / 2.0);
+        row->sessions = whole(count.sessions);
+        row->replugs = whole(count.replugs);
         row->moves = (int32_t)ringout->moves;
         row->moves_by_wire = (int32_t)ringout->moves_by_wire;
         if (i == ringout->tester) {

@@ -523,12 +523,12 @@
     C(INT, points, NEED, "", "points in reach")                                                    \
     C(INT, nets, NEED, "", "pieces of metal that must not touch")                                  \
     C(INT, continuity, NEED, "", "continuity readings")                                            \
-    C(REAL, isolation, NEED, "", "isolation readings by groups")                                   \
-    C(REAL, least, NEED, "", "no scheme for this tester does with fewer")                          \
+    C(INT, isolation, NEED, "", "isolation readings by groups")                                    \
+    C(INT, least, NEED, "", "no scheme for this tester does with fewer")                           \
     C(INT, adjacent_after, OPEN, "", "readings until all neighbouring cavities are covered")       \
-    C(REAL, all_pairs, NEED, "", "readings if every pair of nets is measured alone")               \
-    C(REAL, sessions, NEED, "", "times that other nets are connected")                             \
-    C(REAL, replugs, NEED, "", "leads plugged or clipped for isolation")                           \
+    C(INT, all_pairs, NEED, "", "readings if every pair of nets is measured alone")                \
+    C(INT, sessions, NEED, "", "times that other nets are connected")                              \
+    C(INT, replugs, NEED, "", "leads plugged or clipped for isolation")                            \
     C(INT, moves, NEED, "", "probe moves from plug to plug in the continuity readings")            \
     C(INT, moves_by_wire, NEED, "", "the same if they were taken in the order of wire keys")       \
     C(TEXT, note, OPEN, "", "")
