@@ -2,6 +2,7 @@
 
 #include <string.h>
 
+#include "app/bench.h"
 #include "app/revision.h"
 #include "base/text.h"
 
@@ -17,8 +18,9 @@ static const char *choices(Arena *arena, const char *what, const char *given,
     return out.bytes;
 }
 
-bool draw_view_build(Arena *arena, const Proof *proof, const DrawChoice *choice, DrawView *view,
+bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                      const char **problem) {
+    bench_all(proof);
     char *hash = ARENA_ARRAY(arena, char, REVISION_HEX);
     revision_hash(&proof->set, hash);
     *view = (DrawView){
@@ -37,6 +39,7 @@ bool draw_view_build(Arena *arena, const Proof *proof, const DrawChoice *choice,
         .heading_input = proof_heading_input(proof),
         .dip = &proof->dip,
         .card = &proof->card,
+        .harness = &proof->bench->harness,
         .findings = &proof->findings,
         .paper = choice->paper == NULL ? PAPER_A3 : paper_find(choice->paper),
         .units = choice->units == NULL ? LENGTH_MM : draw_units_find(choice->units),

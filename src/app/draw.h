@@ -12,9 +12,9 @@ typedef struct DrawChoice {
     const char *phase;
 } DrawChoice;
 
-/* The view of a complete proof that holds its result tables. False after writing in *problem (in
- * the arena) which word was wrong and which are right. */
-bool draw_view_build(Arena *arena, const Proof *proof, const DrawChoice *choice, DrawView *view,
+/* The view of a complete proof that holds its result tables; runs the bench on it. False after
+ * writing in *problem (in the arena) which word was wrong and which are right. */
+bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                      const char **problem);
 
 #endif

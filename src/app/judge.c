@@ -146,8 +146,18 @@ void judge_lengths(const Model *model, const Wiring *wiring, Routing *routing, F
     }
 }
 
-void judge_accept(const Model *model, Findings *findings) {
+static void accept_rows(const Model *model, bool bench, Findings *findings) {
     for (uint32_t i = 0; i < model->set->accept.count; i++) {
-        accept_row(model, i, findings);
+        if (rule_is_bench(rule_find(model->set->accept.rows[i].rule)) == bench) {
+            accept_row(model, i, findings);
+        }
     }
+}
+
+void judge_accept(const Model *model, Findings *findings) {
+    accept_rows(model, false, findings);
+}
+
+void judge_accept_bench(const Model *model, Findings *findings) {
+    accept_rows(model, true, findings);
 }

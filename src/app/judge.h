@@ -15,4 +15,8 @@ void judge_lengths(const Model *model, const Wiring *wiring, Routing *routing, F
  * findings themselves. */
 void judge_accept(const Model *model, Findings *findings);
 
+/* The same for rules of the passes beside the live chain: judge_accept passes over rows that name
+ * one, for their findings are not there when it runs. */
+void judge_accept_bench(const Model *model, Findings *findings);
+
 #endif

@@ -8,6 +8,7 @@
 #include "app/brief.h"
 #include "app/judge.h"
 #include "app/lists.h"
+#include "base/check.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
 #define PROOF_STEP_NAME(id, name) name,
@@ -63,10 +64,13 @@ static void read_one(Proof *proof, const char *folder, TableGroup group) {
 /* --- findings as rows ---------------------------------------------------------------------------
  */
 
-static void fill_findings(Proof *proof) {
-    for (size_t i = 0; i < proof->findings.count; i++) {
-        const Finding *finding = &proof->findings.rows[i];
-        FindingRow *row = table_append(&proof->set, &proof->arena, TABLE_finding);
+_Static_assert(sizeof(BenchFindingRow) == sizeof(FindingRow), "both have the same columns");
+
+void proof_finding_rows(Proof *proof, const Findings *findings, TableId table) {
+    CHECK(table == TABLE_finding || table == TABLE_bench_finding);
+    for (size_t i = 0; i < findings->count; i++) {
+        const Finding *finding = &findings->rows[i];
+        FindingRow *row = table_append(&proof->set, &proof->arena, table);
         row->number = (int32_t)i + 1;
         row->severity = severity_name(finding->severity);
         row->rule = rule_name(finding->rule);
@@ -454,7 +458,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_results(&clock);
     }
     if (!options->no_results) {
-        fill_findings(proof);
+        proof_finding_rows(proof, &proof->findings, TABLE_finding);
     }
 }
 

@@ -66,6 +66,9 @@ typedef struct ProofOptions {
     unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
 } ProofOptions;
 
+/* What the passes beside the live chain give: app/bench.h. */
+typedef struct Bench Bench;
+
 typedef struct Proof {
     Arena arena;  /* owns everything below */
     TableSet set; /* job, library and, when asked for, results */
@@ -98,6 +101,7 @@ typedef struct Proof {
     Findings findings;                   /* in final order */
     ProofStep reached;                   /* the last step that ran */
     bool complete;                       /* every step ran */
+    Bench *bench;                        /* NULL until something of it is asked for */
     double step_s[PROOF_STEP_COUNT];     /* wall time of each step */
     size_t step_bytes[PROOF_STEP_COUNT]; /* arena bytes each step took */
 } Proof;
@@ -115,6 +119,9 @@ void proof_free(Proof *proof);
 int proof_exit_code(const Proof *proof);
 
 const char *proof_step_name(ProofStep step);
+
+/* Fills the table `finding`, or one of the same columns, from a list of findings. */
+void proof_finding_rows(Proof *proof, const Findings *findings, TableId table);
 
 /* What listing and trying failures takes; the network's numbers are set by it. */
 FaultsInput proof_faults_input(Proof *proof);

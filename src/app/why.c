@@ -7,6 +7,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/bench.h"
 #include "table/value.h"
 
 enum { ROWS_MAX = 12 };
@@ -133,6 +134,9 @@ static void write_gauges(Buffer *out, const Proof *proof, const char *key) {
     ConductorId conductor = name_map_find(&wiring->conductor_by_key, key);
     if (conductor != NAME_NONE) {
         size_why(out, &proof->sizing, conductor);
+        if (proof->bench != NULL && proof->bench->done[BENCH_HARNESS]) {
+            harness_why(out, &proof->bench->harness, conductor);
+        }
         return;
     }
     NetId net = name_map_find(&wiring->net_by_name, key);

@@ -135,3 +135,12 @@ RuleId rule_find(const char *name) {
     }
     return RULE_COUNT;
 }
+
+bool rule_is_bench(RuleId rule) {
+    static const bool BENCH[RULE_COUNT] = {
+#define RULE_BENCH(id, name, severity, title, source) [RULE_##id] = true,
+        BENCH_RULES(RULE_BENCH)
+#undef RULE_BENCH
+    };
+    return rule < RULE_COUNT && BENCH[rule];
+}

@@ -76,4 +76,7 @@ const char *severity_name(Severity severity);
 /* The rule of that name, RULE_COUNT when there is none. */
 RuleId rule_find(const char *name);
 
+/* True for rules of the passes beside the live chain. */
+bool rule_is_bench(RuleId rule);
+
 #endif

@@ -311,6 +311,25 @@
     R(FAULT_LEFT_OUT, "fault.left_out", NOTE, "a job so large that its failures were not tried",   \
       "docs/theory/faults.md")
 
+/* harness: modules as they are built on the board */
+#define HARNESS_RULES(R)                                                                           \
+    R(HARNESS_NODE, "harness.node", ERROR,                                                         \
+      "a disconnect that does not sit at an end of its segment", "docs/theory/harness.md")         \
+    R(HARNESS_MODULE, "harness.module", WARNING,                                                   \
+      "circuits lead from one module into another and nothing parts them", "shop rule")            \
+    R(HARNESS_UNIT, "harness.unit", WARNING, "a unit of another module than its node",             \
+      "shop rule")                                                                                 \
+    R(HARNESS_ALLOWANCE, "harness.allowance", WARNING,                                             \
+      "no row says what length is kept for service at an end", "docs/theory/harness.md")           \
+    R(HARNESS_LOOP, "harness.loop", NOTE,                                                          \
+      "a loop that is laid open on the board and closed on the aircraft",                          \
+      "docs/theory/harness.md")                                                                    \
+    R(HARNESS_EMPTY, "harness.empty", NOTE, "a module without any conductor", "shop rule")
+
+/* Rules of the passes beside the live chain (app/bench.h): what they find stands in the table
+ * bench_finding. */
+#define BENCH_RULES(R) HARNESS_RULES(R)
+
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
     MODEL_RULES(R)                                                                                 \
@@ -329,7 +348,8 @@
     DRAW_RULES(R)                                                                                  \
     APP_RULES(R)                                                                                   \
     PATHS_RULES(R)                                                                                 \
-    TIME_RULES(R)
+    TIME_RULES(R)                                                                                  \
+    BENCH_RULES(R)
 
 typedef enum RuleId {
 #define RULE_ID(id, name, severity, title, source) RULE_##id,

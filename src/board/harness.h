@@ -186,6 +186,7 @@ typedef struct HarnessSet {
 } HarnessSet;
 
 /* Limits read from the library. */
+#define HARNESS_LIMIT_SAG "slack_deflection"
 #define HARNESS_LIMIT_STEP "cut_step"
 #define HARNESS_LIMIT_MINUS "cut_minus"
 #define HARNESS_LIMIT_PLUS "cut_plus"

@@ -6,6 +6,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "app/bench.h"
 #include "app/compare.h"
 #include "app/fail.h"
 #include "app/ring.h"
@@ -141,6 +142,8 @@ int verb_show(const Options *options) {
     } else {
         if (ring_table(table)) {
             ring_rows(&proof);
+        } else if (proof.complete) {
+            bench_table(&proof, table);
         }
         code = put_table(options, &proof.set, table);
         if (code == EXIT_CLEAN && proof_exit_code(&proof) == EXIT_BAD_INPUT) {
@@ -164,6 +167,9 @@ int verb_why(const Options *options) {
     }
     int code = EXIT_CLEAN;
     Arena arena = {0};
+    if (proof.complete) {
+        bench_step(&proof, BENCH_HARNESS);
+    }
     Buffer text = {.arena = &arena};
     if (!proof.complete) {
         common_tell_unreadable(&proof);

@@ -2,6 +2,7 @@
 #ifndef DRAW_VIEW_H
 #define DRAW_VIEW_H
 
+#include "board/harness.h"
 #include "draw/paper.h"
 #include "power/card.h"
 #include "power/dip.h"
@@ -39,6 +40,7 @@ typedef struct DrawView {
     HeadingInput heading_input; /* what it was reckoned from */
     const Dip *dip;
     const Card *card;
+    const HarnessSet *harness; /* modules as they are built */
     const Findings *findings;
     PaperSize paper;
     LengthUnit units;

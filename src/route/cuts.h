@@ -1,4 +1,5 @@
-/* Where disconnects cut segments, and what one cable wants there. Inside the route layer. */
+/* Where disconnects cut segments, and what one cable wants there. For the route
+ * layer, and for the board, which asks on which side of a cut a piece lies. */
 #ifndef ROUTE_CUTS_H
 #define ROUTE_CUTS_H
 

@@ -140,7 +140,9 @@
     C(REF, shell, NEED, "shell", "kind of shell")                                                  \
     C(AWG, largest_awg, OPEN, "", "thickest wire it is used for; blank: the contact's")            \
     C(TEXT, alloy, OPEN, "", "thermocouple type that it has alloy contacts for")                   \
-    C(TEXT, keying, OPEN, "", "keying")
+    C(TEXT, keying, OPEN, "", "keying")                                                            \
+    C(REF, node, OPEN, "node",                                                                     \
+      "end of that segment where it sits; blank: the end away from the disconnect's module")
 
 #define COLUMNS_unit(C)                                                                            \
     C(TEXT, tag, KEY, "", "permanent name")                                                        \

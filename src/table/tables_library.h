@@ -60,7 +60,9 @@
     T(LIBRARY, crank_profile, CrankProfileRow, "current of a starter while the engine is started") \
     T(LIBRARY, battery_cold, BatteryColdRow, "capacity and resistance of a battery when cold")     \
     T(LIBRARY, driven, DrivenRow, "what a box drives over a pair of its own: there and back")      \
-    T(LIBRARY, tester, TesterRow, "meters and testers that harnesses are rung out with")
+    T(LIBRARY, tester, TesterRow, "meters and testers that harnesses are rung out with")           \
+    T(LIBRARY, end_allowance, EndAllowanceRow, "length kept at the end of a harness for service")  \
+    T(LIBRARY, twist, TwistRow, "turns of wires that are twisted in the shop")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -186,6 +188,7 @@
     C(FLAG, device_needed, OPEN, "", "every port of it needs a protective device")                 \
     C(FLAG, gold_needed, OPEN, "", "carries too little for silver contacts")                       \
     C(TEXT, alloy, OPEN, "", "thermocouple type that contacts must have too")                      \
+    C(FLAG, twisted, OPEN, "", "single wires of this class are twisted in the shop")               \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_interface_core(C)                                                                  \
@@ -507,6 +510,23 @@
     C(INT, points, NEED, "", "points it holds at once, each switched to either side")              \
     C(INT, leads, NEED, "", "adapter leads at once: one for each plug, or each clip")              \
     C(FLAG, usual, OPEN, "", "the script is written for it")                                       \
+    COLUMNS_ORIGIN(C)
+
+/* The row with the longest `where` that is found in what the job says of the place governs; "any"
+ * is the row for all others. */
+#define COLUMNS_end_allowance(C)                                                                   \
+    C(WORD, at, KEY, "unit|device|switch|bar|ground|antenna|near half|far half",                   \
+      "what the end goes to; half: of a disconnect, seen from the module it is named for")         \
+    C(TEXT, where, KEY, "",                                                                        \
+      "words of a unit's mount, a device's place or a disconnect's name; any: all others")         \
+    C(REAL, loop_mm, NEED, "", "service loop or disconnect allowance beyond the stub")             \
+    C(TEXT, meaning, OPEN, "", "what it is kept for")                                              \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_twist(C)                                                                           \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(INT, wires, KEY, "", "wires twisted together")                                               \
+    C(REAL, lay_mm, NEED, "", "length of one turn")                                                \
     COLUMNS_ORIGIN(C)
 
 #endif

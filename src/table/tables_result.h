@@ -51,7 +51,10 @@
     T(RESULT, ringout, RingoutRow, "ring-out script: every reading, in bench order")               \
     T(RESULT, ringout_tie, RingoutTieRow, "side that each net is tied to in isolation readings")   \
     T(RESULT, ringout_count, RingoutCountRow, "readings and replugs of the ring-out, by tester")   \
-    T(RESULT, cause, CauseRow, "what may be wrong with a harness, by what readings tell")
+    T(RESULT, cause, CauseRow, "what may be wrong with a harness, by what readings tell")          \
+    T(RESULT, bench_finding, BenchFindingRow, "what is wrong with how the harness is to be built") \
+    T(RESULT, harness, HarnessRow, "modules as they are built: one harness each")                  \
+    T(RESULT, piece, PieceRow, "every piece of wire: how long it is cut, and why")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -541,5 +544,46 @@
     C(TEXT, cause, NEED, "", "what is wrong")                                                      \
     C(TEXT, look, NEED, "", "where looking decides between members")                               \
     C(TEXT, next, OPEN, "", "with rank 1: the reading that parts the ranks best")
+
+#define COLUMNS_bench_finding(C) COLUMNS_finding(C)
+
+#define COLUMNS_harness(C)                                                                         \
+    C(TEXT, module, KEY, "", "module")                                                             \
+    C(TEXT, name, NEED, "", "which piece of the harness")                                          \
+    C(INT, pieces, NEED, "", "pieces of conductors")                                               \
+    C(INT, runs, NEED, "", "laid lengths: cables and groups of single wires")                      \
+    C(INT, leaves, NEED, "", "connectors, halves of disconnects, places with lugs")                \
+    C(INT, arms, NEED, "", "segments it lies in")                                                  \
+    C(REAL, arms_mm, NEED, "", "their length together")                                            \
+    C(INT, trees, NEED, "", "parts that hang together")                                            \
+    C(REAL, wire_mm, NEED, "", "wire and cable that is cut for it")                                \
+    C(REAL, mass_kg, NEED, "", "of that")                                                          \
+    C(INT, opened, NEED, "", "loops that are laid open and closed on the aircraft")                \
+    C(TEXT, opened_at, OPEN, "", "where: segment at node")
+
+#define COLUMNS_piece(C)                                                                           \
+    C(TEXT, piece, KEY, "", "wire (W0412.S: shield) and place along it, from 1")                   \
+    C(TEXT, wire, NEED, "", "conductor, or cable shield")                                          \
+    C(TEXT, number, OPEN, "", "wire number on its labels")                                         \
+    C(TEXT, net, NEED, "", "circuit")                                                              \
+    C(TEXT, module, OPEN, "", "harness it is built into; blank: its cable has no way")             \
+    C(TEXT, part, NEED, "", "cable or wire of the library")                                        \
+    C(TEXT, cut_as, OPEN, "", "cut as one cable with this piece; blank: by itself")                \
+    C(TEXT, from_end, NEED, "", "one end")                                                         \
+    C(TEXT, to_end, NEED, "", "other end")                                                         \
+    C(REAL, path_mm, OPEN, "", "along the arms of its harness")                                    \
+    C(REAL, stub_from_mm, OPEN, "", "from its first node to the connector")                        \
+    C(REAL, stub_to_mm, OPEN, "", "from its last node to the connector")                           \
+    C(REAL, loop_from_mm, OPEN, "", "kept for service at one end")                                 \
+    C(REAL, loop_to_mm, OPEN, "", "kept for service at the other end")                             \
+    C(REAL, handling_mm, OPEN, "", "the job's allowance; what a person set the length longer by")  \
+    C(REAL, slack_mm, OPEN, "", "sag between supports")                                            \
+    C(REAL, twist_mm, OPEN, "", "longer way of a wire twisted with others")                        \
+    C(REAL, bend_mm, OPEN, "", "longer way on the outside of bends")                               \
+    C(REAL, round_mm, OPEN, "", "up to the next whole step")                                       \
+    C(REAL, cut_mm, OPEN, "", "length to cut: sum of all of these")                                \
+    C(REAL, minus_mm, OPEN, "", "may be shorter by")                                               \
+    C(REAL, plus_mm, OPEN, "", "may be longer by")                                                 \
+    C(TEXT, why, OPEN, "", "what decides the lengths kept, and what is opened on the way")
 
 #endif

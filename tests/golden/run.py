@@ -15,7 +15,8 @@ A case is a folder:
     library_edits    the same for a copy of the parts library
     command          arguments, one command; `job` is the job folder
     rules            lines `fires: RULE` and `quiet: RULE`, held against the job's finding table
-                     (with pairs of failures when the command asks for them)
+                     (with pairs of failures when the command asks for them, and with the table
+                     bench_finding when the command shows that)
     expected.txt     what it prints, expected_err.txt what it says on the side (no file: nothing)
     expected_exit    its exit code
 """
@@ -87,9 +88,12 @@ def rule_problems(program, case, folder):
     if not wanted:
         return []
     with open(os.path.join(case, "command"), encoding="utf-8") as file:
-        pairs = ["--pairs"] if "--pairs" in file.read().split() else []
-    done = run(program, ["show", "finding", "job", "--format", "csv"] + pairs, folder)
-    fired = {row["rule"] for row in csv.DictReader(io.StringIO(done.stdout.decode()))}
+        words = file.read().split()
+    pairs = ["--pairs"] if "--pairs" in words else []
+    fired = set()
+    for table in ["finding"] + [word for word in words if word == "bench_finding"]:
+        done = run(program, ["show", table, "job", "--format", "csv"] + pairs, folder)
+        fired |= {row["rule"] for row in csv.DictReader(io.StringIO(done.stdout.decode()))}
     problems = [f"rule {rule} should fire and does not" for word, rule in wanted
                 if word == "fires" and rule not in fired]
     problems += [f"rule {rule} should be quiet and fires" for word, rule in wanted

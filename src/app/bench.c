@@ -1,0 +1,90 @@
+#include "app/bench.h"
+
+#include <time.h>
+
+#include "app/judge.h"
+#include "base/check.h"
+
+static double now_s(void) {
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+/* --- steps --------------------------------------------------------------------------------------
+ */
+
+static void make_ends(Proof *proof) {
+    ends_build(&proof->arena, &proof->model, &proof->wiring, &proof->routing, &proof->disconnects,
+               proof->sizing.awg, &proof->bench->ends);
+}
+
+static void make_harness(Proof *proof) {
+    Bench *bench = proof->bench;
+    bench_step(proof, BENCH_ENDS);
+    harness_build(&proof->arena, &bench->ends, &bench->harness, &bench->findings);
+    harness_rows(&proof->arena, &bench->harness, &proof->set);
+}
+
+/* --- exported -----------------------------------------------------------------------------------
+ */
+
+void bench_step(Proof *proof, BenchStep step) {
+    typedef void (*Make)(Proof *);
+    static const Make MAKES[BENCH_STEP_COUNT] = {
+#define BENCH_STEP_MAKE(id, name, function) make_##function,
+        BENCH_STEPS(BENCH_STEP_MAKE)
+#undef BENCH_STEP_MAKE
+    };
+    CHECK(proof->complete && step < BENCH_STEP_COUNT);
+    if (proof->bench == NULL) {
+        proof->bench = ARENA_NEW(&proof->arena, Bench);
+        proof->bench->findings.arena = &proof->arena;
+    }
+    if (proof->bench->done[step]) {
+        return;
+    }
+    double start_s = now_s();
+    MAKES[step](proof);
+    proof->bench->done[step] = true;
+    proof->bench->step_s[step] = now_s() - start_s;
+}
+
+bool bench_table(Proof *proof, TableId table) {
+    typedef struct TableStep {
+        TableId table;
+        BenchStep step;
+    } TableStep;
+    static const TableStep STEPS[] = {
+#define BENCH_TABLE_STEP(table, step) {TABLE_##table, BENCH_##step},
+        BENCH_TABLES(BENCH_TABLE_STEP)
+#undef BENCH_TABLE_STEP
+    };
+    if (table == TABLE_bench_finding) {
+        bench_all(proof);
+        return true;
+    }
+    for (size_t i = 0; i < sizeof STEPS / sizeof *STEPS; i++) {
+        if (STEPS[i].table == table) {
+            bench_step(proof, STEPS[i].step);
+            table_set_sort(&proof->set);
+            return true;
+        }
+    }
+    return false;
+}
+
+void bench_all(Proof *proof) {
+    for (int i = 0; i < BENCH_STEP_COUNT; i++) {
+        bench_step(proof, (BenchStep)i);
+    }
+    Bench *bench = proof->bench;
+    if (bench->all) {
+        return;
+    }
+    bench->all = true;
+    judge_accept_bench(&proof->model, &bench->findings);
+    findings_sort(&bench->findings);
+    proof_finding_rows(proof, &bench->findings, TABLE_bench_finding);
+    table_set_sort(&proof->set);
+}
