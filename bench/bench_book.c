@@ -101,7 +101,7 @@ static void prove(size_t size, Arena *example, Proof *proof) {
     }
 }
 
-static void build_view(Arena *arena, const Proof *proof, DrawView *view) {
+static void build_view(Arena *arena, Proof *proof, DrawView *view) {
     const char *problem;
     if (!draw_view_build(arena, proof, &(DrawChoice){0}, view, &problem)) {
         fprintf(stderr, "bench: %s\n", problem);
