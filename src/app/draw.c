@@ -20,7 +20,9 @@ static const char *choices(Arena *arena, const char *what, const char *given,
 
 bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                      const char **problem) {
-    bench_all(proof);
+    if (proof->complete) {
+        bench_all(proof);
+    }
     char *hash = ARENA_ARRAY(arena, char, REVISION_HEX);
     revision_hash(&proof->set, hash);
     *view = (DrawView){
@@ -39,7 +41,7 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
         .heading_input = proof_heading_input(proof),
         .dip = &proof->dip,
         .card = &proof->card,
-        .harness = &proof->bench->harness,
+        .harness = proof->bench == NULL ? NULL : &proof->bench->harness,
         .findings = &proof->findings,
         .paper = choice->paper == NULL ? PAPER_A3 : paper_find(choice->paper),
         .units = choice->units == NULL ? LENGTH_MM : draw_units_find(choice->units),

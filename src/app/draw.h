@@ -12,7 +12,7 @@ typedef struct DrawChoice {
     const char *phase;
 } DrawChoice;
 
-/* The view of a complete proof that holds its result tables; runs the bench on it. False after
+/* The view of a proof that holds its result tables; runs the bench on a complete one. False after
  * writing in *problem (in the arena) which word was wrong and which are right. */
 bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                      const char **problem);

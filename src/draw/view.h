@@ -40,7 +40,7 @@ typedef struct DrawView {
     HeadingInput heading_input; /* what it was reckoned from */
     const Dip *dip;
     const Card *card;
-    const HarnessSet *harness; /* modules as they are built */
+    const HarnessSet *harness; /* modules as they are built; NULL: the proof is not complete */
     const Findings *findings;
     PaperSize paper;
     LengthUnit units;
