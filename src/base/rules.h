@@ -330,6 +330,15 @@
  * bench_finding. */
 #define BENCH_RULES(R) HARNESS_RULES(R)
 
+/* panel: what does not fit in the sheet, in front of it, behind it, or the person before it */
+#define PANEL_RULES(R)                                                                             \
+    R(PANEL_ROW, "panel.row", ERROR, "a row of the panel that can't be built",                     \
+      "docs/theory/panel.md")                                                                      \
+    R(PANEL_ALIGN, "panel.align", ERROR, "a row or column that can't be kept",                     \
+      "docs/theory/panel.md")                                                                      \
+    R(PANEL_MOUNT, "panel.mount", ERROR, "a place in the panel that serves nothing",               \
+      "shop rule: one model")
+
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
     MODEL_RULES(R)                                                                                 \
@@ -349,7 +358,8 @@
     APP_RULES(R)                                                                                   \
     PATHS_RULES(R)                                                                                 \
     TIME_RULES(R)                                                                                  \
-    BENCH_RULES(R)
+    BENCH_RULES(R)                                                                                 \
+    PANEL_RULES(R)
 
 typedef enum RuleId {
 #define RULE_ID(id, name, severity, title, source) RULE_##id,

@@ -226,12 +226,22 @@ static bool read_head(Reading *reading) {
 /* Numbers that may lie below nought: places, temperatures, heights, factors without a unit. All
  * other lengths, currents, masses, times of an input are nought or more. */
 static bool may_be_negative(const ColumnSchema *column) {
-    static const char *const places[] = {"x_mm", "y_mm", "z_mm", "altitude_ft", "altitude_max_m"};
+    static const char *const places[] = {"x_mm",        "y_mm",           "z_mm",
+                                         "altitude_ft", "altitude_max_m", "u_mm",
+                                         "v_mm",        "tilt_deg",       "value_mm"};
+    static const char *const endings[] = {"_x_mm", "_y_mm", "_z_mm", "_u_mm", "_v_mm"};
     if (column->kind == COLUMN_INT) {
         return false;
     }
     for (size_t i = 0; i < sizeof places / sizeof *places; i++) {
         if (strcmp(column->name, places[i]) == 0) {
+            return true;
+        }
+    }
+    size_t length = strlen(column->name);
+    for (size_t i = 0; i < sizeof endings / sizeof *endings; i++) {
+        size_t ending = strlen(endings[i]);
+        if (length > ending && strcmp(column->name + length - ending, endings[i]) == 0) {
             return true;
         }
     }

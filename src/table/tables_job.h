@@ -48,7 +48,17 @@
     T(JOB, card, CardRow, "what stands on the emergency card, as the shop chose")                  \
     T(JOB, card_action, CardActionRow, "what the pilot does, in words, for a row of the card")     \
     T(JOB, sensor, SensorRow, "magnetometers and compasses: where they are, what they may err")    \
-    T(JOB, reading, ReadingRow, "readings taken at the bench, for `marling diagnose`")
+    T(JOB, reading, ReadingRow, "readings taken at the bench, for `marling diagnose`")             \
+    T(JOB, seat, SeatRow, "who sits where: eyes that read, shoulders that reach")                  \
+    T(JOB, panel_face, PanelFaceRow,                                                               \
+      "flat faces of the panel: main panel, sub-panels, pedestal sides")                           \
+    T(JOB, outline, OutlineRow, "corners of the outlines of faces, in order around")               \
+    T(JOB, panel_bend, PanelBendRow, "lines a face is bent along")                                 \
+    T(JOB, panel_coat, PanelCoatRow, "coats and marks of a face, in order")                        \
+    T(JOB, mount, MountRow, "what is mounted in the panel, and where")                             \
+    T(JOB, align, AlignRow, "items that stand in a row, a column, or at equal gaps")               \
+    T(JOB, legend, LegendRow, "what is engraved or marked on the front")                           \
+    T(JOB, behind, BehindRow, "space behind a face: how deep it is free, what is there")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -418,5 +428,111 @@
     C(LIST, point_b, OPEN, "", "point or points at the other")                                     \
     C(REAL, ohm, OPEN, "", "reading; blank when the meter shows open")                             \
     C(FLAG, open, OPEN, "", "yes: the meter shows no connection")
+
+#define COLUMNS_seat(C)                                                                            \
+    C(TEXT, seat, KEY, "", "short name")                                                           \
+    C(REAL, eye_x_mm, NEED, "", "eye point: aft of the datum")                                     \
+    C(REAL, eye_y_mm, NEED, "", "to the right")                                                    \
+    C(REAL, eye_z_mm, NEED, "", "up")                                                              \
+    C(REAL, shoulder_x_mm, OPEN, "",                                                               \
+      "reaching shoulder of the smallest person, belted, seat forward; aft")                       \
+    C(REAL, shoulder_y_mm, OPEN, "", "to the right")                                               \
+    C(REAL, shoulder_z_mm, OPEN, "", "up")                                                         \
+    C(REAL, reach_mm, OPEN, "", "from there to the thumb; blank: the usual limit")                 \
+    C(TEXT, note, OPEN, "", "where the figures come from")
+
+#define COLUMNS_panel_face(C)                                                                      \
+    C(TEXT, face, KEY, "", "short name")                                                           \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(REF, sheet, NEED, "sheet", "what it is cut from")                                            \
+    C(REAL, x_mm, NEED, "", "where u = v = 0 lies on its front: aft of the datum")                 \
+    C(REAL, y_mm, NEED, "", "to the right")                                                        \
+    C(REAL, z_mm, NEED, "", "up")                                                                  \
+    C(REAL, tilt_deg, OPEN, "", "upper edge leans away from the eye by this; blank: upright")      \
+    C(REF, seat, OPEN, "seat", "who reads and reaches it; blank: nobody's")                        \
+    C(REF, zone, OPEN, "zone", "air behind it; blank: not known")                                  \
+    C(REAL, airflow, OPEN, "",                                                                     \
+      "litres of air a second led past the boxes behind it; blank: none is led")                   \
+    C(LIST, kerf_by, OPEN, "", "who allows for the width of the cut: shop or cutter")              \
+    C(REAL, kerf_mm, OPEN, "", "width of the cut, where the shop allows for it")                   \
+    C(LIST, coat_by, OPEN, "", "who opens the holes by the coating on their edges: shop or cutter")
+
+#define COLUMNS_outline(C)                                                                         \
+    C(REF, face, KEY, "panel_face", "which face")                                                  \
+    C(INT, contour, KEY, "", "1: its edge; 2, 3 ...: openings that belong to no item")             \
+    C(INT, point, KEY, "", "order around")                                                         \
+    C(REAL, u_mm, NEED, "", "right of the face's origin as the pilot sees it")                     \
+    C(REAL, v_mm, NEED, "", "up")                                                                  \
+    C(REAL, round_mm, OPEN, "", "radius the corner is rounded with")                               \
+    C(REAL, mid_u_mm, OPEN, "", "a point on the arc to the next corner; blank: straight")          \
+    C(REAL, mid_v_mm, OPEN, "", "up")
+
+#define COLUMNS_panel_bend(C)                                                                      \
+    C(TEXT, bend, KEY, "", "short name")                                                           \
+    C(REF, face, NEED, "panel_face", "which face")                                                 \
+    C(REAL, from_u_mm, NEED, "", "one end of the line")                                            \
+    C(REAL, from_v_mm, NEED, "", "")                                                               \
+    C(REAL, to_u_mm, NEED, "", "other end")                                                        \
+    C(REAL, to_v_mm, NEED, "", "")                                                                 \
+    C(REAL, angle_deg, NEED, "", "by how much")                                                    \
+    C(REAL, radius_mm, NEED, "", "inside radius")                                                  \
+    C(REF, to_face, OPEN, "panel_face", "the face beyond it")
+
+#define COLUMNS_panel_coat(C)                                                                      \
+    C(REF, face, KEY, "panel_face", "which face")                                                  \
+    C(INT, step, KEY, "", "order")                                                                 \
+    C(REF, finish, NEED, "finish", "what is put on")                                               \
+    C(REF, item, OPEN, "mount", "only around this item")                                           \
+    C(REAL, band_mm, OPEN, "", "that wide around its opening")                                     \
+    C(LIST, free_edges, OPEN, "",                                                                  \
+      "items, or kinds of cutouts, whose hole edges are kept free of it")                          \
+    C(TEXT, mask, OPEN, "", "what else is kept free of it, in words")
+
+#define COLUMNS_mount(C)                                                                           \
+    C(TEXT, item, KEY, "", "short name of the place")                                              \
+    C(REF, face, NEED, "panel_face", "in which face")                                              \
+    C(REF, cutout, NEED, "cutout", "how it sits there: holes, bezel, room behind")                 \
+    C(LIST, serves, OPEN, "", "tags of the units, devices or switches it holds; `spare`: plugged") \
+    C(REAL, u_mm, OPEN, "", "middle; blank: an `align` row says")                                  \
+    C(REAL, v_mm, OPEN, "", "")                                                                    \
+    C(REAL, rotation_deg, OPEN, "", "turned to the left by")                                       \
+    C(FLAG, pinned, OPEN, "", "a person put it there: nothing may move it")                        \
+    C(WORD, use, OPEN, "primary|display|engine|emergency|lighting|circuit|flight|other",           \
+      "what the pilot does with it; primary: the display flown by")                                \
+    C(REF, option, OPEN, "option", "only with this option")
+
+#define COLUMNS_align(C)                                                                           \
+    C(TEXT, align, KEY, "", "short name; rows work in the order of these names")                   \
+    C(WORD, how, NEED, "row|column|pitch_u|pitch_v|gap_u|gap_v",                                   \
+      "row: one v; column: one u; pitch: middles equally far; gap: bezels equally far")            \
+    C(LIST, members, NEED, "", "items, from left to right or from below")                          \
+    C(REAL, value_mm, OPEN, "",                                                                    \
+      "the v, u, pitch or gap; blank: as the first member, or even from first to last")
+
+#define COLUMNS_legend(C)                                                                          \
+    C(TEXT, legend, KEY, "", "short name")                                                         \
+    C(REF, face, NEED, "panel_face", "on which face")                                              \
+    C(REF, item, OPEN, "mount", "what it names")                                                   \
+    C(TEXT, text, OPEN, "", "the words; a stroke `|` begins a new line")                           \
+    C(REAL, u_mm, NEED, "", "middle")                                                              \
+    C(REAL, v_mm, NEED, "", "")                                                                    \
+    C(REAL, letter_mm, OPEN, "", "height of its capitals")                                         \
+    C(WORD, kind, OPEN, "normal|emergency", "emergency: must be read at once")                     \
+    C(REAL, rotation_deg, OPEN, "", "turned to the left by")                                       \
+    C(WORD, symbol, OPEN, "line|frame|dot|arrow_up|arrow_down|arrow_left|arrow_right",             \
+      "a mark instead of words")                                                                   \
+    C(REAL, width_mm, OPEN, "", "of the symbol")                                                   \
+    C(REAL, height_mm, OPEN, "", "of the symbol")
+
+#define COLUMNS_behind(C)                                                                          \
+    C(TEXT, behind, KEY, "", "short name")                                                         \
+    C(REF, face, NEED, "panel_face", "behind which face")                                          \
+    C(REAL, from_u_mm, NEED, "", "left end")                                                       \
+    C(REAL, to_u_mm, NEED, "", "right end")                                                        \
+    C(REAL, from_v_mm, NEED, "", "lower end")                                                      \
+    C(REAL, to_v_mm, NEED, "", "upper end")                                                        \
+    C(REAL, depth_mm, NEED, "", "free from the front of the face to this depth")                   \
+    C(REAL, until_mm, OPEN, "", "the obstacle ends at this depth; blank: it goes on")              \
+    C(TEXT, what, NEED, "", "what begins there, with all of its travel")
 
 #endif

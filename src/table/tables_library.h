@@ -62,7 +62,16 @@
     T(LIBRARY, driven, DrivenRow, "what a box drives over a pair of its own: there and back")      \
     T(LIBRARY, tester, TesterRow, "meters and testers that harnesses are rung out with")           \
     T(LIBRARY, end_allowance, EndAllowanceRow, "length kept at the end of a harness for service")  \
-    T(LIBRARY, twist, TwistRow, "turns of wires that are twisted in the shop")
+    T(LIBRARY, twist, TwistRow, "turns of wires that are twisted in the shop")                     \
+    T(LIBRARY, cutout, CutoutRow,                                                                  \
+      "how a kind of thing sits in a panel: bezel in front, room behind")                          \
+    T(LIBRARY, cutout_hole, CutoutHoleRow,                                                         \
+      "the holes a cutout takes, as contours of lines and arcs")                                   \
+    T(LIBRARY, cutout_front, CutoutFrontRow, "what stands out of the front or is seen there")      \
+    T(LIBRARY, sheet, SheetRow, "what faces are cut from")                                         \
+    T(LIBRARY, finish, FinishRow, "coats, marks and films")                                        \
+    T(LIBRARY, screw, ScrewRow, "screws of the panel")                                             \
+    T(LIBRARY, nutplate, NutplateRow, "nuts riveted behind the panel")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -526,7 +535,108 @@
 #define COLUMNS_twist(C)                                                                           \
     C(AWG, awg, KEY, "", "gauge")                                                                  \
     C(INT, wires, KEY, "", "wires twisted together")                                               \
-    C(REAL, lay_mm, NEED, "", "length of one turn")                                                \
+    C(REAL, lay_mm, NEED, "", "length of one turn")
+
+#define COLUMNS_cutout(C)                                                                          \
+    C(TEXT, cutout, KEY, "", "short name")                                                         \
+    C(TEXT, name, NEED, "", "what sits there")                                                     \
+    C(WORD, kind, NEED,                                                                            \
+      "display|instrument|tray|switch|breaker|lever|lamp|jack|connector|knob|plate|other",         \
+      "what it looks like in front")                                                               \
+    C(REAL, bezel_width_mm, OPEN, "", "what it covers in front; blank: its largest opening")       \
+    C(REAL, bezel_height_mm, OPEN, "", "")                                                         \
+    C(REAL, bezel_radius_mm, OPEN, "", "corners of the bezel; half its width: round")              \
+    C(REAL, bezel_high_mm, OPEN, "", "how far it stands out of the face")                          \
+    C(REAL, body_width_mm, OPEN, "", "body behind; blank: its largest opening")                    \
+    C(REAL, body_height_mm, OPEN, "", "")                                                          \
+    C(REAL, depth_mm, OPEN, "", "from the front of the face to the back of the body")              \
+    C(REAL, connector_mm, OPEN, "", "connector and first bend of its wires, behind the body")      \
+    C(REAL, tool_mm, OPEN, "", "hand or tool behind that while it is fitted")                      \
+    C(REAL, pull_mm, OPEN, "", "how far it is pulled to the front to take it out")                 \
+    C(FLAG, guarded, OPEN, "",                                                                     \
+      "can't be moved by a brush of the sleeve: guard, locking lever, pull to move")               \
+    C(REAL, view_deg, OPEN, "", "display: largest angle off its normal at which it is read")       \
+    C(REAL, mass_kg, OPEN, "", "mass with screws, where no unit's part says it")                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_cutout_hole(C)                                                                     \
+    C(REF, cutout, KEY, "cutout", "which")                                                         \
+    C(INT, hole, KEY, "", "number")                                                                \
+    C(WORD, kind, NEED, "round|rectangle|slot|dee|double_dee|keyed|notched|trapezoid", "shape")    \
+    C(REAL, u_mm, OPEN, "", "its middle from the item's; blank: nought")                           \
+    C(REAL, v_mm, OPEN, "", "")                                                                    \
+    C(REAL, rotation_deg, OPEN, "", "turned to the left by")                                       \
+    C(REAL, width_mm, OPEN, "", "width; diameter of round shapes; blank: the screw's hole")        \
+    C(REAL, height_mm, OPEN, "", "rectangle, slot, trapezoid: height")                             \
+    C(REAL, radius_mm, OPEN, "", "rectangle, trapezoid: corner radius")                            \
+    C(REAL, flat_mm, OPEN, "",                                                                     \
+      "dee: flat to far side, flat above; double dee: across flats; trapezoid: width below")       \
+    C(REAL, notch_width_mm, OPEN, "", "keyed: width of the notch; notched: its diameter")          \
+    C(REAL, notch_mm, OPEN, "",                                                                    \
+      "keyed: the notch's end above the middle; notched: middle to middle")                        \
+    C(LIST, corners, OPEN, "", "notched: where, of right-up left-up left-down right-down")         \
+    C(REF, screw, OPEN, "screw", "a screw sits in it")                                             \
+    C(FLAG, countersunk, OPEN, "", "for that screw")                                               \
+    C(REF, nutplate, OPEN, "nutplate", "riveted behind it")                                        \
+    C(REAL, nutplate_deg, OPEN, "", "its rivets lie along this direction")                         \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_cutout_front(C)                                                                    \
+    C(REF, cutout, KEY, "cutout", "which")                                                         \
+    C(INT, front, KEY, "", "number, from the face outwards")                                       \
+    C(WORD, kind, NEED, "screen|knob|lever|button|guard|window|cap|socket|wheel", "what it is")    \
+    C(REAL, u_mm, OPEN, "", "its middle from the item's; blank: nought")                           \
+    C(REAL, v_mm, OPEN, "", "")                                                                    \
+    C(REAL, width_mm, NEED, "", "width with its travel; diameter")                                 \
+    C(REAL, height_mm, OPEN, "", "height; blank: round")                                           \
+    C(REAL, radius_mm, OPEN, "", "corners")                                                        \
+    C(REAL, high_mm, OPEN, "",                                                                     \
+      "how far it stands out of the face; blank or nought: flush, kept free of nothing")           \
+    C(REAL, room_mm, OPEN, "", "kept free around it for fingers")                                  \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_sheet(C)                                                                           \
+    C(TEXT, sheet, KEY, "", "short name")                                                          \
+    C(TEXT, name, NEED, "", "material and temper")                                                 \
+    C(REAL, thickness_mm, NEED, "", "thickness")                                                   \
+    C(REAL, density, NEED, "", "kg by cubic metre")                                                \
+    C(REAL, width_mm, OPEN, "", "stock sheet: width")                                              \
+    C(REAL, length_mm, OPEN, "", "stock sheet: length")                                            \
+    C(TEXT, srgb, OPEN, "", "colour of the bare sheet, #rrggbb")                                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_finish(C)                                                                          \
+    C(TEXT, finish, KEY, "", "short name")                                                         \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(WORD, process, NEED, "film|anodise|powder|paint|mark|engrave|sealant", "how it is put on")   \
+    C(TEXT, srgb, OPEN, "", "colour, #rrggbb; blank: as what is below")                            \
+    C(REAL, thickness_mm, OPEN, "", "on each side, as baked")                                      \
+    C(REAL, gloss_pct, OPEN, "", "gloss")                                                          \
+    C(TEXT, texture, OPEN, "", "surface")                                                          \
+    C(REAL, bake_degc, OPEN, "", "heat of the process")                                            \
+    C(REAL, bake_min, OPEN, "", "for how long")                                                    \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_screw(C)                                                                           \
+    C(TEXT, screw, KEY, "", "short name")                                                          \
+    C(TEXT, name, NEED, "", "thread and head")                                                     \
+    C(REAL, body_mm, NEED, "", "diameter of the thread")                                           \
+    C(REAL, head_mm, NEED, "", "diameter of the head")                                             \
+    C(REAL, head_deg, OPEN, "", "angle of a countersunk head; blank: flat below")                  \
+    C(REAL, head_high_mm, OPEN, "", "how far the head stands out; blank: flush")                   \
+    C(REAL, hole_mm, NEED, "", "clearance hole")                                                   \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_nutplate(C)                                                                        \
+    C(TEXT, nutplate, KEY, "", "short name")                                                       \
+    C(TEXT, name, NEED, "", "what it is")                                                          \
+    C(REAL, pitch_mm, NEED, "", "from rivet to rivet")                                             \
+    C(REAL, rivet_mm, NEED, "", "rivet hole")                                                      \
+    C(REAL, rivet_head_mm, NEED, "", "head of the rivet in front")                                 \
+    C(FLAG, flush, OPEN, "", "the rivets are countersunk")                                         \
+    C(REAL, length_mm, NEED, "", "plate behind, along its rivets")                                 \
+    C(REAL, width_mm, NEED, "", "across")                                                          \
+    C(REAL, height_mm, NEED, "", "how deep it stands behind the sheet")                            \
     COLUMNS_ORIGIN(C)
 
 #endif

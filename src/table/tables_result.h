@@ -54,7 +54,13 @@
     T(RESULT, cause, CauseRow, "what may be wrong with a harness, by what readings tell")          \
     T(RESULT, bench_finding, BenchFindingRow, "what is wrong with how the harness is to be built") \
     T(RESULT, harness, HarnessRow, "modules as they are built: one harness each")                  \
-    T(RESULT, piece, PieceRow, "every piece of wire: how long it is cut, and why")
+    T(RESULT, piece, PieceRow, "every piece of wire: how long it is cut, and why")                 \
+    T(RESULT, opening, OpeningRow, "every hole of the panel: where, what, finished and cut size")  \
+    T(RESULT, web, WebRow, "metal left between openings: nearest neighbour and edge of each")      \
+    T(RESULT, depth, DepthRow, "room behind the panel, by item")                                   \
+    T(RESULT, letter, LetterRow, "lettering as seen from the eye")                                 \
+    T(RESULT, reach, ReachRow, "reach and view, by item")                                          \
+    T(RESULT, panel_mass, PanelMassRow, "mass and moment of the panel, piece by piece")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -585,5 +591,75 @@
     C(REAL, minus_mm, OPEN, "", "may be shorter by")                                               \
     C(REAL, plus_mm, OPEN, "", "may be longer by")                                                 \
     C(TEXT, why, OPEN, "", "what decides the lengths kept, and what is opened on the way")
+
+#define COLUMNS_opening(C)                                                                         \
+    C(TEXT, item, KEY, "", "what it belongs to; the face's name for free openings")                \
+    C(INT, hole, KEY, "", "number")                                                                \
+    C(TEXT, face, NEED, "", "in which face")                                                       \
+    C(TEXT, what, NEED, "", "opening, screw, rivet")                                               \
+    C(TEXT, shape, NEED, "", "shape")                                                              \
+    C(REAL, u_mm, NEED, "", "middle")                                                              \
+    C(REAL, v_mm, NEED, "", "")                                                                    \
+    C(REAL, width_mm, NEED, "", "finished, coated: left to right")                                 \
+    C(REAL, height_mm, NEED, "", "below to above")                                                 \
+    C(REAL, cut_width_mm, NEED, "", "in the cut file, before coating")                             \
+    C(REAL, cut_height_mm, NEED, "", "")                                                           \
+    C(REAL, area, NEED, "", "finished area, square millimetres")                                   \
+    C(REAL, sink_mm, OPEN, "", "depth of the countersink")                                         \
+    C(REAL, head_mm, OPEN, "", "its diameter at the face")                                         \
+    C(TEXT, screw, OPEN, "", "screw")
+
+#define COLUMNS_web(C)                                                                             \
+    C(TEXT, item, KEY, "", "opening")                                                              \
+    C(INT, hole, KEY, "", "")                                                                      \
+    C(TEXT, to, KEY, "", "what it was measured to: opening, screw or edge")                        \
+    C(TEXT, other, NEED, "", "nearest of those")                                                   \
+    C(REAL, distance_mm, NEED, "", "metal between")                                                \
+    C(REAL, limit_mm, NEED, "", "least")                                                           \
+    C(REAL, margin_mm, NEED, "", "more than that")                                                 \
+    C(REAL, u_mm, NEED, "", "where it is thinnest, on the opening")                                \
+    C(REAL, v_mm, NEED, "", "")
+
+#define COLUMNS_depth(C)                                                                           \
+    C(TEXT, item, KEY, "", "what")                                                                 \
+    C(TEXT, behind, KEY, "", "space it stands in")                                                 \
+    C(TEXT, what, NEED, "", "what begins there")                                                   \
+    C(REAL, body_mm, NEED, "", "body")                                                             \
+    C(REAL, connector_mm, NEED, "", "connector and bend")                                          \
+    C(REAL, tool_mm, NEED, "", "tool")                                                             \
+    C(REAL, needed_mm, NEED, "", "altogether")                                                     \
+    C(REAL, free_mm, NEED, "", "free depth")                                                       \
+    C(REAL, margin_mm, NEED, "", "more than needed")
+
+#define COLUMNS_letter(C)                                                                          \
+    C(TEXT, legend, KEY, "", "which")                                                              \
+    C(TEXT, text, NEED, "", "")                                                                    \
+    C(TEXT, seat, NEED, "", "read from")                                                           \
+    C(REAL, away_mm, NEED, "", "from the eye")                                                     \
+    C(REAL, letter_mm, NEED, "", "height")                                                         \
+    C(REAL, needed_mm, NEED, "", "least height")                                                   \
+    C(REAL, arc, NEED, "", "minutes of arc it is seen under")                                      \
+    C(REAL, arc_least, NEED, "", "least")
+
+#define COLUMNS_reach(C)                                                                           \
+    C(TEXT, item, KEY, "", "what")                                                                 \
+    C(TEXT, seat, NEED, "", "from where")                                                          \
+    C(TEXT, use, OPEN, "", "what for")                                                             \
+    C(REAL, reach_mm, OPEN, "", "from the shoulder")                                               \
+    C(REAL, limit_mm, OPEN, "", "reach of the smallest person; blank: need not be reached")        \
+    C(REAL, away_mm, NEED, "", "from the eye")                                                     \
+    C(REAL, aside_deg, NEED, "", "to the side of straight ahead")                                  \
+    C(REAL, oblique_deg, NEED, "", "line of sight off the face's normal")
+
+#define COLUMNS_panel_mass(C)                                                                      \
+    C(TEXT, face, KEY, "", "face")                                                                 \
+    C(TEXT, item, KEY, "", "item; `sheet` for the metal; `all`")                                   \
+    C(REAL, mass_kg, OPEN, "", "mass; blank: not known")                                           \
+    C(REAL, x_mm, NEED, "", "aft of the datum")                                                    \
+    C(REAL, y_mm, NEED, "", "to the right")                                                        \
+    C(REAL, z_mm, NEED, "", "up")                                                                  \
+    C(REAL, moment_kgm, OPEN, "", "about the datum")                                               \
+    C(REAL, heat_w, OPEN, "", "heat, most of all phases")                                          \
+    C(TEXT, note, OPEN, "", "")
 
 #endif
