@@ -5,7 +5,7 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "app/revision.h"
+#include "store/revision.h"
 #include "app/summary.h"
 #include "base/file.h"
 #include "draw/label.h"

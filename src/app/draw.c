@@ -3,7 +3,7 @@
 #include <string.h>
 
 #include "app/bench.h"
-#include "app/revision.h"
+#include "store/revision.h"
 #include "base/text.h"
 
 static const char *choices(Arena *arena, const char *what, const char *given,

@@ -9,6 +9,7 @@
 #include "app/judge.h"
 #include "app/lists.h"
 #include "base/check.h"
+#include "app/source.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
 #define PROOF_STEP_NAME(id, name) name,
@@ -50,14 +51,32 @@ static void end(StepClock *clock, ProofStep step) {
 /* --- reading ------------------------------------------------------------------------------------
  */
 
+static void report_unread(Proof *proof, const char *path, Status status, const char *hint) {
+    Finding *finding = finding_add(&proof->findings, RULE_READ_FILE);
+    finding->file = arena_text(&proof->arena, path, strlen(path));
+    finding->message = arena_text(&proof->arena, status.text, strlen(status.text));
+    finding->hint = hint;
+}
+
 static void read_one(Proof *proof, const char *folder, TableGroup group) {
     Status status = table_read_folder(&proof->arena, folder, group, &proof->set, &proof->findings);
     if (status.failed) {
-        Finding *finding = finding_add(&proof->findings, RULE_READ_FILE);
-        finding->file = arena_text(&proof->arena, folder, strlen(folder));
-        finding->message = arena_text(&proof->arena, status.text, strlen(status.text));
-        finding->hint = group == GROUP_JOB ? "name the folder that holds the job's tables"
-                                           : "name the folder that holds the parts library";
+        report_unread(proof, folder, status,
+                      group == GROUP_JOB ? "name the folder that holds the job's tables"
+                                         : "name the folder that holds the parts library");
+    }
+}
+
+/* Job and library from a shop file. */
+static void read_shop(Proof *proof, const SourceName *name) {
+    Source source;
+    Status status = source_open(&proof->arena, name, STORE_READ, &source);
+    if (!status.failed) {
+        status = source_read(&proof->arena, &source, &proof->set, &proof->findings);
+        source_close(&source);
+    }
+    if (status.failed) {
+        report_unread(proof, name->shop, status, "`marling jobs SHOP.db` lists what is in it");
     }
 }
 
@@ -467,8 +486,13 @@ void proof_run(const char *job, const ProofOptions *options, Proof *proof) {
     proof->findings.arena = &proof->arena;
     StepClock clock = {.proof = proof, .options = options};
     begin(&clock, PROOF_READ);
-    read_one(proof, options->library, GROUP_LIBRARY);
-    read_one(proof, job, GROUP_JOB);
+    SourceName name;
+    if (source_parse(&proof->arena, job, &name)) {
+        read_shop(proof, &name);
+    } else {
+        read_one(proof, options->library, GROUP_LIBRARY);
+        read_one(proof, job, GROUP_JOB);
+    }
     end(&clock, PROOF_READ);
     proof_run_set(options, proof);
     for (size_t i = 0; i < proof->findings.count; i++) {

@@ -55,7 +55,8 @@ typedef enum ProofStep {
 enum { PROOF_FAULTS_CONDUCTORS = 3000 };
 
 typedef struct ProofOptions {
-    const char *library; /* folder of the parts library */
+    const char *library; /* folder of the parts library; not read when the job is in a shop file,
+                            which has its own */
     /* Called before each step; NULL: silent. */
     void (*progress)(void *context, ProofStep step);
     void *context;
@@ -106,8 +107,9 @@ typedef struct Proof {
     size_t step_bytes[PROOF_STEP_COUNT]; /* arena bytes each step took */
 } Proof;
 
-/* Reads the job folder and the library and runs every step that can run. A step whose input is not
- * there is left out; what was found until then stands in the findings. `proof` is overwritten. */
+/* Reads the job (a folder, or SHOP.db:JOB) and the library and runs every step that can run. A step
+ * whose input is not there is left out; what was found until then stands in the findings. `proof`
+ * is overwritten. */
 void proof_run(const char *job, const ProofOptions *options, Proof *proof);
 
 /* The same on tables that are already read into proof->set (with proof->arena): bench, tests. */

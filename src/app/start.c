@@ -67,16 +67,30 @@ Status start_new(const char *job) {
 /* --- allot --------------------------------------------------------------------------------------
  */
 
-Status start_allot(const char *job, const Proof *proof) {
+Status start_allot(const char *job, const StoreBy *by, const Proof *proof) {
+    static const TableId TABLES[] = {TABLE_allot, TABLE_allot_cavity};
+    enum { TABLES_COUNT = sizeof TABLES / sizeof *TABLES };
     Arena arena = {0};
     TableSet set = {0};
     wiring_allot_rows(&arena, &proof->model, &proof->wiring, &set);
     disconnects_allot_rows(&arena, &proof->model, &proof->wiring, &proof->routing,
                            &proof->disconnects, &set);
     table_set_sort(&set);
-    Status status = write_table(&arena, job, &set, TABLE_allot);
-    if (!status.failed) {
-        status = write_table(&arena, job, &set, TABLE_allot_cavity);
+    Status status = status_ok();
+    SourceName name;
+    if (source_parse(&arena, job, &name)) {
+        Source source;
+        size_t changed;
+        status = source_open(&arena, &name, STORE_WRITE, &source);
+        if (!status.failed) {
+            status =
+                store_replace(source.store, source.job, by, TABLES, TABLES_COUNT, &set, &changed);
+            source_close(&source);
+        }
+    } else {
+        for (size_t i = 0; i < TABLES_COUNT && !status.failed; i++) {
+            status = write_table(&arena, job, &set, TABLES[i]);
+        }
     }
     arena_free(&arena);
     return status;

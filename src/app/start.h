@@ -3,6 +3,7 @@
 #define APP_START_H
 
 #include "app/prove.h"
+#include "app/source.h"
 #include "base/status.h"
 
 /* Makes the folder `job` with every table a job can have: head lines, and the few rows without
@@ -10,8 +11,9 @@
  * holds tables already. */
 STATUS_USE Status start_new(const char *job);
 
-/* Writes allot.csv and allot_cavity.csv into the folder `job`: every wire key and disconnect
- * cavity of the proof, and the rows of before whose wires are gone, as retired. */
-STATUS_USE Status start_allot(const char *job, const Proof *proof);
+/* Writes the tables allot and allot_cavity of a job (a folder or SHOP.db:JOB, there as one edit):
+ * every wire key and disconnect cavity of the proof, and the rows of before whose wires are gone,
+ * as retired. */
+STATUS_USE Status start_allot(const char *job, const StoreBy *by, const Proof *proof);
 
 #endif

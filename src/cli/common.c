@@ -2,8 +2,11 @@
 #include "cli/common.h"
 
 #include <errno.h>
+#include <pwd.h>
 #include <stdio.h>
+#include <string.h>
 #include <time.h>
+#include <unistd.h>
 
 #include "app/library.h"
 
@@ -68,9 +71,9 @@ bool common_prove_all(const Options *options, const char *job, bool results, Pro
     return prove(options, job, results, true, true, proof);
 }
 
-void common_tell_unreadable(const Proof *proof) {
-    for (size_t i = 0; i < proof->findings.count; i++) {
-        const Finding *finding = &proof->findings.rows[i];
+void common_tell_findings(const Findings *findings) {
+    for (size_t i = 0; i < findings->count; i++) {
+        const Finding *finding = &findings->rows[i];
         if (finding->severity == SEVERITY_UNREADABLE) {
             fprintf(stderr, "%s:%u: %s: %s%s%s\n",
                     *finding->file == '\0' ? finding->table : finding->file, finding->line,
@@ -78,6 +81,20 @@ void common_tell_unreadable(const Proof *proof) {
                     finding->hint);
         }
     }
+}
+
+void common_tell_unreadable(const Proof *proof) {
+    common_tell_findings(&proof->findings);
+}
+
+StoreBy common_by(Arena *arena, const Options *options, const char *what) {
+    struct passwd *account = getpwuid(getuid());
+    const char *person = options->by != NULL ? options->by
+                         : account != NULL   ? account->pw_name
+                                             : "?";
+    return (StoreBy){.person = arena_text(arena, person, strlen(person)),
+                     .at = store_now(arena),
+                     .what = options->note != NULL ? options->note : what};
 }
 
 /* --- output -------------------------------------------------------------------------------------

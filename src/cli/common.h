@@ -3,6 +3,7 @@
 #define CLI_COMMON_H
 
 #include "app/prove.h"
+#include "app/source.h"
 #include "cli/options.h"
 
 /* Wall time, for progress. */
@@ -20,6 +21,12 @@ bool common_prove_all(const Options *options, const char *job, bool results, Pro
 
 /* Findings that stop the work, on standard error, for verbs that print something else. */
 void common_tell_unreadable(const Proof *proof);
+
+/* The same for findings of a reading alone. */
+void common_tell_findings(const Findings *findings);
+
+/* Who (--by, else the name of the account) changes something now, and why (--note, else `what`). */
+StoreBy common_by(Arena *arena, const Options *options, const char *what);
 
 /* Prints a failure; the exit code. */
 int common_tell_status(Status status);

@@ -29,7 +29,7 @@ static void print_help(FILE *file) {
     fprintf(file,
             "marling: from a job's tables to a proved wire list, its drawings and its book\n\n");
     for (size_t i = 0; i < VERB_COUNT; i++) {
-        fprintf(file, "  marling %-8s %-18s %s\n", VERBS[i].name, VERBS[i].arguments,
+        fprintf(file, "  marling %-10s %-18s %s\n", VERBS[i].name, VERBS[i].arguments,
                 VERBS[i].what);
     }
     fprintf(

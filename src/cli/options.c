@@ -13,7 +13,9 @@
     OPTION("--paper", "-p", paper)                                                                 \
     OPTION("--units", "-u", units)                                                                 \
     OPTION("--phase", "--phase", phase)                                                            \
-    OPTION("--stock", "--stock", stock)
+    OPTION("--stock", "--stock", stock)                                                            \
+    OPTION("--by", "--by", by)                                                                     \
+    OPTION("--note", "--note", note)
 
 static bool take_value(const char *word, int argc, char **argv, int *at, const char **value) {
     if (*at + 1 >= argc) {
@@ -59,9 +61,9 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
 }
 
 bool options_parse(int argc, char **argv, Options *options) {
-    static const char *const KNOWN[] = {"--pairs", "--format", "--output", "--library",
-                                        "--paper", "--units",  "--phase",  "--stock",
-                                        "--list",  "--help",   "--quiet"};
+    static const char *const KNOWN[] = {"--pairs", "--format", "--output", "--library", "--paper",
+                                        "--units", "--phase",  "--stock",  "--list",    "--help",
+                                        "--quiet", "--by",     "--note"};
     *options = (Options){0};
     for (int i = 1; i < argc; i++) {
         bool good = true;

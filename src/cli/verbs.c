@@ -251,7 +251,10 @@ int verb_allot(const Options *options) {
         fprintf(stderr, "marling: nothing kept: mend what can't be read first\n");
         code = EXIT_BAD_INPUT;
     } else {
-        code = common_tell_status(start_allot(options->words[0], &proof));
+        Arena arena = {0};
+        StoreBy by = common_by(&arena, options, "wire keys and cavities kept");
+        code = common_tell_status(start_allot(options->words[0], &by, &proof));
+        arena_free(&arena);
         if (code == EXIT_CLEAN) {
             fprintf(stderr, "marling: kept %u wire keys and %u cavities in %s\n",
                     proof.wiring.conductor_count, proof.disconnects.use_count, options->words[0]);

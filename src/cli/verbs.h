@@ -21,6 +21,17 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("labels", verb_labels, "JOB", 1, 1, "lay out wire and connector labels for printing")     \
     VERB("compare", verb_compare, "JOB_A JOB_B", 2, 2, "print what differs between two jobs")      \
     VERB("allot", verb_allot, "JOB", 1, 1, "keep wire keys and disconnect cavities in the job")    \
+    VERB("import", verb_import, "FOLDER SHOP[:JOB]", 2, 2,                                         \
+         "put a job folder into a shop file, made when it is not there")                           \
+    VERB("export", verb_export, "SHOP:JOB", 1, 1, "write a job of a shop file into a folder")      \
+    VERB("jobs", verb_jobs, "SHOP", 1, 1, "list the jobs of a shop file")                          \
+    VERB("log", verb_log, "SHOP:JOB", 1, 1, "who changed what and when, and what was kept")        \
+    VERB("keep", verb_keep, "SHOP:JOB REVISION", 2, 2, "keep the job as it is under a name")       \
+    VERB("restore", verb_restore, "SHOP:JOB@REVISION", 1, 1, "put a job back as it was kept")      \
+    VERB("undo", verb_undo, "SHOP:JOB", 1, 1, "undo the last edit of a job in a shop file")        \
+    VERB("redo", verb_redo, "SHOP:JOB", 1, 1, "redo what was undone last")                         \
+    VERB("check-shop", verb_check_shop, "SHOP", 1, 1, "look whether a shop file is whole")         \
+    VERB("backup", verb_backup, "SHOP FILE", 2, 2, "copy a shop file, also while it is in use")    \
     VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \
     VERB("new", verb_new, "JOB", 1, 1, "make a job folder to start from")
 

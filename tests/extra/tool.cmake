@@ -12,4 +12,7 @@ if(TARGET marling)
     add_test(NAME tool_readme
         COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_readme.py $<TARGET_FILE:marling>)
     set_tests_properties(tool_readme PROPERTIES LABELS "tool;tree" TIMEOUT 60)
+    add_test(NAME tool_shop
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_shop.py $<TARGET_FILE:marling>)
+    set_tests_properties(tool_shop PROPERTIES LABELS tool TIMEOUT 300)
 endif()

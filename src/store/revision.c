@@ -1,4 +1,4 @@
-#include "app/revision.h"
+#include "store/revision.h"
 
 #include <sodium.h>
 #include <string.h>
@@ -31,28 +31,41 @@ static bool hangs_on_part(TableId table) {
             (first->kind == COLUMN_REF && strcmp(first->extra, "part") == 0));
 }
 
-/* A set that holds those rows of the table whose first column is a part in use. */
-static TableSet rows_in_use(Arena *arena, const TableSet *set, TableId table,
-                            const NameMap *parts) {
+/* Appends those rows of the table whose first column is a part in use. */
+static void add_rows_in_use(Arena *arena, const TableSet *set, TableId table, const NameMap *parts,
+                            TableSet *used) {
     const TableSchema *schema = table_schema(table);
-    TableSet used = {0};
     for (size_t i = 0; i < set->any[table].count; i++) {
         const char *row = table_row(set, table, i);
         const char *part;
         memcpy(&part, row + schema->columns[0].offset, sizeof part);
         if (name_map_find(parts, part) != NAME_NONE) {
-            memcpy(table_append(&used, arena, table), row, schema->row_bytes);
+            memcpy(table_append(used, arena, table), row, schema->row_bytes);
         }
     }
-    return used;
+}
+
+void revision_reach(Arena *arena, const TableSet *set, TableSet *reached) {
+    NameMap parts = {0};
+    for (size_t i = 0; i < set->unit.count; i++) {
+        name_map_add(&parts, arena, set->unit.rows[i].part, 0);
+    }
+    *reached = (TableSet){
+        .files = set->files, .file_count = set->file_count, .file_capacity = set->file_capacity};
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        TableId table = (TableId)i;
+        if (hangs_on_part(table)) {
+            add_rows_in_use(arena, set, table, &parts, reached);
+        } else if (table_schema(table)->group != GROUP_RESULT) {
+            reached->any[table] = set->any[table];
+        }
+    }
 }
 
 void revision_hash(const TableSet *set, char hex[REVISION_HEX]) {
     Arena arena = {0};
-    NameMap parts = {0};
-    for (size_t i = 0; i < set->unit.count; i++) {
-        name_map_add(&parts, &arena, set->unit.rows[i].part, 0);
-    }
+    TableSet reached;
+    revision_reach(&arena, set, &reached);
     crypto_hash_sha256_state state;
     crypto_hash_sha256_init(&state);
     for (int i = 0; i < TABLE_COUNT; i++) {
@@ -62,13 +75,7 @@ void revision_hash(const TableSet *set, char hex[REVISION_HEX]) {
         }
         Buffer text = {.arena = &arena};
         buffer_format(&text, "%s\n", table_schema(table)->name);
-        TableSet used;
-        if (hangs_on_part(table)) {
-            used = rows_in_use(&arena, set, table, &parts);
-            table_write_csv(&text, &used, table);
-        } else {
-            table_write_csv(&text, set, table);
-        }
+        table_write_csv(&text, &reached, table);
         crypto_hash_sha256_update(&state, (const unsigned char *)text.bytes, text.length);
     }
     unsigned char digest[crypto_hash_sha256_BYTES];
