@@ -181,15 +181,19 @@ static void name_left_out(ModelBuilder *builder) {
 /* Limits that the passes ask for by name; without one of them nothing can be judged. */
 static bool has_limits(const TableSet *set, const Model *model, Findings *findings) {
     static const char *const NEEDED[] = {
-        "bend_coax",       "bend_wire",           "bond_frame",           "bundle_cables",
-        "bundle_diameter", "bundle_factor",       "bundle_load",          "bundle_wires",
-        "clamp_spacing",   "coax_connector_loss", "conduit_fill",         "cross_mate_reach",
-        "feeder_drop",     "heading_compass",     "heading_magnetometer", "heater_contact",
-        "limiter_design",  "lugs_per_stud",       "pair_spacing",         "protection_continuous",
-        "protection_peak", "return_path",         "ring_chain",           "ring_contact",
-        "ring_isolation",  "ring_isolation_v",    "ring_signal",          "ring_wire",
-        "shield_current",  "silver_contact_a",    "smallest_awg",         "sneak_current",
-        "sneak_voltage",   "spare_contacts"};
+        "bend_coax",           "bend_wire",        "bond_frame",
+        "bundle_cables",       "bundle_diameter",  "bundle_factor",
+        "bundle_load",         "bundle_wires",     "clamp_spacing",
+        "coax_connector_loss", "conduit_fill",     "cross_mate_reach",
+        "cut_minus",           "cut_plus",         "cut_step",
+        "feeder_drop",         "heading_compass",  "heading_magnetometer",
+        "heater_contact",      "limiter_design",   "lugs_per_stud",
+        "pair_spacing",        "place_matters",    "protection_continuous",
+        "protection_peak",     "return_path",      "ring_chain",
+        "ring_contact",        "ring_isolation",   "ring_isolation_v",
+        "ring_signal",         "ring_wire",        "shield_current",
+        "silver_contact_a",    "slack_deflection", "smallest_awg",
+        "sneak_current",       "sneak_voltage",    "spare_contacts"};
     bool all = true;
     for (size_t i = 0; i < sizeof NEEDED / sizeof *NEEDED; i++) {
         if (model_row(model, TABLE_limit, NEEDED[i]) != ID_NONE) {
