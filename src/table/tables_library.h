@@ -535,7 +535,8 @@
 #define COLUMNS_twist(C)                                                                           \
     C(AWG, awg, KEY, "", "gauge")                                                                  \
     C(INT, wires, KEY, "", "wires twisted together")                                               \
-    C(REAL, lay_mm, NEED, "", "length of one turn")
+    C(REAL, lay_mm, NEED, "", "length of one turn")                                                \
+    COLUMNS_ORIGIN(C)
 
 #define COLUMNS_cutout(C)                                                                          \
     C(TEXT, cutout, KEY, "", "short name")                                                         \
