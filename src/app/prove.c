@@ -385,6 +385,14 @@ static void prove_card(StepClock *clock) {
     end(clock, PROOF_CARD);
 }
 
+/* The panel needs the rows alone, so that it is checked also while circuits are incomplete. */
+static void prove_panel(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_PANEL);
+    panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings);
+    end(clock, PROOF_PANEL);
+}
+
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -464,6 +472,9 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_start(&clock);
         prove_faults(&clock);
         prove_card(&clock);
+    }
+    if (modelled) {
+        prove_panel(&clock);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {

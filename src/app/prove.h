@@ -3,6 +3,7 @@
 #ifndef APP_PROVE_H
 #define APP_PROVE_H
 
+#include "panel/panel.h"
 #include "power/common.h"
 #include "power/endurance.h"
 #include "power/faults_run.h"
@@ -40,6 +41,7 @@
     STEP(FAULTS, "faults")                                                                         \
     STEP(CARD, "card")                                                                             \
     STEP(CUTS, "cut sets")                                                                         \
+    STEP(PANEL, "panel")                                                                           \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -97,6 +99,7 @@ typedef struct Proof {
     FaultsSweep sweep;                   /* what each does */
     Card card;                           /* when results were asked for */
     NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
+    Panel panel;                         /* empty without rows of panel_face */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

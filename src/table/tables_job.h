@@ -438,6 +438,8 @@
       "reaching shoulder of the smallest person, belted, seat forward; aft")                       \
     C(REAL, shoulder_y_mm, OPEN, "", "to the right")                                               \
     C(REAL, shoulder_z_mm, OPEN, "", "up")                                                         \
+    C(REAL, shoulder_apart_mm, OPEN, "",                                                           \
+      "between both shoulders, the place above in their middle; blank: that place reaches")        \
     C(REAL, reach_mm, OPEN, "", "from there to the thumb; blank: the usual limit")                 \
     C(TEXT, note, OPEN, "", "where the figures come from")
 
