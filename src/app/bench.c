@@ -4,6 +4,7 @@
 
 #include "app/judge.h"
 #include "base/check.h"
+#include "base/parallel.h"
 
 static double now_s(void) {
     struct timespec time;
@@ -24,6 +25,26 @@ static void make_harness(Proof *proof) {
     bench_step(proof, BENCH_ENDS);
     harness_build(&proof->arena, &bench->ends, &bench->harness, &bench->findings);
     harness_rows(&proof->arena, &bench->harness, &proof->set);
+}
+
+static void make_fit(Proof *proof) {
+    FitInput input = {
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .bundles = proof->bundles,
+        .awg = proof->sizing.awg,
+        .threads = parallel_processors(),
+    };
+    fit_run(&proof->arena, &input, &proof->bench->fits, &proof->bench->findings);
+    fit_rows(&proof->arena, &proof->model, &proof->bench->fits, &proof->set);
+}
+
+static void make_cutlist(Proof *proof) {
+    Bench *bench = proof->bench;
+    bench_step(proof, BENCH_HARNESS);
+    cutlist_run(&proof->arena, &bench->harness, &bench->cutlist, &bench->findings);
+    cutlist_rows(&proof->arena, &bench->harness, &bench->cutlist, &proof->set);
 }
 
 /* --- exported -----------------------------------------------------------------------------------

@@ -9,17 +9,26 @@
 #define APP_BENCH_H
 
 #include "app/prove.h"
+#include "board/fit.h"
 #include "board/harness.h"
+#include "shop/cutlist.h"
 
 /* STEP(identifier, name, function's name) */
 #define BENCH_STEPS(STEP)                                                                          \
     STEP(ENDS, "ends", ends)                                                                       \
-    STEP(HARNESS, "harness", harness)
+    STEP(HARNESS, "harness", harness)                                                              \
+    STEP(FIT, "room of bundles", fit)                                                              \
+    STEP(CUTLIST, "cut list", cutlist)
 
 /* TABLE(table, step that fills it) */
 #define BENCH_TABLES(TABLE)                                                                        \
     TABLE(harness, HARNESS)                                                                        \
-    TABLE(piece, HARNESS)
+    TABLE(piece, HARNESS)                                                                          \
+    TABLE(bundle_fit, FIT)                                                                         \
+    TABLE(cut, CUTLIST)                                                                            \
+    TABLE(reel_plan, CUTLIST)                                                                      \
+    TABLE(cut_plan, CUTLIST)                                                                       \
+    TABLE(offcut, CUTLIST)
 
 typedef enum BenchStep {
 #define BENCH_STEP_ID(id, name, function) BENCH_##id,
@@ -35,6 +44,8 @@ struct Bench {
     Findings findings;
     Ends ends;
     HarnessSet harness;
+    Fits fits;
+    CutList cutlist;
 };
 
 /* Runs a step unless it ran; its result tables are filled. The proof must be complete and hold its

@@ -326,9 +326,23 @@
       "docs/theory/harness.md")                                                                    \
     R(HARNESS_EMPTY, "harness.empty", NOTE, "a module without any conductor", "shop rule")
 
+/* bundle: what bundles need room for */
+#define BUNDLE_RULES(R)                                                                            \
+    R(BUNDLE_HOLE, "bundle.hole", ERROR,                                                           \
+      "no way was found to get all that runs there through a hole or conduit",                     \
+      "docs/theory/bundle.md")
+
+/* cut: whether there is wire enough on the reels */
+#define CUT_RULES(R)                                                                               \
+    R(CUT_REEL, "cut.reel", ERROR, "a reel that can't be what its row says", "shop rule")          \
+    R(CUT_SHORT, "cut.short", WARNING, "not enough wire on hand: some must be bought",             \
+      "docs/theory/cutplan.md")                                                                    \
+    R(CUT_WHOLE, "cut.whole", WARNING, "metres enough, but not in reels long enough",              \
+      "docs/theory/cutplan.md")
+
 /* Rules of the passes beside the live chain (app/bench.h): what they find stands in the table
  * bench_finding. */
-#define BENCH_RULES(R) HARNESS_RULES(R)
+#define BENCH_RULES(R) HARNESS_RULES(R) BUNDLE_RULES(R) CUT_RULES(R)
 
 /* panel: what does not fit in the sheet, in front of it, behind it, or the person before it */
 #define PANEL_RULES(R)                                                                             \

@@ -3,7 +3,7 @@
  * (position-based relaxation: it lowers the sum of squared overlaps). Whatever is left of overlaps
  * is then removed by spreading the centres from the middle, which gives a true packing; the best
  * one of all steps is kept. Ten fixed starts (packing_start.c) are squeezed a little, the best
- * three to the end. Then the best is shaken, as long as the allowance of work lasts: a circle jumps
+ * two to the end. Then the best is shaken, as long as the allowance of work lasts: a circle jumps
  * into a hole, two of different size change places, or all of one side are stirred; it is squeezed
  * again, and what is better is kept. The chance in it is a fixed sequence, the allowance counts
  * pairs looked at, not time: the same circles always end in the same places.
@@ -17,7 +17,7 @@
 #include "base/units.h"
 #include "board/packing_inner.h"
 
-enum { FINISHED = 3, QUICK_ROUNDS = 2, ROUNDS = 40, TURNS = 8, SWEEPS = 10 };
+enum { FINISHED = 2, QUICK_ROUNDS = 2, ROUNDS = 40, TURNS = 8, SWEEPS = 10 };
 
 /* First and last relative step of the container, the factor after a step that was too large, and
  * after one that went half way. */
@@ -32,10 +32,10 @@ enum { FINISHED = 3, QUICK_ROUNDS = 2, ROUNDS = 40, TURNS = 8, SWEEPS = 10 };
 #define SHAKE_TIGHTER 0.01
 #define SHAKE_STEP 0.01
 #define SHAKE_WORSE 0.002
-enum { SHAKE_ROUNDS = 10, SHAKE_PATIENCE = 12, SHAKE_TURNS = 30, PLACES = 100 };
+enum { SHAKE_ROUNDS = 10, SHAKE_PATIENCE = 12, SHAKE_TURNS = 12, PLACES = 100 };
 
-/* Pairs looked at for one bundle: some 20 ms. */
-#define ALLOWANCE 4000000u
+/* Pairs looked at for one bundle: some 10 ms. */
+#define ALLOWANCE 2000000u
 
 /* --- relaxation ------------------------------------------------------------------------------- */
 

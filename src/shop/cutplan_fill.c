@@ -9,7 +9,9 @@
 /* Largest table that is filled at once, in words touched; beyond it the longest pieces go in until
  * what room is left is small enough for an exact end. */
 #define FILL_WORDS 4000000
-/* Pieces that an exact end may choose from when there are too many: the shortest that fit. */
+#define FILL_LEAST 50000
+/* Pieces that an exact end may choose from when there are too many: an even choice of those that
+ * fit. The shortest alone would soon be used up, and the last reels left with long ones. */
 enum { FILL_LAST = 400 };
 
 /* --- layouts ---------------------------------------------------------------------------------- */
@@ -199,8 +201,13 @@ static void fill_reel(CutCase *cut, uint32_t reel, bool force, uint32_t *open, C
     if (force && count > 0) {
         put(cut, layout, open[first++], reel);
     }
-    /* From the longest down, until an exact end is little work. */
-    while (first < count && layout->room[reel] / 64 * (count - first) > FILL_WORDS) {
+    /* From the longest down, until an exact end is little work; each of many reels gets its share.
+     */
+    const int64_t share =
+        FILL_WORDS / cut->reels > FILL_LEAST ? FILL_WORDS / cut->reels : FILL_LEAST;
+    while (first < count &&
+           layout->room[reel] / 64 * (count - first < FILL_LAST ? count - first : FILL_LAST) >
+               share) {
         if (cut->piece[open[first]] <= layout->room[reel]) {
             put(cut, layout, open[first], reel);
         }
@@ -212,10 +219,14 @@ static void fill_reel(CutCase *cut, uint32_t reel, bool force, uint32_t *open, C
             open[fitting++] = open[k];
         }
     }
-    if (fitting - first > FILL_LAST) {
-        first = fitting - FILL_LAST;
+    uint32_t choice = fitting - first;
+    if (choice > FILL_LAST) {
+        for (uint32_t k = 0; k < FILL_LAST; k++) {
+            open[first + k] = open[first + (uint64_t)choice * k / FILL_LAST];
+        }
+        choice = FILL_LAST;
     }
-    fill_exactly(cut, open + first, fitting - first, reel, layout);
+    fill_exactly(cut, open + first, choice, reel, layout);
 }
 
 uint32_t cut_fill_each(CutCase *cut, const uint32_t *reels, uint32_t count, bool force,

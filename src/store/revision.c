@@ -70,8 +70,8 @@ void revision_hash(const TableSet *set, char hex[REVISION_HEX]) {
     crypto_hash_sha256_init(&state);
     for (int i = 0; i < TABLE_COUNT; i++) {
         TableId table = (TableId)i;
-        if (table_schema(table)->group == GROUP_RESULT) {
-            continue;
+        if (table_schema(table)->group == GROUP_RESULT || table == TABLE_reel) {
+            continue; /* what lies on the shelf is no part of what is built */
         }
         Buffer text = {.arena = &arena};
         buffer_format(&text, "%s\n", table_schema(table)->name);

@@ -58,7 +58,8 @@
     T(JOB, mount, MountRow, "what is mounted in the panel, and where")                             \
     T(JOB, align, AlignRow, "items that stand in a row, a column, or at equal gaps")               \
     T(JOB, legend, LegendRow, "what is engraved or marked on the front")                           \
-    T(JOB, behind, BehindRow, "space behind a face: how deep it is free, what is there")
+    T(JOB, behind, BehindRow, "space behind a face: how deep it is free, what is there")           \
+    T(JOB, reel, ReelRow, "wire and cable on hand, reel by reel and offcut by offcut")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -536,5 +537,15 @@
     C(REAL, depth_mm, NEED, "", "free from the front of the face to this depth")                   \
     C(REAL, until_mm, OPEN, "", "the obstacle ends at this depth; blank: it goes on")              \
     C(TEXT, what, NEED, "", "what begins there, with all of its travel")
+
+#define COLUMNS_reel(C)                                                                            \
+    C(TEXT, reel, KEY, "", "what is written on it")                                                \
+    C(TEXT, part, NEED, "", "wire or cable of the library")                                        \
+    C(TEXT, colour, OPEN, "", "insulation of a single wire; of a cable nothing")                   \
+    C(REAL, on_hand_m, NEED, "", "what is on it")                                                  \
+    C(REAL, reserved_m, OPEN, "", "of that: kept for other jobs")                                  \
+    C(FLAG, offcut, OPEN, "", "an offcut of an earlier job, not a reel")                           \
+    C(TEXT, supplier, OPEN, "", "who sold it")                                                     \
+    C(TEXT, note, OPEN, "", "")
 
 #endif

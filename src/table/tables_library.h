@@ -71,7 +71,8 @@
     T(LIBRARY, sheet, SheetRow, "what faces are cut from")                                         \
     T(LIBRARY, finish, FinishRow, "coats, marks and films")                                        \
     T(LIBRARY, screw, ScrewRow, "screws of the panel")                                             \
-    T(LIBRARY, nutplate, NutplateRow, "nuts riveted behind the panel")
+    T(LIBRARY, nutplate, NutplateRow, "nuts riveted behind the panel")                             \
+    T(LIBRARY, grommet, GrommetRow, "grommets: what passes them and the hole they sit in")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -146,9 +147,12 @@
 
 #define COLUMNS_sleeve(C)                                                                          \
     C(TEXT, sleeve, KEY, "", "short name")                                                         \
-    C(WORD, kind, NEED, "tube|shield", "tube: shrinks on a wire; shield: solders a wire to it")    \
-    C(REAL, supplied_mm, NEED, "", "smallest inside diameter before shrinking")                    \
-    C(REAL, recovered_mm, NEED, "", "largest inside diameter after")                               \
+    C(WORD, kind, NEED, "tube|shield|braid",                                                       \
+      "tube: shrinks on a wire or bundle; shield: solders a wire to it; braid: opens over a "      \
+      "bundle")                                                                                    \
+    C(REAL, supplied_mm, NEED, "",                                                                 \
+      "smallest inside diameter before shrinking; of a braid the largest")                         \
+    C(REAL, recovered_mm, NEED, "", "largest inside diameter after; of a braid at rest")           \
     COLUMNS_ORIGIN(C)
 
 #define COLUMNS_label_stock(C)                                                                     \
@@ -638,6 +642,13 @@
     C(REAL, length_mm, NEED, "", "plate behind, along its rivets")                                 \
     C(REAL, width_mm, NEED, "", "across")                                                          \
     C(REAL, height_mm, NEED, "", "how deep it stands behind the sheet")                            \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_grommet(C)                                                                         \
+    C(TEXT, grommet, KEY, "", "short name")                                                        \
+    C(REAL, inner_mm, NEED, "", "hole in it")                                                      \
+    C(REAL, hole_mm, NEED, "", "hole in the sheet that it sits in")                                \
+    C(REAL, sheet_mm, OPEN, "", "thickest sheet it takes")                                         \
     COLUMNS_ORIGIN(C)
 
 #endif

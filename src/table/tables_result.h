@@ -60,7 +60,12 @@
     T(RESULT, depth, DepthRow, "room behind the panel, by item")                                   \
     T(RESULT, letter, LetterRow, "lettering as seen from the eye")                                 \
     T(RESULT, reach, ReachRow, "reach and view, by item")                                          \
-    T(RESULT, panel_mass, PanelMassRow, "mass and moment of the panel, piece by piece")
+    T(RESULT, panel_mass, PanelMassRow, "mass and moment of the panel, piece by piece")            \
+    T(RESULT, bundle_fit, BundleFitRow, "room that the bundle of each segment needs")              \
+    T(RESULT, cut, CutRow, "every cut from every reel, in order")                                  \
+    T(RESULT, reel_plan, ReelPlanRow, "what each reel gives and what is left of it")               \
+    T(RESULT, cut_plan, CutPlanRow, "wire by wire: needed, on hand, to buy, and what is proved")   \
+    T(RESULT, offcut, OffcutRow, "remnants there will be once all is cut")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -661,5 +666,75 @@
     C(REAL, moment_kgm, OPEN, "", "about the datum")                                               \
     C(REAL, heat_w, OPEN, "", "heat, most of all phases")                                          \
     C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_bundle_fit(C)                                                                      \
+    C(TEXT, segment, KEY, "", "which segment")                                                     \
+    C(INT, wires, NEED, "", "wires and cables in the bundle")                                      \
+    C(INT, heavy, NEED, "", "heavy cables, clamped apart from it")                                 \
+    C(REAL, packing_mm, OPEN, "", "diameter of the best packing found; blank: too many to pack")   \
+    C(REAL, rule_mm, OPEN, "", "by the shop's rule, 1.2 times the root of the sum of squares")     \
+    C(REAL, all_mm, OPEN, "", "packing with the heavy cables")                                     \
+    C(REAL, least_mm, NEED, "", "no bundle of all of these can be thinner")                        \
+    C(REAL, bend_mm, NEED, "", "smallest bend radius")                                             \
+    C(REAL, supported_mm, NEED, "", "the same where a breakout is supported")                      \
+    C(TEXT, grommet, OPEN, "", "smallest that lets it through with room")                          \
+    C(REAL, hole_mm, OPEN, "", "hole for that grommet")                                            \
+    C(TEXT, shrink, OPEN, "", "heat-shrinkable tube over it; blank: none fits")                    \
+    C(TEXT, braid, OPEN, "", "braided sleeve over it; blank: none fits")                           \
+    C(REAL, mass_kg_per_km, NEED, "", "of all that runs there: as many grams a metre")             \
+    C(REAL, inner_mm, OPEN, "", "hole or conduit given by the job")                                \
+    C(TEXT, verdict, OPEN, "", "whether everything that runs there goes through that")
+
+#define COLUMNS_cut(C)                                                                             \
+    C(TEXT, reel, KEY, "", "reel it comes from; `to buy`: no reel has room for it")                \
+    C(INT, place, KEY, "", "order on that reel, from 1: the longest first")                        \
+    C(INT, rank, NEED, "", "order by gauge, colour, length and reel over all")                     \
+    C(TEXT, piece, NEED, "", "piece; of a cable its first core, the others come with it")          \
+    C(TEXT, number, OPEN, "", "wire number on its labels; of a cable all of them")                 \
+    C(TEXT, module, OPEN, "", "harness it is built into")                                          \
+    C(TEXT, part, NEED, "", "wire or cable")                                                       \
+    C(TEXT, colour, OPEN, "", "insulation of a single wire")                                       \
+    C(AWG, awg, OPEN, "", "gauge; blank for coax")                                                 \
+    C(REAL, length_mm, NEED, "", "length to cut")                                                  \
+    C(REAL, left_m, OPEN, "", "at least left on the reel after it")                                \
+    C(TEXT, from_end, NEED, "", "one end")                                                         \
+    C(TEXT, to_end, NEED, "", "other end")
+
+#define COLUMNS_reel_plan(C)                                                                       \
+    C(TEXT, reel, KEY, "", "which reel")                                                           \
+    C(TEXT, part, NEED, "", "wire or cable")                                                       \
+    C(TEXT, colour, OPEN, "", "insulation of a single wire")                                       \
+    C(REAL, before_m, NEED, "", "on it and not reserved")                                          \
+    C(INT, cuts, NEED, "", "pieces it gives")                                                      \
+    C(REAL, used_m, NEED, "", "at most taken: lengths, tolerances, waste of cuts")                 \
+    C(REAL, left_m, NEED, "", "at least left")                                                     \
+    C(TEXT, becomes, NEED, "", "untouched, finished, useful remnant, short remnant, not used")     \
+    C(FLAG, offcut, OPEN, "", "an offcut of an earlier job")
+
+#define COLUMNS_cut_plan(C)                                                                        \
+    C(TEXT, part, KEY, "", "wire or cable")                                                        \
+    C(TEXT, colour, KEY, "", "insulation of a single wire")                                        \
+    C(AWG, awg, OPEN, "", "gauge; blank for coax")                                                 \
+    C(INT, pieces, NEED, "", "pieces to cut")                                                      \
+    C(REAL, needed_m, NEED, "", "at most taken: lengths, tolerances, waste of cuts")               \
+    C(REAL, longest_m, NEED, "", "longest piece, with tolerance and waste")                        \
+    C(REAL, free_m, NEED, "", "on all reels and not reserved, without their unusable ends")        \
+    C(INT, reels, NEED, "", "reels touched")                                                       \
+    C(INT, reels_least, OPEN, "", "no plan for all pieces touches fewer; blank: not all fit")      \
+    C(INT, shorts, NEED, "", "short remnants made")                                                \
+    C(INT, pieces_short, NEED, "", "pieces that no reel has room for")                             \
+    C(REAL, short_m, NEED, "", "their length")                                                     \
+    C(REAL, short_least_m, NEED, "", "no plan leaves less")                                        \
+    C(REAL, buy_m, OPEN, "", "what must be bought for them, as one reel")                          \
+    C(REAL, buy_each_m, OPEN, "", "no reel bought may be shorter than this")                       \
+    C(TEXT, verdict, NEED, "", "what is proved about this plan")
+
+#define COLUMNS_offcut(C)                                                                          \
+    C(TEXT, reel, KEY, "", "reel or offcut it is what is left of")                                 \
+    C(TEXT, part, NEED, "", "wire or cable")                                                       \
+    C(TEXT, colour, OPEN, "", "insulation of a single wire")                                       \
+    C(REAL, length_m, NEED, "", "at least")                                                        \
+    C(FLAG, useful, NEED, "", "no: shorter than the shop keeps")                                   \
+    C(FLAG, made, NEED, "", "by this plan; no: it was there and is not touched")
 
 #endif
