@@ -109,6 +109,12 @@ void brush_contour(const Brush *brush, const Contour *contour) {
     add_contour(brush->cairo, contour);
 }
 
+void brush_contours(const Brush *brush, const ContourList *contours) {
+    for (size_t i = 0; i < contours->count; i++) {
+        add_contour(brush->cairo, &contours->items[i]);
+    }
+}
+
 void brush_circle(const Brush *brush, double x_mm, double y_mm, double radius_mm) {
     cairo_new_path(brush->cairo);
     cairo_arc(brush->cairo, x_mm, y_mm, radius_mm, 0.0, 2.0 * PI);

@@ -32,6 +32,8 @@ double brush_luminance(uint32_t rgb);
  */
 
 void brush_contour(const Brush *brush, const Contour *contour);
+/* Adds to the path; begin a new one before. */
+void brush_contours(const Brush *brush, const ContourList *contours);
 void brush_circle(const Brush *brush, double x_mm, double y_mm, double radius_mm);
 /* About its middle. */
 void brush_box(const Brush *brush, double x_mm, double y_mm, double width_mm, double height_mm,
