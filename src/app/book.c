@@ -5,13 +5,14 @@
 #include <time.h>
 #include <unistd.h>
 
-#include "store/revision.h"
+#include "app/panel_files.h"
 #include "app/summary.h"
 #include "base/file.h"
 #include "draw/label.h"
 #include "draw/sheets.h"
 #include "out/pdf.h"
 #include "out/write.h"
+#include "store/revision.h"
 #include "table/write.h"
 
 /* Shapes of texts kept between sheets: of about 50,000 texts, what the sheets share among them. */
@@ -329,6 +330,9 @@ Status book_write(Arena *arena, const DrawView *view, const char *folder,
 
 bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, const char *path,
                      Findings *findings, Status *status, const char **problem) {
+    if (panel_file_is(sheet)) {
+        return panel_file_write(arena, view, sheet, path, status, problem);
+    }
     DrawFonts *fonts = fonts_open();
     SheetPlan plan;
     sheets_plan(arena, fonts, view, &plan, findings);
@@ -357,6 +361,7 @@ void book_list_sheets(Buffer *out, const DrawView *view) {
     for (size_t i = 0; i < plan.count; i++) {
         buffer_format(out, "%-28s %s\n", plan.sheets[i].name, plan.sheets[i].title);
     }
+    panel_file_list(out, view);
     fonts_close(fonts);
     arena_free(&arena);
 }

@@ -78,14 +78,22 @@ const char *cut_notes(Arena *arena, const Panel *panel, uint32_t face, const cha
         buffer_format(&out, "KERF: allowed for by: %s. Lines are the edges of the finished cut\n",
                       named(row->kerf_by, "NOBODY NAMED, ask before cutting"));
     }
-    if (plate->open_mm > 0.0) {
-        buffer_format(&out, "COATING: openings are larger HERE by %.3f mm a side; add nothing\n",
-                      plate->open_mm);
+    if (plate->coat_mm > 0.0 && plate->coat_by_shop) {
+        buffer_format(&out,
+                      "COATING: %.3f mm a side, allowed for HERE where edges are coated; add "
+                      "nothing\n",
+                      plate->coat_mm);
     } else if (plate->coat_mm > 0.0) {
         buffer_format(&out, "COATING: %.3f mm a side, openings allowed for by: %s\n",
                       plate->coat_mm, named(row->coat_by, "NOBODY NAMED, ask before cutting"));
     } else {
         buffer_text(&out, "COATING: none on edges\n");
+    }
+    for (size_t i = 0; i < set->panel_coat.count; i++) {
+        const PanelCoatRow *coat = &set->panel_coat.rows[i];
+        if (strcmp(coat->face, plate->key) == 0 && *coat->mask != '\0') {
+            buffer_format(&out, "MASK ALSO: %s\n", coat->mask);
+        }
     }
     buffer_text(&out, "ORDER: small holes first, edge last\n");
     return out.bytes;
@@ -201,37 +209,8 @@ void cut_legend(Arena *arena, DrawFonts *fonts, const Panel *panel, const PanelT
 /* --- masks --------------------------------------------------------------------------------------
  */
 
-/* True when a coat of the face is masked at this item: its kind, its cutout or the item itself is a
- * word of the mask, with or without a plural's s. */
-static bool is_masked(const Panel *panel, uint32_t face, uint32_t item) {
-    const TableSet *set = panel->model->set;
-    const CutoutRow *cutout = panel_cutout(panel, item);
-    for (size_t i = 0; i < set->panel_coat.count; i++) {
-        const PanelCoatRow *coat = &set->panel_coat.rows[i];
-        if (strcmp(coat->face, panel->faces[face].key) != 0) {
-            continue;
-        }
-        const char *place = coat->mask;
-        const char *word;
-        size_t length;
-        while (text_next_word(&place, &word, &length)) {
-            while (length > 0 && (word[length - 1] == ',' || word[length - 1] == ';')) {
-                length--;
-            }
-            const char *names[] = {cutout->kind, cutout->cutout, panel->items[item].key};
-            for (size_t j = 0; j < 3; j++) {
-                size_t name = strlen(names[j]);
-                bool same = length >= name && strncmp(word, names[j], name) == 0;
-                bool plural = length == name + 1 && word[name] == 's';
-                bool plural_es = length == name + 2 && strncmp(word + name, "es", 2) == 0;
-                if (name > 0 && same && (length == name || plural || plural_es)) {
-                    return true;
-                }
-            }
-        }
-    }
-    return false;
-}
+/* Coats thinner than this on an edge are films: nobody masks for a difference of less. */
+#define FILM_MM 0.005
 
 static void add_masks(CutFile *file, const Panel *panel, uint32_t face, const PanelHole *hole) {
     const TableSet *set = panel->model->set;
@@ -240,7 +219,7 @@ static void add_masks(CutFile *file, const Panel *panel, uint32_t face, const Pa
     }
     const char *key = panel->items[hole->item].key;
     PanelContour grown;
-    if (hole->kind == PANEL_OPENING && is_masked(panel, face, hole->item) &&
+    if (hole->kind == PANEL_OPENING && hole->coat_mm < panel->faces[face].coat_mm - FILM_MM &&
         panel_contour_offset(file->arena, &hole->contour, MASK_MORE_MM, &grown)) {
         cut_add(file, CUT_LAYER_MASK_FRONT, key, cut_contour(file->arena, &grown));
         cut_add(file, CUT_LAYER_MASK_REAR, key, cut_contour(file->arena, &grown));
@@ -346,7 +325,7 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
         const PanelHole *hole = &panel->holes[plate->hole_first + i];
         const char *key = hole->item == ID_NONE ? plate->key : panel->items[hole->item].key;
         PanelContour cut;
-        if (panel_cut_contour(file->arena, plate, &hole->contour, true, &cut)) {
+        if (panel_cut_hole(file->arena, panel, plate->hole_first + i, &cut)) {
             cut_add(file, CUT_LAYER_CUT, key, cut_contour(file->arena, &cut));
         } else {
             (*left_out)++;
@@ -359,7 +338,7 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
         add_masks(file, panel, face, hole);
     }
     PanelContour edge;
-    if (panel_cut_contour(file->arena, plate, &plate->outline, false, &edge)) {
+    if (panel_cut_edge(file->arena, panel, face, &edge)) {
         cut_add_outline(file, plate->key, cut_contour(file->arena, &edge));
     } else {
         (*left_out)++;

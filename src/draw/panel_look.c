@@ -64,7 +64,8 @@ static PanelLook look_with(const Panel *panel, uint32_t face, const FinishRow *i
     CHECK(face < panel->face_count);
     const TableSet *set = panel->model->set;
     const SheetRow *sheet = &set->sheet.rows[panel->faces[face].sheet];
-    PanelLook look = {.rgb = rgb_of(sheet->srgb, BARE_RGB), .gloss_pct = 30.0, .left_out = ""};
+    PanelLook look = {
+        .rgb = rgb_of(sheet->srgb, BARE_RGB), .gloss_pct = 30.0, .left_out = "", .shown = ""};
     const FinishRow *letters = NULL;
     for (size_t i = 0; i < set->panel_coat.count; i++) {
         const PanelCoatRow *coat = &set->panel_coat.rows[i];
@@ -109,6 +110,9 @@ bool panel_look_shows(const Panel *panel, const PanelLook *look, uint32_t item) 
     }
     if (strcmp(mount->option, look->left_out) == 0) {
         return false;
+    }
+    if (strcmp(mount->option, look->shown) == 0) {
+        return true;
     }
     for (size_t i = 0; i < set->option.count; i++) {
         const OptionRow *option = &set->option.rows[i];
@@ -289,7 +293,7 @@ void panel_seen_write(Buffer *out, const Panel *panel) {
     for (uint32_t i = 0; i < panel->face_count; i++) {
         put_face(&all, panel, i);
     }
-    PanelLook plain = {.left_out = ""};
+    PanelLook plain = {.left_out = "", .shown = ""};
     for (uint32_t i = 0; i < panel->item_count; i++) {
         if (panel_look_shows(panel, &plain, i)) {
             put_item(&all, panel, i);

@@ -14,6 +14,7 @@ typedef struct PanelLook {
     uint32_t mark_rgb;       /* of letters */
     double gloss_pct;
     const char *left_out; /* option whose items are not shown; "" */
+    const char *shown;    /* option whose items are shown whatever the customer said; "" */
 } PanelLook;
 
 /* As the job says. */

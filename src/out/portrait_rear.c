@@ -83,8 +83,8 @@ static bool entry_of(const Portrait *portrait, double *x_mm, double *y_mm, const
                 continue;
             }
             const SegmentRow *row = &set->segment.rows[segment];
-            uint32_t a = model_row(model, TABLE_node, row->from_node);
-            uint32_t b = model_row(model, TABLE_node, row->to_node);
+            uint32_t a = model_row(model, TABLE_node, row->node_a);
+            uint32_t b = model_row(model, TABLE_node, row->node_b);
             if (a != ID_NONE && b != ID_NONE) {
                 const NodeRow *from = &set->node.rows[a];
                 const NodeRow *to = &set->node.rows[b];

@@ -1,0 +1,354 @@
+#include "app/panel_files.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "base/check.h"
+#include "base/file.h"
+#include "draw/panel_cut.h"
+#include "draw/panel_look.h"
+#include "out/cut_dxf.h"
+#include "out/portrait.h"
+#include "out/write.h"
+#include "store/revision.h"
+
+static const struct {
+    const char *name;
+    const char *endings;
+    const char *what;
+} FILES[] = {
+#define PANEL_FILE_ROW(name, endings, what) {name, endings, what},
+    PANEL_FILES(PANEL_FILE_ROW)
+#undef PANEL_FILE_ROW
+};
+
+#define FILE_COUNT (sizeof FILES / sizeof *FILES)
+
+/* What one file is made from. */
+typedef struct FileJob {
+    Arena *arena;
+    const DrawView *view;
+    Panel panel;
+    DrawFonts *fonts;
+    uint32_t face;
+    const char *tail; /* of the name: a face, an option, a sheet; "" */
+    const char *path;
+    const char *problem;
+    Status status;
+} FileJob;
+
+/* --- names --------------------------------------------------------------------------------------
+ */
+
+/* Index of the file a name begins with, FILE_COUNT; *tail is what follows the hyphen. */
+static size_t find_file(const char *name, const char **tail) {
+    for (size_t i = 0; i < FILE_COUNT; i++) {
+        size_t length = strlen(FILES[i].name);
+        if (strncmp(name, FILES[i].name, length) == 0 &&
+            (name[length] == '\0' || name[length] == '-')) {
+            *tail = name[length] == '\0' ? "" : name + length + 1;
+            return i;
+        }
+    }
+    return FILE_COUNT;
+}
+
+bool panel_file_is(const char *name) {
+    const char *tail;
+    return find_file(name, &tail) != FILE_COUNT;
+}
+
+static const char *ending_of(const char *path) {
+    const char *dot = strrchr(path, '.');
+    return dot == NULL || strchr(dot, '/') != NULL ? "" : dot;
+}
+
+static bool find_face(FileJob *job) {
+    job->face = 0;
+    if (*job->tail == '\0') {
+        return true;
+    }
+    const char **names = ARENA_ARRAY(job->arena, const char *, job->panel.face_count);
+    for (uint32_t i = 0; i < job->panel.face_count; i++) {
+        names[i] = job->panel.faces[i].key;
+        if (strcmp(names[i], job->tail) == 0) {
+            job->face = i;
+            return true;
+        }
+    }
+    const char *nearest = text_nearest(job->tail, names, job->panel.face_count);
+    job->problem =
+        arena_format(job->arena, "no face of the panel is called %s%s%s", job->tail,
+                     nearest == NULL ? "" : "; did you mean ", nearest == NULL ? "" : nearest);
+    return false;
+}
+
+/* --- cut files ----------------------------------------------------------------------------------
+ */
+
+static void write_dxf(FileJob *job, const CutFile *file, const char *notes) {
+    Buffer out = {.arena = job->arena};
+    cut_dxf_write(&out, file, notes);
+    job->status = file_write(job->path, out.bytes, out.length);
+}
+
+static void write_cut(FileJob *job) {
+    CutFile file = {.arena = job->arena};
+    size_t left_out;
+    cut_face(&file, job->fonts, &job->panel, job->face, job->view->hash, true, &left_out);
+    if (left_out > 0) {
+        job->problem = arena_format(job->arena,
+                                    "%zu contours are smaller than kerf and coating ask; nothing "
+                                    "written",
+                                    left_out);
+        return;
+    }
+    write_dxf(job, &file, cut_notes(job->arena, &job->panel, job->face, job->view->hash));
+}
+
+static void write_nest(FileJob *job) {
+    const TableSet *set = job->view->set;
+    uint32_t sheet = job->panel.faces[0].sheet;
+    if (*job->tail != '\0') {
+        sheet = model_row(job->view->model, TABLE_sheet, job->tail);
+    }
+    if (sheet == ID_NONE) {
+        job->problem = arena_format(job->arena, "no stock sheet is called %s", job->tail);
+        return;
+    }
+    CutFile file = {.arena = job->arena};
+    NestPlan plan;
+    cut_nested(&file, job->fonts, &job->panel, sheet, job->view->hash, &plan);
+    if (plan.sheet_count == 0) {
+        job->problem = arena_format(
+            job->arena, "no face is cut from %s, it states no size, or nothing fits on it",
+            set->sheet.rows[sheet].sheet);
+        return;
+    }
+    write_dxf(job, &file,
+              arena_format(job->arena,
+                           "UNITS: mm. VIEW: FROM THE FRONT\n%zu sheets, never fewer than %zu, "
+                           "%.0f %% used\n",
+                           plan.sheet_count, plan.least_sheets, 100.0 * plan.used_share));
+}
+
+/* --- pictures -----------------------------------------------------------------------------------
+ */
+
+static const char *job_title(const FileJob *job) {
+    const TableSet *set = job->view->set;
+    return set->job.count == 0 ? "" : set->job.rows[0].title;
+}
+
+static const char *foot_text(FileJob *job) {
+    return arena_format(job->arena,
+                        "Screens, figures and handles are illustrations and show no maker's "
+                        "product; colours differ between screens, paper and coat: sign on a "
+                        "coated sample. %s",
+                        sheet_caution());
+}
+
+static PortraitPage page_of(FileJob *job, const PortraitShot *shots, size_t count,
+                            const char *what) {
+    char hex[REVISION_HEX];
+    panel_seen_hash(job->arena, &job->panel, hex, NULL);
+    const PanelFaceRow *row = &job->view->set->panel_face.rows[job->panel.faces[job->face].row];
+    return (PortraitPage){
+        .panel = &job->panel,
+        .face = job->face,
+        .shots = shots,
+        .count = count,
+        .title = arena_format(job->arena, "%s: %s, %s", job_title(job), row->name, what),
+        .right = arena_format(job->arena, "revision %.8s, seen %.8s", job->view->hash, hex),
+        .foot = foot_text(job),
+    };
+}
+
+static void write_page(FileJob *job, const PortraitPage *page) {
+    job->status = portrait_write(page, job->fonts, job->path, PORTRAIT_PIXELS);
+}
+
+static void write_view(FileJob *job, PortraitView view, const char *what) {
+    PortraitShot shot = {panel_look(&job->panel, job->face), view, "", ""};
+    PortraitPage page = page_of(job, &shot, 1, what);
+    page.strip = view == PORTRAIT_FRONT;
+    write_page(job, &page);
+}
+
+#define FINISHES_MAX 3
+
+static bool is_coat(const FinishRow *finish) {
+    return *finish->srgb != '\0' &&
+           (strcmp(finish->process, "powder") == 0 || strcmp(finish->process, "anodise") == 0);
+}
+
+static void write_finishes(FileJob *job) {
+    const TableSet *set = job->view->set;
+    PanelLook usual = panel_look(&job->panel, job->face);
+    PortraitShot shots[FINISHES_MAX] = {{usual, PORTRAIT_FRONT, "", ""}};
+    size_t count = 1;
+    for (size_t i = 0; i < set->finish.count && count < FINISHES_MAX; i++) {
+        const FinishRow *finish = &set->finish.rows[i];
+        if (finish != usual.finish && is_coat(finish)) {
+            shots[count++] = (PortraitShot){panel_look_with(&job->panel, job->face, finish),
+                                            PORTRAIT_FRONT, "", ""};
+        }
+    }
+    for (size_t i = 0; i < count; i++) {
+        const FinishRow *finish = shots[i].look.finish;
+        shots[i].caption = arena_format(job->arena, "%c  %s", (char)('A' + i),
+                                        finish == NULL ? "bare sheet" : finish->name);
+        shots[i].detail = i == 0 ? "as the job stands" : "another coat of the library";
+    }
+    PortraitPage page = page_of(job, shots, count, "coats compared");
+    write_page(job, &page);
+}
+
+/* What an option brings: mass and amps of its units, and mass of what else it mounts. */
+static const char *option_cost(FileJob *job, const char *option) {
+    const TableSet *set = job->view->set;
+    const Model *model = job->view->model;
+    double mass_kg = 0.0;
+    double steady_a = 0.0;
+    double brief_a = 0.0;
+    size_t units = 0;
+    size_t unknown = 0;
+    for (size_t i = 0; i < set->unit.count; i++) {
+        const UnitRow *unit = &set->unit.rows[i];
+        if (strcmp(unit->option, option) != 0) {
+            continue;
+        }
+        units++;
+        uint32_t part = model_row(model, TABLE_part, unit->part);
+        bool known = part != ID_NONE && !isnan(set->part.rows[part].mass_kg);
+        unknown += known ? 0 : 1;
+        mass_kg += known ? set->part.rows[part].mass_kg : 0.0;
+        uint32_t count;
+        uint32_t first = model_rows_of(model, TABLE_load, unit->part, &count);
+        for (uint32_t j = 0; j < count; j++) {
+            const LoadRow *load = &set->load.rows[first + j];
+            double a = isnan(load->usual_a) ? load->design_a : load->usual_a;
+            if (strcmp(load->duty, "continuous") == 0) {
+                steady_a += a;
+            } else {
+                brief_a += a;
+            }
+        }
+    }
+    Buffer out = {.arena = job->arena};
+    buffer_format(&out, "%zu boxes: %.2f kg, %.1f A steady", units, mass_kg, steady_a);
+    if (brief_a > 0.0) {
+        buffer_format(&out, ", %.1f A for a short time", brief_a);
+    }
+    if (unknown > 0) {
+        buffer_format(&out, "; mass of %zu not known", unknown);
+    }
+    buffer_text(&out, "; wiring, breakers and structure are not counted");
+    return out.bytes;
+}
+
+static void write_option(FileJob *job) {
+    const TableSet *set = job->view->set;
+    const OptionRow *option = NULL;
+    const char **names = ARENA_ARRAY(job->arena, const char *, set->option.count + 1);
+    for (size_t i = 0; i < set->option.count; i++) {
+        names[i] = set->option.rows[i].option;
+        if (strcmp(names[i], job->tail) == 0) {
+            option = &set->option.rows[i];
+        }
+    }
+    if (option == NULL) {
+        const char *nearest = text_nearest(job->tail, names, set->option.count);
+        job->problem =
+            arena_format(job->arena, "panel-option wants an option of the job, as panel-option-%s",
+                         nearest != NULL         ? nearest
+                         : set->option.count > 0 ? names[0]
+                                                 : "KEY");
+        return;
+    }
+    size_t items = 0;
+    job->face = 0;
+    for (uint32_t i = 0; i < job->panel.item_count; i++) {
+        if (strcmp(panel_mount(&job->panel, i)->option, option->option) == 0) {
+            job->face = items == 0 ? job->panel.items[i].face : job->face;
+            items++;
+        }
+    }
+    PortraitShot shots[2] = {{panel_look(&job->panel, job->face), PORTRAIT_FRONT, "", ""},
+                             {panel_look(&job->panel, job->face), PORTRAIT_FRONT, "", ""}};
+    shots[0].look.left_out = option->option;
+    shots[0].caption = arena_format(job->arena, "without %s", option->option);
+    shots[0].detail = items == 0 ? "nothing on this panel belongs to it" : "its places stay uncut";
+    shots[1].look.shown = option->option;
+    shots[1].caption = arena_format(job->arena, "with %s: %s", option->option, option->name);
+    shots[1].detail = option_cost(job, option->option);
+    PortraitPage page = page_of(job, shots, 2, "option");
+    write_page(job, &page);
+}
+
+/* --- list and hash ------------------------------------------------------------------------------
+ */
+
+void panel_seen_hash(Arena *arena, const Panel *panel, char hex[65], const char **text) {
+    Buffer out = {.arena = arena};
+    panel_seen_write(&out, panel);
+    const char *bytes = out.bytes == NULL ? "" : out.bytes;
+    revision_hash_bytes(bytes, out.length, hex);
+    if (text != NULL) {
+        *text = bytes;
+    }
+}
+
+void panel_file_list(Buffer *out, const DrawView *view) {
+    if (view->set->panel_face.count == 0) {
+        return;
+    }
+    for (size_t i = 0; i < FILE_COUNT; i++) {
+        buffer_format(out, "%-28s %s (%s)\n", FILES[i].name, FILES[i].what, FILES[i].endings);
+    }
+}
+
+static void write_file(FileJob *job, const char *name) {
+    if (strcmp(name, "panel-nest") == 0) {
+        write_nest(job);
+    } else if (strcmp(name, "panel-option") == 0) {
+        write_option(job);
+    } else if (!find_face(job)) {
+        return;
+    } else if (strcmp(name, "panel-cut") == 0) {
+        write_cut(job);
+    } else if (strcmp(name, "panel-front") == 0) {
+        write_view(job, PORTRAIT_FRONT, "front");
+    } else if (strcmp(name, "panel-rear") == 0) {
+        write_view(job, PORTRAIT_REAR, "rear");
+    } else if (strcmp(name, "panel-side") == 0) {
+        write_view(job, PORTRAIT_SIDE, "section from the left");
+    } else if (strcmp(name, "panel-finish") == 0) {
+        write_finishes(job);
+    } else {
+        CHECK(!"a name of the list");
+    }
+}
+
+bool panel_file_write(Arena *arena, const DrawView *view, const char *name, const char *path,
+                      Status *status, const char **problem) {
+    FileJob job = {.arena = arena, .view = view, .path = path, .status = status_ok()};
+    size_t file = find_file(name, &job.tail);
+    CHECK(file != FILE_COUNT);
+    if (*ending_of(path) == '\0' || !text_has_word(FILES[file].endings, ending_of(path))) {
+        *problem =
+            arena_format(arena, "%s is written as %s", FILES[file].name, FILES[file].endings);
+        return false;
+    }
+    Findings findings = {.arena = arena}; /* told by prove */
+    if (!panel_read(arena, view->model, &job.panel, &findings) || job.panel.face_count == 0) {
+        *problem = "this job has no panel: no row of panel_face that can be built";
+        return false;
+    }
+    job.fonts = fonts_open();
+    write_file(&job, FILES[file].name);
+    fonts_close(job.fonts);
+    *status = job.status;
+    *problem = job.problem;
+    return job.problem == NULL;
+}
