@@ -137,7 +137,8 @@ static void write_nest(FileJob *job) {
 
 static const char *job_title(const FileJob *job) {
     const TableSet *set = job->view->set;
-    return set->job.count == 0 ? "" : set->job.rows[0].title;
+    const char *title = set->job.count == 0 ? "" : set->job.rows[0].title;
+    return arena_text(job->arena, title, strcspn(title, ":;,("));
 }
 
 static const char *foot_text(FileJob *job) {

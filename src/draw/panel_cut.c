@@ -13,8 +13,9 @@
 
 #define NUMBER_MM 4.0       /* height of the part number's letters */
 #define NUMBER_CLEAR_MM 3.0 /* from anything */
-#define MASK_MORE_MM 2.0    /* a mask is wider than its opening by this all around */
-#define NOTE_MM 5.0         /* letters of the statements */
+#define MASK_REAR_MORE_MM 2.5
+#define MASK_MORE_MM 2.0 /* a mask is wider than its opening by this all around */
+#define NOTE_MM 5.0      /* letters of the statements */
 #define NOTE_STEP_MM 9.0
 #define BESIDE_MM 30.0 /* from the part to the proof square */
 #define LINE_STEP 1.6  /* lines of a legend, of the height of its capitals */
@@ -218,11 +219,17 @@ static void add_masks(CutFile *file, const Panel *panel, uint32_t face, const Pa
         return;
     }
     const char *key = panel->items[hole->item].key;
-    PanelContour grown;
-    if (hole->kind == PANEL_OPENING && hole->coat_mm < panel->faces[face].coat_mm - FILM_MM &&
-        panel_contour_offset(file->arena, &hole->contour, MASK_MORE_MM, &grown)) {
-        cut_add(file, CUT_LAYER_MASK_FRONT, key, cut_contour(file->arena, &grown));
-        cut_add(file, CUT_LAYER_MASK_REAR, key, cut_contour(file->arena, &grown));
+    bool masked =
+        hole->kind == PANEL_OPENING && hole->coat_mm < panel->faces[face].coat_mm - FILM_MM;
+    static const struct {
+        CutLayer layer;
+        double more_mm; /* the rear has room for the nut: masks of both sides never coincide */
+    } SIDES[] = {{CUT_LAYER_MASK_FRONT, MASK_MORE_MM}, {CUT_LAYER_MASK_REAR, MASK_REAR_MORE_MM}};
+    for (size_t i = 0; masked && i < 2; i++) {
+        PanelContour grown;
+        if (panel_contour_offset(file->arena, &hole->contour, SIDES[i].more_mm, &grown)) {
+            cut_add(file, SIDES[i].layer, key, cut_contour(file->arena, &grown));
+        }
     }
     /* Bare metal behind a nutplate: it bonds what the screw holds. */
     if (hole->kind != PANEL_SCREW || hole->row >= set->cutout_hole.count) {

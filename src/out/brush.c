@@ -1,5 +1,6 @@
 /* Method: cairo blurs nothing, and files for the browser must stay small; so a soft shadow is a
- * filled shape under strokes of growing width and little strength, which is the same to the eye. */
+ * filled shape with strokes of growing width and little strength around it, which is the same to
+ * the eye. */
 #include "out/brush.h"
 
 #include <math.h>
@@ -220,18 +221,34 @@ static void move_path(cairo_t *cairo, double dx_mm, double dy_mm) {
 
 void brush_shadow(const Brush *brush, double high_mm, double strength) {
     cairo_t *cairo = brush->cairo;
+    int rings = (int)fmin(28.0, SHADOW_RINGS + high_mm);
+    double widest = 2.2 * high_mm;
+    /* As dark inside as all rings together are at its rim. */
+    double ring = strength / rings;
+    double core = 1.0 - pow(1.0 - ring, rings);
     cairo_save(cairo);
     move_path(cairo, SHADOW_RIGHT * high_mm, -SHADOW_DOWN * high_mm);
+    cairo_path_t *path = cairo_copy_path(cairo);
+    set_rgb(cairo, 0x000000u, core);
+    cairo_fill(cairo);
+    double left;
+    double low;
+    double right;
+    double high;
+    cairo_append_path(cairo, path);
+    cairo_path_extents(cairo, &left, &low, &right, &high);
+    cairo_rectangle(cairo, left - 2.0 * widest, low - 2.0 * widest, right - left + 4.0 * widest,
+                    high - low + 4.0 * widest);
+    cairo_set_fill_rule(cairo, CAIRO_FILL_RULE_EVEN_ODD);
+    cairo_clip(cairo);
+    cairo_append_path(cairo, path);
+    cairo_path_destroy(path);
     cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
-    double alpha = strength / (SHADOW_RINGS + 1.0);
-    double widest = 1.7 * high_mm;
-    for (int i = SHADOW_RINGS; i > 0; i--) {
-        set_rgb(cairo, 0x000000u, alpha);
-        cairo_set_line_width(cairo, widest * i / SHADOW_RINGS);
+    set_rgb(cairo, 0x000000u, ring);
+    for (int i = rings; i > 0; i--) {
+        cairo_set_line_width(cairo, widest * pow((double)i / rings, 1.5));
         cairo_stroke_preserve(cairo);
     }
-    set_rgb(cairo, 0x000000u, strength * 0.6);
-    cairo_fill(cairo);
     cairo_restore(cairo);
     cairo_new_path(cairo);
 }

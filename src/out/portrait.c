@@ -135,6 +135,11 @@ static const FinishRow *finish_of(const TableSet *set, const char *key) {
     return NULL;
 }
 
+/* "yellow and black": stripes. */
+static bool has_two_colours(const FinishRow *finish) {
+    return strstr(finish->name, " and ") != NULL;
+}
+
 /* A painted band around an opening; of two colours it is striped. */
 static void draw_band(const Portrait *portrait, const PanelContour *opening, double band_mm,
                       const FinishRow *finish) {
@@ -152,8 +157,7 @@ static void draw_band(const Portrait *portrait, const PanelContour *opening, dou
     brush_fill_along(brush, box.left_mm, box.top_mm, box.right_mm, box.bottom_mm,
                      brush_shade(rgb, 0.15), brush_shade(rgb, -0.12));
     cairo_clip(brush->cairo);
-    if (strstr(finish->name, "strip") != NULL || strstr(finish->texture, "strip") != NULL ||
-        strchr(finish->name, '/') != NULL) {
+    if (has_two_colours(finish)) {
         double high = box.top_mm - box.bottom_mm;
         for (double at = box.left_mm - high; at < box.right_mm; at += 12.0) {
             double xy[] = {at,         box.bottom_mm, at + 6.0,  box.bottom_mm, at + 6.0 + high,
@@ -371,10 +375,9 @@ void portrait_size(const PortraitPage *page, double *width_mm, double *height_mm
 }
 
 static bool is_surface(const FinishRow *finish) {
-    return *finish->srgb != '\0' &&
+    return *finish->srgb != '\0' && !has_two_colours(finish) &&
            (strcmp(finish->process, "powder") == 0 || strcmp(finish->process, "paint") == 0 ||
-            strcmp(finish->process, "anodise") == 0) &&
-           strstr(finish->name, "strip") == NULL && strchr(finish->name, '/') == NULL;
+            strcmp(finish->process, "anodise") == 0);
 }
 
 /* Every coat of the library as a chip with its name; the one on the panel in a ring. */
@@ -389,9 +392,9 @@ static void draw_strip(const Brush *brush, const PortraitPage *page, const PageS
         return;
     }
     double room = sizes->width_mm - 2.0 * sizes->margin_mm;
-    double step = fmin(room / (double)count, 0.16 * sizes->width_mm);
+    double step = fmin(room / (double)count, 0.24 * sizes->width_mm);
     double chip_h = 2.4 * sizes->caption_mm;
-    double chip_w = fmin(step * 0.34, 2.4 * chip_h);
+    double chip_w = fmin(step * 0.30, 2.2 * chip_h);
     double x = sizes->margin_mm;
     double y = top_mm - chip_h / 2.0;
     for (size_t i = 0; i < set->finish.count; i++) {
@@ -436,10 +439,11 @@ void portrait_paint(const Brush *brush, const PortraitPage *page) {
     brush_fill_glow(brush, 0.32 * w, 0.92 * h, 0.75 * w, 0xFFFFFFu, 0.75);
     cairo_new_path(cairo);
     double top = h - 2.5 * sizes.title_mm;
+    double right_mm = brush_text(brush, w - sizes.margin_mm, top, sizes.small_mm * 1.15, false,
+                                 ALIGN_RIGHT, FAINT_RGB, 1.0, page->right);
     brush_text(brush, sizes.margin_mm, top, sizes.title_mm, true, ALIGN_LEFT, WORDS_RGB, 1.0,
-               page->title);
-    brush_text(brush, w - sizes.margin_mm, top, sizes.small_mm * 1.15, false, ALIGN_RIGHT,
-               FAINT_RGB, 1.0, page->right);
+               fonts_fit(brush->fonts, brush->arena, page->title, sizes.title_mm, true,
+                         w - 2.5 * sizes.margin_mm - right_mm));
     double y = h - sizes.head_mm;
     for (size_t i = 0; i < page->count; i++) {
         const PortraitShot *shot = &page->shots[i];

@@ -44,12 +44,23 @@ static inline PortraitBox portrait_box(const PanelContour *contour) {
 /* One item with bezel, controls and screws. */
 void portrait_item(const Portrait *portrait, uint32_t item);
 
-/* A screen: dark glass and what a display might show, of our own design. `primary`: attitude;
- * else a map; small ones a few figures. `round`: cut to a circle. */
-void portrait_screen(const Brush *brush, PortraitBox box, bool primary, bool round);
+/* What a screen shows. */
+typedef enum PortraitScreen {
+    SCREEN_PRIMARY,
+    SCREEN_MAP,
+    SCREEN_SMALL,
+    SCREEN_FIGURES
+} PortraitScreen;
+
+/* A screen: dark glass and what a display might show, of our own design: attitude with scales, a
+ * map with bars, attitude alone, figures. `round`: cut to a circle. */
+void portrait_screen(const Brush *brush, PortraitBox box, PortraitScreen shows, bool round);
 
 /* A panel-mounted box's narrow window with a few figures. */
 void portrait_window(const Brush *brush, PortraitBox box, const char *text);
+
+/* Lights behind one dark pane. */
+void portrait_lights(const Brush *brush, PortraitBox box);
 
 void portrait_rear(const Portrait *portrait);
 void portrait_side(const Portrait *portrait);

@@ -7,6 +7,7 @@
 
 #include "base/units.h"
 
+#define NUT_MOST_MM 30.0 /* nobody turns a wider nut in a panel */
 #define PI 3.14159265358979323846
 
 static bool is_kind(const char *kind, const char *name) {
@@ -400,7 +401,15 @@ static void draw_front(const Portrait *portrait, uint32_t item, const PanelFront
     PortraitBox box = portrait_box(&front->contour);
     bool round = panel_contour_diameter_mm(&front->contour) > 0.0;
     if (is_kind(kind, "screen")) {
-        portrait_screen(brush, box, is_kind(mount->use, "primary"), round);
+        PortraitScreen shows = is_kind(cutout->kind, "tray")              ? SCREEN_FIGURES
+                               : is_kind(mount->use, "primary")           ? SCREEN_PRIMARY
+                               : fmin(box.width_mm, box.height_mm) < 90.0 ? SCREEN_SMALL
+                                                                          : SCREEN_MAP;
+        portrait_screen(brush, box, shows, round);
+    } else if (is_kind(kind, "window") && is_kind(cutout->kind, "instrument")) {
+        portrait_screen(brush, box, SCREEN_SMALL, round);
+    } else if (is_kind(kind, "window") && is_kind(cutout->kind, "lamp")) {
+        portrait_lights(brush, box);
     } else if (is_kind(kind, "window")) {
         portrait_window(brush, box, window_text(number));
     } else if (is_kind(kind, "knob")) {
@@ -438,11 +447,15 @@ static void draw_bezel(const Portrait *portrait, uint32_t item, PortraitBox box)
     const Brush *brush = &portrait->brush;
     const PanelItem *it = &portrait->panel->items[item];
     const char *kind = panel_cutout(portrait->panel, item)->kind;
+    /* Larger and angular things have a plate of their own. */
+    bool is_nut = panel_contour_diameter_mm(&it->bezel) > 0.0 && box.width_mm < NUT_MOST_MM;
     if (is_kind(kind, "breaker")) {
         breaker(portrait, it, box, panel_item_rating(portrait->panel, brush->arena, item));
     } else if (is_kind(kind, "switch")) {
         if (has_front(portrait, it, "guard")) {
             plate(portrait, &it->bezel, 0.8, BEZEL_RGB);
+        } else if (!is_nut) {
+            plate(portrait, &it->bezel, fmax(1.5, it->bezel_high_mm), BEZEL_RGB);
         } else {
             nut(portrait, box);
         }
@@ -453,9 +466,9 @@ static void draw_bezel(const Portrait *portrait, uint32_t item, PortraitBox box)
         if (it->front_count == 0) {
             knob(brush, box, 12.0);
         }
-    } else if (is_kind(kind, "lamp")) {
+    } else if (is_kind(kind, "lamp") && is_nut) {
         lamp(brush, box);
-    } else if (is_kind(kind, "jack")) {
+    } else if (is_kind(kind, "jack") && is_nut) {
         nut(portrait, box);
         if (it->front_count == 0) {
             brush_circle(brush, it->at.u_mm, it->at.v_mm, 0.20 * box.width_mm);

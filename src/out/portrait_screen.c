@@ -260,7 +260,29 @@ static void reflection(const Brush *brush, PortraitBox box) {
     cairo_new_path(brush->cairo);
 }
 
-void portrait_screen(const Brush *brush, PortraitBox box, bool primary, bool round) {
+/* Two figures in use, two waiting, as boxes in trays show them. */
+static void figures_face(const Brush *brush, PortraitBox box) {
+    static const char *const ABOVE[] = {"118.00", "HDG 300"};
+    static const char *const BELOW[] = {"121.50", "ALT 2400"};
+    double w = box.width_mm;
+    double h = box.height_mm;
+    double letter = fmin(0.26 * h, 0.085 * w);
+    bool two = h > 1.1 * 4.0 * letter;
+    for (int i = 0; i < 2; i++) {
+        double x = box.u_mm + (i == 0 ? -0.25 : 0.25) * w;
+        double y = box.v_mm + (two ? 0.14 * h : -0.38 * letter);
+        brush_text(brush, x, y, letter, true, ALIGN_MIDDLE, i == 0 ? 0xE9F6EFu : 0xBFD9E6u, 1.0,
+                   ABOVE[i]);
+        if (two) {
+            brush_text(brush, x, y - 0.36 * h, letter * 0.72, false, ALIGN_MIDDLE, LIT_RGB, 0.62,
+                       BELOW[i]);
+        }
+    }
+    line(brush, box.u_mm, box.v_mm + 0.40 * h, box.u_mm, box.v_mm - 0.30 * h, LIT_RGB, 0.25,
+         0.012 * h);
+}
+
+void portrait_screen(const Brush *brush, PortraitBox box, PortraitScreen shows, bool round) {
     cairo_t *cairo = brush->cairo;
     double size = fmin(box.width_mm, box.height_mm);
     cairo_save(cairo);
@@ -272,14 +294,22 @@ void portrait_screen(const Brush *brush, PortraitBox box, bool primary, bool rou
     brush_fill(brush, GLASS_RGB, 1.0);
     cairo_clip(cairo);
     bool small = size < 90.0;
-    if (small) {
-        small_face(brush, box);
-    } else if (primary) {
+    switch (shows) {
+    case SCREEN_PRIMARY:
         primary_face(brush, box);
-    } else {
+        break;
+    case SCREEN_SMALL:
+        small_face(brush, box);
+        break;
+    case SCREEN_FIGURES:
+        figures_face(brush, box);
+        break;
+    case SCREEN_MAP: {
         double side = 0.24 * box.width_mm;
         map(brush, box.u_mm - side / 2.0, box.v_mm, box.width_mm - side, box.height_mm);
         bars(brush, box.u_mm + (box.width_mm - side) / 2.0, box.v_mm, side, box.height_mm);
+        break;
+    }
     }
     reflection(brush, box);
     double letter = small ? size * 0.035 : 2.2;
@@ -305,6 +335,32 @@ void portrait_window(const Brush *brush, PortraitBox box, const char *text) {
     double letter = fmin(box.height_mm * 0.38, box.width_mm * 0.09);
     brush_text(brush, box.u_mm, box.v_mm - letter * 0.45, letter, false, ALIGN_MIDDLE, 0xCFE8DAu,
                0.95, text);
+    reflection(brush, box);
+    brush_box(brush, box.u_mm, box.v_mm, box.width_mm, box.height_mm, 1.0);
+    brush_inner_shadow(brush, 0.7, 0.6);
+    cairo_restore(cairo);
+    cairo_new_path(cairo);
+}
+
+void portrait_lights(const Brush *brush, PortraitBox box) {
+    static const uint32_t LENSES[] = {0x2E6A49u, 0x2E6A49u, 0x2A5580u, 0x2A5580u};
+    cairo_t *cairo = brush->cairo;
+    cairo_save(cairo);
+    brush_box(brush, box.u_mm, box.v_mm, box.width_mm, box.height_mm, 1.0);
+    brush_fill(brush, 0x0B0D10u, 1.0);
+    cairo_clip(cairo);
+    double r = 0.15 * fmin(box.width_mm, box.height_mm);
+    for (int i = 0; i < 4; i++) {
+        double x = box.u_mm + (i % 2 == 0 ? -0.24 : 0.24) * box.width_mm;
+        double y = box.v_mm + (i < 2 ? 0.20 : -0.14) * box.height_mm;
+        brush_circle(brush, x, y, 1.18 * r);
+        brush_fill(brush, 0x24282Cu, 1.0);
+        brush_circle(brush, x, y, r);
+        brush_fill_ball(brush, x, y, r, LENSES[i]);
+    }
+    double letter = 0.055 * box.width_mm;
+    brush_text(brush, box.u_mm, box.v_mm - 0.45 * box.height_mm, letter, false, ALIGN_MIDDLE,
+               LIT_RGB, 0.7, "ILLUSTRATION");
     reflection(brush, box);
     brush_box(brush, box.u_mm, box.v_mm, box.width_mm, box.height_mm, 1.0);
     brush_inner_shadow(brush, 0.7, 0.6);
