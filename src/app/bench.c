@@ -47,6 +47,20 @@ static void make_cutlist(Proof *proof) {
     cutlist_rows(&proof->arena, &bench->harness, &bench->cutlist, &proof->set);
 }
 
+static void make_prep(Proof *proof) {
+    Bench *bench = proof->bench;
+    bench_step(proof, BENCH_HARNESS);
+    prep_build(&proof->arena, &bench->harness, &bench->prep, &bench->findings);
+    prep_rows(&proof->arena, &bench->prep, &proof->set);
+}
+
+static void make_work(Proof *proof) {
+    Bench *bench = proof->bench;
+    bench_step(proof, BENCH_PREP);
+    work_build(&proof->arena, &bench->prep, &bench->work, &bench->findings);
+    work_rows(&proof->arena, &bench->work, &proof->set);
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 

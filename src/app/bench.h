@@ -12,13 +12,16 @@
 #include "board/fit.h"
 #include "board/harness.h"
 #include "shop/cutlist.h"
+#include "shop/work.h"
 
 /* STEP(identifier, name, function's name) */
 #define BENCH_STEPS(STEP)                                                                          \
     STEP(ENDS, "ends", ends)                                                                       \
     STEP(HARNESS, "harness", harness)                                                              \
     STEP(FIT, "room of bundles", fit)                                                              \
-    STEP(CUTLIST, "cut list", cutlist)
+    STEP(CUTLIST, "cut list", cutlist)                                                             \
+    STEP(PREP, "end preparation", prep)                                                            \
+    STEP(WORK, "work list", work)
 
 /* TABLE(table, step that fills it) */
 #define BENCH_TABLES(TABLE)                                                                        \
@@ -28,7 +31,11 @@
     TABLE(cut, CUTLIST)                                                                            \
     TABLE(reel_plan, CUTLIST)                                                                      \
     TABLE(cut_plan, CUTLIST)                                                                       \
-    TABLE(offcut, CUTLIST)
+    TABLE(offcut, CUTLIST)                                                                         \
+    TABLE(end_prep, PREP)                                                                          \
+    TABLE(pull_test, PREP)                                                                         \
+    TABLE(work, WORK)                                                                              \
+    TABLE(work_total, WORK)
 
 typedef enum BenchStep {
 #define BENCH_STEP_ID(id, name, function) BENCH_##id,
@@ -46,6 +53,8 @@ struct Bench {
     HarnessSet harness;
     Fits fits;
     CutList cutlist;
+    PrepSet prep;
+    WorkList work;
 };
 
 /* Runs a step unless it ran; its result tables are filled. The proof must be complete and hold its

@@ -340,9 +340,21 @@
     R(CUT_WHOLE, "cut.whole", WARNING, "metres enough, but not in reels long enough",              \
       "docs/theory/cutplan.md")
 
+/* prep: what the bench is told to do, and in which order */
+#define BENCH_WORK_RULES(R)                                                                        \
+    R(PREP_CONTACT, "prep.contact", WARNING, "ends whose contact the library does not say",        \
+      "docs/theory/workbench.md")                                                                  \
+    R(PREP_TOOL, "prep.tool", WARNING, "a contact without strip length and tool for its wire",     \
+      "docs/theory/workbench.md")                                                                  \
+    R(PREP_PULL, "prep.pull", NOTE, "a crimp without a published least force",                     \
+      "docs/theory/workbench.md")                                                                  \
+    R(WORK_AFTER, "work.after", ERROR, "an operation that waits for one that is not there",        \
+      "docs/tables.md")                                                                            \
+    R(WORK_CIRCLE, "work.circle", ERROR, "operations that wait for each other", "docs/tables.md")
+
 /* Rules of the passes beside the live chain (app/bench.h): what they find stands in the table
  * bench_finding. */
-#define BENCH_RULES(R) HARNESS_RULES(R) BUNDLE_RULES(R) CUT_RULES(R)
+#define BENCH_RULES(R) HARNESS_RULES(R) BUNDLE_RULES(R) CUT_RULES(R) BENCH_WORK_RULES(R)
 
 /* panel: what does not fit in the sheet, in front of it, behind it, or the person before it */
 #define PANEL_RULES(R)                                                                             \

@@ -117,7 +117,7 @@ static void add_piece(Arena *arena, const HarnessSet *set, uint32_t piece, Table
     row->number = facts.number;
     row->net = facts.net;
     row->module =
-        run->harness == ID_NONE ? "" : set->ends->model->set->module.rows[run->harness].module;
+        run->harness == ID_NONE ? "none" : set->ends->model->set->module.rows[run->harness].module;
     row->part = part_name(set, piece);
     uint32_t first = set->run_pieces[run->piece_first];
     row->cut_as = run->jacketed && run->piece_count > 1 ? set->pieces[first].key : "";

@@ -120,6 +120,9 @@ typedef struct EndFacts {
     size_t slide_count;
 } EndFacts;
 
+/* The contact at an end; ID_NONE where there is none, or the library does not say. */
+ContactId ends_contact(const Ends *ends, const PieceEnd *end);
+
 void ends_facts(Arena *arena, const Ends *ends, EndId end, EndFacts *facts);
 
 /* "J4.8 F4.3 L2.4 S", "L? ..." where no size fits; and in words for a table. */

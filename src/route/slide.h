@@ -4,8 +4,7 @@
 
 #include "route/ends.h"
 
-/* Contact and kind of shell at an end; ID_NONE where there is none. */
-ContactId ends_contact(const Ends *ends, const PieceEnd *end);
+/* Kind of shell at an end; ID_NONE where there is none. */
 ShellId ends_shell_kind(const Ends *ends, const PieceEnd *end);
 
 /* What core `core` (from 0) of a class carries; "" when the library does not say. */

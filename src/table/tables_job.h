@@ -140,7 +140,9 @@
 #define COLUMNS_disconnect(C)                                                                      \
     C(TEXT, disconnect, KEY, "", "short name")                                                     \
     C(TEXT, name, NEED, "", "where")                                                               \
-    C(REF, module, NEED, "module", "the module on its far side")
+    C(REF, module, NEED, "module", "the module on its far side")                                   \
+    C(REF, coax, OPEN, "contact", "plug of coax that passes it by a bulkhead of its own")          \
+    C(REF, stud, OPEN, "contact", "lug of wires that pass it by a stud of their own")
 
 #define COLUMNS_disconnect_shell(C)                                                                \
     C(TEXT, tag, KEY, "", "the connector pair")                                                    \
@@ -180,7 +182,8 @@
     C(REAL, z_mm, NEED, "", "up")                                                                  \
     C(REAL, frequency_mhz, NEED, "", "frequency the loss is taken at")                             \
     C(REAL, loss_limit_db, NEED, "", "largest feeder loss with connectors")                        \
-    C(TEXT, place, OPEN, "", "where on the airframe")
+    C(TEXT, place, OPEN, "", "where on the airframe")                                              \
+    C(REF, plug, OPEN, "contact", "coax plug that its feeder ends in")
 
 #define COLUMNS_ground_point(C)                                                                    \
     C(TEXT, point, KEY, "", "permanent name; its ends are POINT.TAB")                              \

@@ -3,6 +3,9 @@
 #ifndef TABLE_TABLES_LIBRARY_H
 #define TABLE_TABLES_LIBRARY_H
 
+#define LABOUR_PER_WORDS                                                                           \
+    "module|piece|metre|metre of arm|end|insert|shielded end|coax end|connector|sample"
+
 #define STATUS_WORDS "opened|opened_secondary|derived|memory|shop|invented"
 
 #define COLUMNS_ORIGIN(C)                                                                          \
@@ -72,7 +75,12 @@
     T(LIBRARY, finish, FinishRow, "coats, marks and films")                                        \
     T(LIBRARY, screw, ScrewRow, "screws of the panel")                                             \
     T(LIBRARY, nutplate, NutplateRow, "nuts riveted behind the panel")                             \
-    T(LIBRARY, grommet, GrommetRow, "grommets: what passes them and the hole they sit in")
+    T(LIBRARY, grommet, GrommetRow, "grommets: what passes them and the hole they sit in")         \
+    T(LIBRARY, contact_tool, ContactToolRow, "strip length and tools of a contact, by gauge")      \
+    T(LIBRARY, coax_prep, CoaxPrepRow, "how far a coax is cut back for its plug")                  \
+    T(LIBRARY, shield_prep, ShieldPrepRow, "how far a shielded cable is cut back")                 \
+    T(LIBRARY, sampling, SamplingRow, "how many crimps are pulled to breaking")                    \
+    T(LIBRARY, labour, LabourRow, "operations of the bench with standard minutes, and their order")
 
 #define COLUMNS_wire(C)                                                                            \
     C(TEXT, part, KEY, "", "short name")                                                           \
@@ -649,6 +657,56 @@
     C(REAL, inner_mm, NEED, "", "hole in it")                                                      \
     C(REAL, hole_mm, NEED, "", "hole in the sheet that it sits in")                                \
     C(REAL, sheet_mm, OPEN, "", "thickest sheet it takes")                                         \
+    COLUMNS_ORIGIN(C)
+
+/* A row holds for its gauge and thinner ones, down to the next row of its contact. */
+#define COLUMNS_contact_tool(C)                                                                    \
+    C(REF, contact, KEY, "contact", "which contact")                                               \
+    C(AWG, awg, KEY, "", "thickest wire of this row")                                              \
+    C(REAL, strip_mm, NEED, "", "insulation taken off")                                            \
+    C(TEXT, crimp_tool, NEED, "", "crimp tool, or what the joint is made with")                    \
+    C(TEXT, setting, OPEN, "", "positioner, die or selector")                                      \
+    C(TEXT, insert_tool, OPEN, "", "blank: nothing is inserted")                                   \
+    C(TEXT, remove_tool, OPEN, "", "")                                                             \
+    C(WORD, pull, NEED, "commercial|military|contact|none", "rows of pull_force that hold for it") \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_coax_prep(C)                                                                       \
+    C(REF, contact, KEY, "contact", "which plug")                                                  \
+    C(REAL, jacket_mm, NEED, "", "jacket off, from the cut end")                                   \
+    C(REAL, braid_mm, NEED, "", "braid off")                                                       \
+    C(REAL, dielectric_mm, NEED, "", "dielectric off: bare centre")                                \
+    C(TEXT, tool, NEED, "", "crimp tool")                                                          \
+    C(TEXT, setting, OPEN, "", "dies")                                                             \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_shield_prep(C)                                                                     \
+    C(WORD, kind, KEY, "on|cut", "on: the shield goes on by a wire; cut: it ends here")            \
+    C(REAL, jacket_mm, NEED, "", "jacket off, from the ends of the cores")                         \
+    C(REAL, braid_mm, NEED, "", "braid left beyond the jacket")                                    \
+    C(REAL, lead_mm, OPEN, "", "wire of the solder sleeve")                                        \
+    C(TEXT, how, NEED, "", "what is done")                                                         \
+    COLUMNS_ORIGIN(C)
+
+#define COLUMNS_sampling(C)                                                                        \
+    C(WORD, when, KEY, "start of shift|number of crimps", "what asks for samples")                 \
+    C(INT, samples, NEED, "", "how many each time")                                                \
+    C(INT, every, OPEN, "", "number of crimps: after so many")                                     \
+    C(TEXT, meaning, OPEN, "", "why")                                                              \
+    COLUMNS_ORIGIN(C)
+
+/* One operation is one line of the work list for each module, leaf (connector, half of a
+ * disconnect, place with lugs) or arm that has any of what it counts. */
+#define COLUMNS_labour(C)                                                                          \
+    C(TEXT, operation, KEY, "", "short name, one word")                                            \
+    C(TEXT, name, NEED, "", "what is done")                                                        \
+    C(INT, rank, NEED, "", "of operations that could both be next the lower one comes first")      \
+    C(WORD, scope, NEED, "module|leaf|arm", "what one line of the list is about")                  \
+    C(WORD, per, NEED, LABOUR_PER_WORDS, "what is counted")                                        \
+    C(REAL, minutes_min, NEED, "", "standard minutes for one of them")                             \
+    C(WORD, who, NEED, "builder|inspector", "whose hands")                                         \
+    C(LIST, after, OPEN, "", "operations that must be done before, where they are about the same") \
+    C(WORD, only, OPEN, "sealed", "sealed: only for modules with a place that must be sealed")     \
     COLUMNS_ORIGIN(C)
 
 #endif

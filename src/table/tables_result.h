@@ -65,7 +65,11 @@
     T(RESULT, cut, CutRow, "every cut from every reel, in order")                                  \
     T(RESULT, reel_plan, ReelPlanRow, "what each reel gives and what is left of it")               \
     T(RESULT, cut_plan, CutPlanRow, "wire by wire: needed, on hand, to buy, and what is proved")   \
-    T(RESULT, offcut, OffcutRow, "remnants there will be once all is cut")
+    T(RESULT, offcut, OffcutRow, "remnants there will be once all is cut")                         \
+    T(RESULT, end_prep, EndPrepRow, "what is done to each end of each piece before its contact")   \
+    T(RESULT, pull_test, PullTestRow, "crimps that are pulled to breaking, with the least force")  \
+    T(RESULT, work, WorkRow, "work list of the bench, in the order of building")                   \
+    T(RESULT, work_total, WorkTotalRow, "minutes of each module, and its longest chain of work")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -573,11 +577,11 @@
     C(TEXT, opened_at, OPEN, "", "where: segment at node")
 
 #define COLUMNS_piece(C)                                                                           \
+    C(TEXT, module, KEY, "", "harness it is built into; none: its cable has no way")               \
     C(TEXT, piece, KEY, "", "wire (W0412.S: shield) and place along it, from 1")                   \
     C(TEXT, wire, NEED, "", "conductor, or cable shield")                                          \
     C(TEXT, number, OPEN, "", "wire number on its labels")                                         \
     C(TEXT, net, NEED, "", "circuit")                                                              \
-    C(TEXT, module, OPEN, "", "harness it is built into; blank: its cable has no way")             \
     C(TEXT, part, NEED, "", "cable or wire of the library")                                        \
     C(TEXT, cut_as, OPEN, "", "cut as one cable with this piece; blank: by itself")                \
     C(TEXT, from_end, NEED, "", "one end")                                                         \
@@ -736,5 +740,58 @@
     C(REAL, length_m, NEED, "", "at least")                                                        \
     C(FLAG, useful, NEED, "", "no: shorter than the shop keeps")                                   \
     C(FLAG, made, NEED, "", "by this plan; no: it was there and is not touched")
+
+#define COLUMNS_end_prep(C)                                                                        \
+    C(TEXT, module, KEY, "", "harness it is built into")                                           \
+    C(TEXT, piece, KEY, "", "piece of wire, or of a shield")                                       \
+    C(INT, end, KEY, "", "1: its from end; 2: its to end")                                         \
+    C(TEXT, at, NEED, "", "pin, or cavity of a disconnect half")                                   \
+    C(AWG, awg, OPEN, "", "gauge; blank for coax and shields")                                     \
+    C(TEXT, slide_on, OPEN, "", "what is slid on before the contact, the first first")             \
+    C(TEXT, shield, OPEN, "", "how the cable's shield is cut back here, with its first core")      \
+    C(TEXT, coax, OPEN, "", "how far the coax is cut back")                                        \
+    C(REAL, strip_mm, OPEN, "", "insulation taken off")                                            \
+    C(TEXT, contact, OPEN, "", "contact of the library")                                           \
+    C(TEXT, crimp_tool, OPEN, "", "tool and setting")                                              \
+    C(TEXT, gap, OPEN, "", "mm between insulation and barrel")                                     \
+    C(TEXT, insert_tool, OPEN, "", "")                                                             \
+    C(REAL, least_n, OPEN, "", "a sample of this crimp holds at least")                            \
+    C(TEXT, note, OPEN, "", "what is not known")
+
+#define COLUMNS_pull_test(C)                                                                       \
+    C(TEXT, module, KEY, "", "harness")                                                            \
+    C(TEXT, contact, KEY, "", "contact")                                                           \
+    C(AWG, awg, KEY, "", "gauge")                                                                  \
+    C(TEXT, crimp_tool, NEED, "", "tool and setting")                                              \
+    C(INT, crimps, NEED, "", "of this kind in the module")                                         \
+    C(INT, shifts, NEED, "", "shifts they take one person")                                        \
+    C(INT, samples, NEED, "", "to pull: at the start of each shift, and by number")                \
+    C(REAL, wire_mm, NEED, "", "wire for them")                                                    \
+    C(REAL, least_n, OPEN, "", "each holds at least; blank: not published")                        \
+    C(TEXT, table, OPEN, "", "published table the force is from")                                  \
+    C(TEXT, source, OPEN, "", "of the force")                                                      \
+    C(TEXT, status, OPEN, "", "how well it is known")
+
+#define COLUMNS_work(C)                                                                            \
+    C(TEXT, module, KEY, "", "harness")                                                            \
+    C(INT, step, KEY, "", "order of building")                                                     \
+    C(TEXT, operation, NEED, "", "what is done")                                                   \
+    C(TEXT, at, OPEN, "", "connector or segment; blank: the whole harness")                        \
+    C(REAL, quantity, NEED, "", "how many")                                                        \
+    C(TEXT, per, NEED, "", "of what")                                                              \
+    C(REAL, minutes_min, NEED, "", "standard minutes")                                             \
+    C(TEXT, who, NEED, "", "whose hands")                                                          \
+    C(TEXT, after, OPEN, "", "steps that must be done before")                                     \
+    C(REAL, early_min, NEED, "", "can begin so many minutes after the start, hands enough")        \
+    C(REAL, float_min, NEED, "", "may begin that much later without delaying the module")
+
+#define COLUMNS_work_total(C)                                                                      \
+    C(TEXT, module, KEY, "", "harness")                                                            \
+    C(INT, steps, NEED, "", "lines of the work list")                                              \
+    C(REAL, minutes_min, NEED, "", "standard minutes together")                                    \
+    C(REAL, builder_min, NEED, "", "of builders")                                                  \
+    C(REAL, inspector_min, NEED, "", "of inspectors")                                              \
+    C(REAL, longest_min, NEED, "", "longest chain of work: no number of hands is faster")          \
+    C(TEXT, chain, NEED, "", "that chain")
 
 #endif
