@@ -391,6 +391,33 @@ static void prove_panel(StepClock *clock) {
     begin(clock, PROOF_PANEL);
     panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings);
     end(clock, PROOF_PANEL);
+GuardInput proof_guard_input(const Proof *proof) {
+    return (GuardInput){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .supply = &proof->supply,
+        .sizing = &proof->sizing,
+        .built = &proof->network,
+        .phases = &proof->phases,
+    };
+}
+
+static void prove_guard(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_GUARD);
+    if (proof->wiring.conductor_count > PROOF_FAULTS_CONDUCTORS && !clock->options->all_faults) {
+        Finding *finding =
+            finding_report(&proof->findings, RULE_GUARD_LEFT_OUT, "", "", "",
+                           "what shorts do to wires was not tried: %u conductors are more than %d",
+                           proof->wiring.conductor_count, PROOF_FAULTS_CONDUCTORS);
+        finding->hint = "`marling show guard JOB` tries them all the same";
+        end(clock, PROOF_GUARD);
+        return;
+    }
+    GuardInput input = proof_guard_input(proof);
+    guard_run(&proof->arena, &input, &proof->network, &proof->guard, &proof->findings);
+    end(clock, PROOF_GUARD);
 }
 
 /* --- results ------------------------------------------------------------------------------------
@@ -446,6 +473,8 @@ static void prove_results(StepClock *clock) {
     inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
     dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
     sneak_rows(arena, &proof->paths, &proof->sneaks, set);
+    GuardInput guard = proof_guard_input(proof);
+    guard_rows(arena, &guard, &proof->guard, set);
     end(clock, PROOF_RESULT);
 }
 
@@ -472,6 +501,7 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
         prove_start(&clock);
         prove_faults(&clock);
         prove_card(&clock);
+        prove_guard(&clock);
     }
     if (modelled) {
         prove_panel(&clock);

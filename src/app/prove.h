@@ -8,6 +8,7 @@
 #include "power/endurance.h"
 #include "power/faults_run.h"
 #include "power/need_cuts.h"
+#include "power/guard.h"
 #include "power/service.h"
 #include "power/card.h"
 #include "power/dip.h"
@@ -42,6 +43,8 @@
     STEP(CARD, "card")                                                                             \
     STEP(CUTS, "cut sets")                                                                         \
     STEP(PANEL, "panel")                                                                           \
+
+    STEP(GUARD, "guard")                                                                           \
     STEP(JUDGE, "judge")                                                                           \
     STEP(RESULT, "result")
 
@@ -100,6 +103,12 @@ typedef struct Proof {
     Card card;                           /* when results were asked for */
     NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
     Panel panel;                         /* empty without rows of panel_face */
+
+    Faults faults;     /* everything that can fail; when the step ran */
+    FaultsSweep sweep; /* what each does */
+    Card card;         /* when results were asked for */
+    NeedCuts cuts;     /* which failures lose a need; when FAULTS ran */
+    Guard guard;
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */
@@ -136,5 +145,7 @@ RouteView proof_route_view(const Proof *proof);
 
 /* What heading takes. */
 HeadingInput proof_heading_input(const Proof *proof);
+/* What the guard's explanations and rows take; `built` only to read names from. */
+GuardInput proof_guard_input(const Proof *proof);
 
 #endif

@@ -146,6 +146,15 @@ static void write_gauges(Buffer *out, const Proof *proof, const char *key) {
     }
 }
 
+/* What a short does to the wire asked for. */
+static void write_guard(Buffer *out, const Proof *proof, const char *key) {
+    ConductorId conductor = name_map_find(&proof->wiring.conductor_by_key, key);
+    if (conductor != NAME_NONE && proof->complete) {
+        GuardInput input = proof_guard_input(proof);
+        guard_why(out, &input, &proof->guard, conductor);
+    }
+}
+
 /* The end of a pin as a person writes it: "PD1.J1-14", or an end itself. */
 static TerminalId find_end(Arena *arena, const Model *model, const char *key) {
     TerminalId terminal = model_terminal(model, key);
@@ -241,6 +250,7 @@ bool why_write(Buffer *out, const Proof *proof, const char *key) {
     RouteView view = proof_route_view(proof);
     why_route(&view, key, out);
     write_gauges(out, proof, key);
+    write_guard(out, proof, key);
     write_end(out, proof, key);
     write_sums(out, proof, key);
     lift_why(out, &proof->paths, &proof->lifts, key);

@@ -311,6 +311,19 @@
     R(FAULT_LEFT_OUT, "fault.left_out", NOTE, "a job so large that its failures were not tried",   \
       "docs/theory/faults.md")
 
+/* guard: protection against wire */
+#define GUARD_RULES(R)                                                                             \
+    R(GUARD_FAILS, "guard.fails", ERROR, "a device lets its wire get too hot in a short",          \
+      "docs/theory/guard.md")                                                                      \
+    R(GUARD_BARE, "guard.bare", WARNING, "a long lead without a protective device",                \
+      "common practice, no published source")                                                      \
+    R(GUARD_ORDER, "guard.order", WARNING,                                                         \
+      "a short may open the device upstream of the one it is behind", "docs/theory/guard.md")      \
+    R(GUARD_NOT_PROVED, "guard.not_proved", NOTE, "what a device does in a short is not proved",   \
+      "docs/theory/guard.md")                                                                      \
+    R(GUARD_LEFT_OUT, "guard.left_out", NOTE, "a job so large that its shorts were not tried",     \
+      "docs/theory/guard.md")
+
 /* harness: modules as they are built on the board */
 #define HARNESS_RULES(R)                                                                           \
     R(HARNESS_NODE, "harness.node", ERROR,                                                         \
@@ -378,6 +391,7 @@
     SOLVE_RULES(R)                                                                                 \
     NEED_RULES(R)                                                                                  \
     FAULT_RULES(R)                                                                                 \
+    GUARD_RULES(R)                                                                                 \
     FIELD_RULES(R)                                                                                 \
     BRIEF_RULES(R)                                                                                 \
     DRAW_RULES(R)                                                                                  \

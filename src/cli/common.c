@@ -67,6 +67,10 @@ bool common_prove_whole(const Options *options, const char *job, bool results, P
     return prove(options, job, results, false, false, proof);
 }
 
+bool common_prove_shorts(const Options *options, const char *job, bool results, Proof *proof) {
+    return prove(options, job, results, false, true, proof);
+}
+
 bool common_prove_all(const Options *options, const char *job, bool results, Proof *proof) {
     return prove(options, job, results, true, true, proof);
 }

@@ -19,6 +19,9 @@ bool common_prove_whole(const Options *options, const char *job, bool results, P
 /* The same with failures tried however large the job is. */
 bool common_prove_all(const Options *options, const char *job, bool results, Proof *proof);
 
+/* Without failures, with shorts tried however large the job is. */
+bool common_prove_shorts(const Options *options, const char *job, bool results, Proof *proof);
+
 /* Findings that stop the work, on standard error, for verbs that print something else. */
 void common_tell_unreadable(const Proof *proof);
 

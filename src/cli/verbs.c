@@ -129,6 +129,8 @@ int verb_show(const Options *options) {
     const char *job = options->words[1];
     bool good = table == TABLE_fault || table == TABLE_fault_effect
                     ? common_prove_all(&asked, job, true, &proof)
+                : table == TABLE_guard || table == TABLE_selectivity
+                    ? common_prove_shorts(options, job, true, &proof)
                 : shows_failures(table) ? common_prove(&asked, job, true, &proof)
                                         : common_prove_whole(options, job, true, &proof);
     if (!good) {

@@ -56,8 +56,7 @@ static bool has_field(const PowerNetwork *built, const SolveResult *result, uint
     return result->load_v[field] >= built->alternators[alternator].field_v;
 }
 
-/* Stops alternators that run without field; true when any did. */
-static bool stop_unfed(PowerNetwork *built, const SolveResult *result, bool *unfed) {
+bool phases_stop_unfed(PowerNetwork *built, const SolveResult *result, bool *unfed) {
     bool stopped = false;
     for (uint32_t i = 0; i < built->network.alternator_count; i++) {
         NetworkAlternator *alternator = &built->network.alternators[i];
@@ -85,7 +84,7 @@ bool phases_solve(SolvePlan *plan, PowerNetwork *built, const Supply *supply,
             turned = true;
             continue;
         }
-        if (!found || !stop_unfed(built, result, unfed)) {
+        if (!found || !phases_stop_unfed(built, result, unfed)) {
             return found;
         }
     }

@@ -55,6 +55,10 @@ typedef struct Phases {
 void phases_set(PowerNetwork *built, const Model *model, const Supply *supply, uint32_t phase,
                 const char *const *positions, NetworkState *state);
 
+/* Stops alternators that run without field in `result`; true when any did. `unfed`: by alternator,
+ * or NULL. */
+bool phases_stop_unfed(PowerNetwork *built, const SolveResult *result, bool *unfed);
+
 /* Solves, and again with motors turned to the way their current flows and without alternators whose
  * field has no voltage. Returns what solve_run returned. unfed[alternator] says which were stopped;
  * may be NULL. */

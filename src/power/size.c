@@ -484,3 +484,19 @@ double size_allowed_a(const Sizing *sizing, CableId cable) {
     double table_a = detail->limits.gauges[place].worst_bundle_a;
     return isnan(table_a) ? allowed_a : fmin(allowed_a, table_a); /* fmin: the one that is no NAN */
 }
+
+const struct Limits *size_limits(const Sizing *sizing) {
+    return &sizing->detail->limits;
+}
+
+uint32_t size_place(const Sizing *sizing, CableId cable) {
+    return sizing->detail->place[cable];
+}
+
+uint8_t size_role(const Sizing *sizing, ConductorId conductor) {
+    return sizing->detail->feeders.role[conductor];
+}
+
+bool size_cranks(const Sizing *sizing, ConductorId conductor) {
+    return sizing->detail->feeders.crank[conductor];
+}

@@ -80,6 +80,14 @@ void size_heat(const Sizing *sizing, double *conductor_degc);
  * altitude on its way, never above the published worst-bundle table. NAN when no table says. */
 double size_allowed_a(const Sizing *sizing, CableId cable);
 
+/* For passes that ask the same tables: the limits of all gauges (power/limits.h), the place of a
+ * cable's gauge among them, what a conductor is for (WireRole of power/feeders.h), whether it
+ * carries the starter's current. They live as long as the sizing. */
+const struct Limits *size_limits(const Sizing *sizing);
+uint32_t size_place(const Sizing *sizing, CableId cable);
+uint8_t size_role(const Sizing *sizing, ConductorId conductor);
+bool size_cranks(const Sizing *sizing, ConductorId conductor);
+
 /* "plain drop", "bundle current" ... */
 const char *size_limit_name(SizeLimit limit);
 

@@ -48,6 +48,8 @@
     T(RESULT, sneak, SneakRow, "current into a bus or port that should be dead")                   \
     T(RESULT, sneak_count, SneakCountRow, "combinations looked at for that, and left out")         \
     T(RESULT, shared_line, SharedLineRow, "data lines shared by boxes on different buses")         \
+    T(RESULT, guard, GuardTableRow, "what a short does to every supply wire before it is cleared") \
+    T(RESULT, selectivity, SelectivityRow, "which of two devices in series opens first")           \
     T(RESULT, ringout, RingoutRow, "ring-out script: every reading, in bench order")               \
     T(RESULT, ringout_tie, RingoutTieRow, "side that each net is tied to in isolation readings")   \
     T(RESULT, ringout_count, RingoutCountRow, "readings and replugs of the ring-out, by tester")   \
@@ -483,6 +485,59 @@
     C(TEXT, what, NEED, "", "what is counted")                                                     \
     C(TEXT, count, NEED, "", "how many")                                                           \
     C(TEXT, meaning, NEED, "", "")
+
+#define COLUMNS_guard(C)                                                                           \
+    C(TEXT, conductor, KEY, "", "wire")                                                            \
+    C(TEXT, circuit, NEED, "", "circuit")                                                          \
+    C(TEXT, role, NEED, "", "feed, return, trunk (straps and leads of sources), control")          \
+    C(AWG, awg, OPEN, "", "gauge")                                                                 \
+    C(REAL, length_mm, OPEN, "", "length")                                                         \
+    C(TEXT, fault_at, OPEN, "", "where the short is that decides")                                 \
+    C(TEXT, between, OPEN, "",                                                                     \
+      "return: short to the return of the box; switched on: no phase feeds it, tried with "        \
+      "its switches closed; blank: to the structure")                                              \
+    C(LIST, device, OPEN, "", "devices that clear it, in the order they open")                     \
+    C(REAL, rating_a, OPEN, "", "rating of the first")                                             \
+    C(TEXT, high_in, OPEN, "", "phase in which the sources give most")                             \
+    C(REAL, high_a, OPEN, "", "current in the wire there, bolted short")                           \
+    C(TEXT, low_in, OPEN, "", "phase in which they give least")                                    \
+    C(REAL, low_a, OPEN, "", "current in the wire there, through the limit fault_contact")         \
+    C(REAL, at_a, OPEN, "", "current of the two, or between, that decides")                        \
+    C(REAL, carries_a, OPEN, "", "what the wire carries for good")                                 \
+    C(REAL, fast_s, OPEN, "", "the last device may open after, fast edge")                         \
+    C(REAL, slow_s, OPEN, "", "and is open after, slow edge; blank: no published gate says")       \
+    C(REAL, damage_s, OPEN, "", "the wire reaches its limit after; blank: never")                  \
+    C(REAL, start_degc, OPEN, "", "temperature of the conductor before")                           \
+    C(REAL, reaches_degc, OPEN, "", "when the last device is open")                                \
+    C(REAL, limit_degc, OPEN, "", "what its insulation stands for good")                           \
+    C(REAL, margin, OPEN, "",                                                                      \
+      "damage_s over slow_s; over several devices: 1 over the sum of shares")                      \
+    C(TEXT, edge, OPEN, "", "edge of the tolerance band that the verdict rests on")                \
+    C(TEXT, verdict, NEED, "", "proved, not proved, fails, no device, no current")                 \
+    C(REAL, chart_a, OPEN, "", "largest such device by the wire protector chart")                  \
+    C(TEXT, memory, OPEN, "", "values from memory that make it stricter")                          \
+    C(TEXT, because, NEED, "", "in words")
+
+#define COLUMNS_selectivity(C)                                                                     \
+    C(TEXT, device, KEY, "", "device")                                                             \
+    C(TEXT, upstream, KEY, "", "next one towards the source")                                      \
+    C(REAL, rating_a, OPEN, "", "rating of the device")                                            \
+    C(REAL, upstream_rating_a, OPEN, "", "rating of the one upstream")                             \
+    C(TEXT, near_at, OPEN, "", "where the largest fault behind the device is")                     \
+    C(REAL, near_a, OPEN, "", "its current in the device")                                         \
+    C(REAL, near_upstream_a, OPEN, "", "and in the one upstream")                                  \
+    C(TEXT, near_verdict, OPEN, "",                                                                \
+      "selective, not proved, either may open, upstream opens first")                              \
+    C(TEXT, far_at, OPEN, "", "where the smallest fault is that the wires don't carry for good")   \
+    C(REAL, far_a, OPEN, "", "its current in the device")                                          \
+    C(REAL, far_upstream_a, OPEN, "", "and in the one upstream")                                   \
+    C(TEXT, far_verdict, OPEN, "", "as near_verdict")                                              \
+    C(REAL, slow_s, OPEN, "", "the device is open after, at the worse of the two")                 \
+    C(REAL, upstream_fast_s, OPEN, "", "the one upstream may open after; blank: at once")          \
+    C(TEXT, verdict, NEED, "",                                                                     \
+      "the worse of the two; one circuit: both stand in one feed, the order is of no "             \
+      "consequence")                                                                               \
+    C(TEXT, memory, OPEN, "", "values from memory that make it stricter")
 
 #define COLUMNS_heading(C)                                                                         \
     C(TEXT, sensor, KEY, "", "magnetometer or compass")                                            \
