@@ -194,6 +194,8 @@ static GuardJudgement judge_fault(const HeatingWire *wire, const GuardFault *fau
     }
     if (fault->bare) {
         told.verdict = GUARD_BARE;
+        told.edge = GUARD_EDGE_NONE;
+        told.memory = false;
         told.margin = (double)NAN;
         told.slow_s = (double)INFINITY;
         told.fast_s = (double)INFINITY;
@@ -284,7 +286,8 @@ void guard_keep_side(GuardWork *work, const GuardSide *side, PinId at, bool held
     HeatingWire again;
     double open_s = worst.slow_s;
     if (wire != NULL && worst.verdict != GUARD_BARE && worst.verdict != GUARD_NO_CURRENT &&
-        fault->stage_count < 2 && (!isinf(open_s) || fault->stage_count == 0) &&
+        worst.verdict != GUARD_NOT_PROVED && fault->stage_count < 2 &&
+        (!isinf(open_s) || fault->stage_count == 0) &&
         guard_wire(work->in, row->conductor, &again, &area_mm2)) {
         row->reaches_degc =
             heating_degc(wire, area_mm2, at_a, fault->stage_count == 0 ? (double)INFINITY : open_s);

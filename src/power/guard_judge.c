@@ -7,7 +7,7 @@
  */
 
 /* Rows of `curve` that hold for a part at a rating, rising by percent, without those from memory
- * when `firm`. Rows of the library are by part and range: the first range that fits is taken. */
+ * when `firm`. */
 static ProtectorGates gates_of(Arena *out, const Model *model, const char *part, double rating_a,
                                bool firm) {
     uint32_t count = 0;
@@ -15,14 +15,11 @@ static ProtectorGates gates_of(Arena *out, const Model *model, const char *part,
     const CurveRow *rows = model->set->curve.rows;
     ProtectorGate *gates = ARENA_ARRAY(out, ProtectorGate, count);
     size_t taken = 0;
-    double from_a = (double)NAN;
     for (uint32_t i = first; i < first + count; i++) {
-        bool fits = rows[i].from_a <= rating_a && rating_a <= rows[i].to_a &&
-                    (isnan(from_a) || rows[i].from_a == from_a);
+        bool fits = rows[i].from_a <= rating_a && rating_a <= rows[i].to_a;
         if (!fits || (firm && strcmp(rows[i].status, "memory") == 0)) {
             continue;
         }
-        from_a = rows[i].from_a;
         size_t at = taken++;
         for (; at > 0 && gates[at - 1].percent > rows[i].load_pct; at--) {
             gates[at] = gates[at - 1];

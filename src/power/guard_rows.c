@@ -339,9 +339,13 @@ static void report_not_proved(const GuardInput *in, const Guard *guard, Findings
         const char *part = set->device.rows[i].part;
         Finding *finding = finding_report(
             findings, RULE_GUARD_NOT_PROVED, "device", part, "",
-            "%u %s behind %s: shorts drive %.0f to %.0f %% of its rating, and %s; the wire "
-            "protector chart pairs gauge and rating for %u of them",
-            own->wires, own->wires == 1 ? "wire" : "wires", part, own->least_pct, own->most_pct,
+            "%u %s behind %s: shorts drive %s of its rating, and %s; the wire protector chart "
+            "pairs "
+            "gauge and rating for %u of them",
+            own->wires, own->wires == 1 ? "wire" : "wires", part,
+            own->wires == 1
+                ? arena_format(findings->arena, "%.0f %%", own->most_pct)
+                : arena_format(findings->arena, "%.0f to %.0f %%", own->least_pct, own->most_pct),
             own->memory == own->wires ? "only values from memory say when it opens"
                                       : "no published gate says soon enough when it opens",
             own->paired);

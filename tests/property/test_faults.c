@@ -255,10 +255,14 @@ static void a_large_job_says_that_failures_are_left_out(void **state) {
     proof_run_set(&options, &proof);
     assert_true(proof.complete && proof.faults.model == NULL);
     size_t told = 0;
+    size_t shorts = 0;
     for (size_t i = 0; i < proof.findings.count; i++) {
         told += proof.findings.rows[i].rule == RULE_FAULT_LEFT_OUT ? 1 : 0;
+        shorts += proof.findings.rows[i].rule == RULE_GUARD_LEFT_OUT ? 1 : 0;
     }
     assert_int_equal(told, 1);
+    assert_int_equal(shorts, 1);
+    assert_int_equal(proof.guard.row_count, 0);
     proof_free(&proof);
     proof_free(&example);
 }
