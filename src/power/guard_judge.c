@@ -119,6 +119,7 @@ GuardJudgement guard_judge(const HeatingWire *wire, const GuardStage *stages, ui
         told.verdict = GUARD_FAILS;
     } else {
         told.verdict = firm <= 1.0 ? GUARD_PROVED : GUARD_NOT_PROVED;
+        told.edge = told.verdict == GUARD_PROVED ? GUARD_EDGE_SLOW : GUARD_EDGE_NONE;
     }
     if (told.verdict == GUARD_FAILS) {
         told.memory = told.edge == GUARD_EDGE_FAST ? !(firm_fast > 1.0) : firm != slow;

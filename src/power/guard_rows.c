@@ -135,7 +135,8 @@ static const char *memory_of(Arena *arena, const GuardInput *in, const GuardRow 
         last = device;
     }
     bool contact = row->decides == GUARD_LOW && row->judgement.verdict != GUARD_NO_CURRENT;
-    if (contact && strcmp(model_limit_row(in->model, GUARD_LIMIT_CONTACT)->status, "memory") == 0) {
+    const LimitRow *limit = model_limit_row(in->model, GUARD_LIMIT_CONTACT);
+    if (contact && strcmp(limit->status, "memory") == 0) {
         buffer_format(&text, "%s%s", text.length == 0 ? "" : ", ", GUARD_LIMIT_CONTACT);
     }
     return text.length == 0 ? "" : text.bytes;
@@ -468,7 +469,7 @@ void guard_why(Buffer *out, const GuardInput *input, const Guard *guard, Conduct
     buffer_text(out, "    I2t = 0.0297 A^2 log10((T2+234)/(T1+234)) (insulated cable engineers) or "
                      "k^2 S^2 (IEC 60364-5-54), the lower; heat that leaves as AC 43.13-1B 11-66 "
                      "to 11-69 allows; docs/theory/guard.md\n");
-    if (isfinite(row->judgement.margin)) {
+    if (isfinite(row->judgement.margin) && row->judgement.verdict != GUARD_NOT_PROVED) {
         buffer_format(out, "    margin %.3g: time the wire stands over time to clear\n",
                       row->judgement.margin);
     }
