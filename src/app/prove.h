@@ -42,11 +42,11 @@
     STEP(FAULTS, "faults")                                                                         \
     STEP(CARD, "card")                                                                             \
     STEP(CUTS, "cut sets")                                                                         \
-    STEP(PANEL, "panel")                                                                           \
+    STEP(PANEL, "panel")
 
-    STEP(GUARD, "guard")                                                                           \
-    STEP(JUDGE, "judge")                                                                           \
-    STEP(RESULT, "result")
+STEP(GUARD, "guard")
+STEP(JUDGE, "judge")
+STEP(RESULT, "result")
 
 typedef enum ProofStep {
 #define PROOF_STEP_ID(id, name) PROOF_##id,
@@ -98,11 +98,11 @@ typedef struct Proof {
     Dip dip;       /* while the engine is started */
     Inrush inrush;
     Heading heading;
-    Faults faults;                       /* everything that can fail; when the step ran */
-    FaultsSweep sweep;                   /* what each does */
-    Card card;                           /* when results were asked for */
-    NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
-    Panel panel;                         /* empty without rows of panel_face */
+    Faults faults;     /* everything that can fail; when the step ran */
+    FaultsSweep sweep; /* what each does */
+    Card card;         /* when results were asked for */
+    NeedCuts cuts;     /* which failures lose a need; when FAULTS ran */
+    Panel panel;       /* empty without rows of panel_face */
 
     Faults faults;     /* everything that can fail; when the step ran */
     FaultsSweep sweep; /* what each does */
