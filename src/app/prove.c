@@ -309,6 +309,35 @@ static void prove_start(StepClock *clock) {
     end(clock, PROOF_INRUSH);
 }
 
+GuardInput proof_guard_input(const Proof *proof) {
+    return (GuardInput){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .supply = &proof->supply,
+        .sizing = &proof->sizing,
+        .built = &proof->network,
+        .phases = &proof->phases,
+    };
+}
+
+static void prove_guard(StepClock *clock) {
+    Proof *proof = clock->proof;
+    begin(clock, PROOF_GUARD);
+    if (proof->wiring.conductor_count > PROOF_FAULTS_CONDUCTORS && !clock->options->all_faults) {
+        Finding *finding =
+            finding_report(&proof->findings, RULE_GUARD_LEFT_OUT, "", "", "",
+                           "what shorts do to wires was not tried: %u conductors are more than %d",
+                           proof->wiring.conductor_count, PROOF_FAULTS_CONDUCTORS);
+        finding->hint = "`marling show guard JOB` tries them all the same";
+        end(clock, PROOF_GUARD);
+        return;
+    }
+    GuardInput input = proof_guard_input(proof);
+    guard_run(&proof->arena, &input, &proof->network, &proof->guard, &proof->findings);
+    end(clock, PROOF_GUARD);
+}
+
 static bool prove_field(StepClock *clock) {
     Proof *proof = clock->proof;
     begin(clock, PROOF_FIELD);
@@ -391,174 +420,145 @@ static void prove_panel(StepClock *clock) {
     begin(clock, PROOF_PANEL);
     panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings);
     end(clock, PROOF_PANEL);
-    GuardInput proof_guard_input(const Proof *proof) {
-        return (GuardInput){
-            .model = &proof->model,
-            .wiring = &proof->wiring,
-            .routing = &proof->routing,
-            .supply = &proof->supply,
-            .sizing = &proof->sizing,
-            .built = &proof->network,
-            .phases = &proof->phases,
-        };
+}
+
+/* --- results ------------------------------------------------------------------------------------
+ */
+
+RouteView proof_route_view(const Proof *proof) {
+    return (RouteView){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .disconnects = &proof->disconnects,
+        .bundles = proof->bundles,
+        .runs = &proof->runs,
+        .awg = proof->sizing.awg,
+    };
+}
+
+HeadingInput proof_heading_input(const Proof *proof) {
+    return (HeadingInput){
+        .model = &proof->model,
+        .wiring = &proof->wiring,
+        .routing = &proof->routing,
+        .bundles = proof->bundles,
+        .awg = proof->sizing.awg,
+        .supply = &proof->supply,
+        .built = &proof->network,
+        .phases = &proof->phases,
+    };
+}
+
+static void prove_results(StepClock *clock) {
+    Proof *proof = clock->proof;
+    Arena *arena = &proof->arena;
+    TableSet *set = &proof->set;
+    begin(clock, PROOF_RESULT);
+    RouteView view = proof_route_view(proof);
+    result_route_rows(arena, &view, NULL, NULL, set);
+    size_rows(arena, &proof->sizing, set);
+    loads_rows(arena, &proof->model, &proof->loads, set);
+    phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
+    endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
+    common_rows(arena, &proof->model, &proof->wiring, &proof->routing, proof->service,
+                &proof->common, set);
+    HeadingInput heading = proof_heading_input(proof);
+    heading_rows(arena, &heading, &proof->heading, set);
+    if (proof->faults.model != NULL) {
+        faults_rows(arena, &proof->faults, &proof->sweep, set);
+        need_cuts_rows(arena, &proof->cuts, set);
     }
+    lists_rows(proof, arena, set);
+    lift_rows(arena, &proof->paths, &proof->lifts, set);
+    card_rows(arena, &proof->model, &proof->card, set);
+    GuardInput guard = proof_guard_input(proof);
+    guard_rows(arena, &guard, &proof->guard, set);
+    inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
+    dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
+    sneak_rows(arena, &proof->paths, &proof->sneaks, set);
+    end(clock, PROOF_RESULT);
+}
 
-    static void prove_guard(StepClock * clock) {
-        Proof *proof = clock->proof;
-        begin(clock, PROOF_GUARD);
-        if (proof->wiring.conductor_count > PROOF_FAULTS_CONDUCTORS &&
-            !clock->options->all_faults) {
-            Finding *finding = finding_report(
-                &proof->findings, RULE_GUARD_LEFT_OUT, "", "", "",
-                "what shorts do to wires was not tried: %u conductors are more than %d",
-                proof->wiring.conductor_count, PROOF_FAULTS_CONDUCTORS);
-            finding->hint = "`marling show guard JOB` tries them all the same";
-            end(clock, PROOF_GUARD);
-            return;
-        }
-        GuardInput input = proof_guard_input(proof);
-        guard_run(&proof->arena, &input, &proof->network, &proof->guard, &proof->findings);
-        end(clock, PROOF_GUARD);
+/* --- exported
+ * -----------------------------------------------------------------------------------
+ */
+
+void proof_run_set(const ProofOptions *options, Proof *proof) {
+    StepClock clock = {.proof = proof, .options = options};
+    proof->findings.arena = &proof->arena;
+    begin(&clock, PROOF_READ);
+    table_check(&proof->arena, &proof->set, &proof->findings);
+    end(&clock, PROOF_READ);
+    bool modelled = prove_model(&clock);
+    bool wired = modelled && prove_wires(&clock);
+    /* With rows left out, currents and gauges would be those of another aircraft. */
+    bool whole = findings_open(&proof->findings, SEVERITY_UNREADABLE) == 0;
+    bool good = wired && whole && prove_power(&clock);
+    if (good) {
+        prove_place(&clock);
+        good = prove_loads(&clock) && prove_field(&clock);
+        prove_needs(&clock);
+        prove_paths(&clock);
+        prove_start(&clock);
+        prove_guard(&clock);
+        prove_faults(&clock);
+        prove_card(&clock);
     }
-
-    /* --- results
-     * ------------------------------------------------------------------------------------
-     */
-
-    RouteView proof_route_view(const Proof *proof) {
-        return (RouteView){
-            .model = &proof->model,
-            .wiring = &proof->wiring,
-            .routing = &proof->routing,
-            .disconnects = &proof->disconnects,
-            .bundles = proof->bundles,
-            .runs = &proof->runs,
-            .awg = proof->sizing.awg,
-        };
+    if (modelled) {
+        prove_panel(&clock);
     }
-
-    HeadingInput proof_heading_input(const Proof *proof) {
-        return (HeadingInput){
-            .model = &proof->model,
-            .wiring = &proof->wiring,
-            .routing = &proof->routing,
-            .bundles = proof->bundles,
-            .awg = proof->sizing.awg,
-            .supply = &proof->supply,
-            .built = &proof->network,
-            .phases = &proof->phases,
-        };
+    begin(&clock, PROOF_JUDGE);
+    if (modelled) {
+        brief_check(&proof->arena, &proof->model, &proof->set, &proof->findings);
+        judge_accept(&proof->model, &proof->findings);
     }
-
-    static void prove_results(StepClock * clock) {
-        Proof *proof = clock->proof;
-        Arena *arena = &proof->arena;
-        TableSet *set = &proof->set;
-        begin(clock, PROOF_RESULT);
-        RouteView view = proof_route_view(proof);
-        result_route_rows(arena, &view, NULL, NULL, set);
-        size_rows(arena, &proof->sizing, set);
-        loads_rows(arena, &proof->model, &proof->loads, set);
-        phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
-        endurance_rows(arena, &proof->model, &proof->loads, &proof->endurance, set);
-        common_rows(arena, &proof->model, &proof->wiring, &proof->routing, proof->service,
-                    &proof->common, set);
-        HeadingInput heading = proof_heading_input(proof);
-        heading_rows(arena, &heading, &proof->heading, set);
-        if (proof->faults.model != NULL) {
-            faults_rows(arena, &proof->faults, &proof->sweep, set);
-            need_cuts_rows(arena, &proof->cuts, set);
-        }
-        lists_rows(proof, arena, set);
-        lift_rows(arena, &proof->paths, &proof->lifts, set);
-        card_rows(arena, &proof->model, &proof->card, set);
-        inrush_rows(arena, &proof->model, &proof->supply, &proof->inrush, set);
-        dip_rows(arena, &proof->model, &proof->supply, &proof->dip, set);
-        sneak_rows(arena, &proof->paths, &proof->sneaks, set);
-        GuardInput guard = proof_guard_input(proof);
-        guard_rows(arena, &guard, &proof->guard, set);
-        end(clock, PROOF_RESULT);
+    findings_sort(&proof->findings);
+    end(&clock, PROOF_JUDGE);
+    proof->complete = good;
+    if (good && !options->no_results) {
+        prove_results(&clock);
     }
+    if (!options->no_results) {
+        proof_finding_rows(proof, &proof->findings, TABLE_finding);
+    }
+}
 
-    /* --- exported
-     * -----------------------------------------------------------------------------------
-     */
-
-    void proof_run_set(const ProofOptions *options, Proof *proof) {
-        StepClock clock = {.proof = proof, .options = options};
-        proof->findings.arena = &proof->arena;
-        begin(&clock, PROOF_READ);
-        table_check(&proof->arena, &proof->set, &proof->findings);
-        end(&clock, PROOF_READ);
-        bool modelled = prove_model(&clock);
-        bool wired = modelled && prove_wires(&clock);
-        /* With rows left out, currents and gauges would be those of another aircraft. */
-        bool whole = findings_open(&proof->findings, SEVERITY_UNREADABLE) == 0;
-        bool good = wired && whole && prove_power(&clock);
-        if (good) {
-            prove_place(&clock);
-            good = prove_loads(&clock) && prove_field(&clock);
-            prove_needs(&clock);
-            prove_paths(&clock);
-            prove_start(&clock);
-            prove_faults(&clock);
-            prove_card(&clock);
-            prove_guard(&clock);
-        }
-        if (modelled) {
-            prove_panel(&clock);
-        }
-        begin(&clock, PROOF_JUDGE);
-        if (modelled) {
-            brief_check(&proof->arena, &proof->model, &proof->set, &proof->findings);
-            judge_accept(&proof->model, &proof->findings);
-        }
-        findings_sort(&proof->findings);
-        end(&clock, PROOF_JUDGE);
-        proof->complete = good;
-        if (good && !options->no_results) {
-            prove_results(&clock);
-        }
-        if (!options->no_results) {
-            proof_finding_rows(proof, &proof->findings, TABLE_finding);
+void proof_run(const char *job, const ProofOptions *options, Proof *proof) {
+    *proof = (Proof){0};
+    proof->findings.arena = &proof->arena;
+    StepClock clock = {.proof = proof, .options = options};
+    begin(&clock, PROOF_READ);
+    SourceName name;
+    if (source_parse(&proof->arena, job, &name)) {
+        read_shop(proof, &name);
+    } else {
+        read_one(proof, options->library, GROUP_LIBRARY);
+        read_one(proof, job, GROUP_JOB);
+    }
+    end(&clock, PROOF_READ);
+    proof_run_set(options, proof);
+    for (size_t i = 0; i < proof->findings.count; i++) {
+        Finding *finding = &proof->findings.rows[i];
+        if (finding->rule == RULE_MODEL_JOB && *finding->file == '\0') {
+            finding->file = arena_text(&proof->arena, job, strlen(job));
         }
     }
+}
 
-    void proof_run(const char *job, const ProofOptions *options, Proof *proof) {
-        *proof = (Proof){0};
-        proof->findings.arena = &proof->arena;
-        StepClock clock = {.proof = proof, .options = options};
-        begin(&clock, PROOF_READ);
-        SourceName name;
-        if (source_parse(&proof->arena, job, &name)) {
-            read_shop(proof, &name);
-        } else {
-            read_one(proof, options->library, GROUP_LIBRARY);
-            read_one(proof, job, GROUP_JOB);
-        }
-        end(&clock, PROOF_READ);
-        proof_run_set(options, proof);
-        for (size_t i = 0; i < proof->findings.count; i++) {
-            Finding *finding = &proof->findings.rows[i];
-            if (finding->rule == RULE_MODEL_JOB && *finding->file == '\0') {
-                finding->file = arena_text(&proof->arena, job, strlen(job));
-            }
-        }
-    }
+void proof_free(Proof *proof) {
+    Arena arena = proof->arena;
+    *proof = (Proof){0};
+    arena_free(&arena);
+}
 
-    void proof_free(Proof * proof) {
-        Arena arena = proof->arena;
-        *proof = (Proof){0};
-        arena_free(&arena);
+int proof_exit_code(const Proof *proof) {
+    if (findings_open(&proof->findings, SEVERITY_UNREADABLE) > 0) {
+        return 2;
     }
+    return findings_open(&proof->findings, SEVERITY_ERROR) > 0 ? 1 : 0;
+}
 
-    int proof_exit_code(const Proof *proof) {
-        if (findings_open(&proof->findings, SEVERITY_UNREADABLE) > 0) {
-            return 2;
-        }
-        return findings_open(&proof->findings, SEVERITY_ERROR) > 0 ? 1 : 0;
-    }
-
-    const char *proof_step_name(ProofStep step) {
-        return step < PROOF_STEP_COUNT ? STEP_NAMES[step] : "?";
-    }
+const char *proof_step_name(ProofStep step) {
+    return step < PROOF_STEP_COUNT ? STEP_NAMES[step] : "?";
+}

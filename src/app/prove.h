@@ -7,8 +7,8 @@
 #include "power/common.h"
 #include "power/endurance.h"
 #include "power/faults_run.h"
-#include "power/need_cuts.h"
 #include "power/guard.h"
+#include "power/need_cuts.h"
 #include "power/service.h"
 #include "power/card.h"
 #include "power/dip.h"
@@ -38,15 +38,14 @@
     STEP(START, "start")                                                                           \
     STEP(INRUSH, "inrush")                                                                         \
     STEP(SNEAK, "sneak")                                                                           \
+    STEP(GUARD, "guard")                                                                           \
     STEP(FIELD, "field")                                                                           \
     STEP(FAULTS, "faults")                                                                         \
     STEP(CARD, "card")                                                                             \
     STEP(CUTS, "cut sets")                                                                         \
-    STEP(PANEL, "panel")
-
-STEP(GUARD, "guard")
-STEP(JUDGE, "judge")
-STEP(RESULT, "result")
+    STEP(PANEL, "panel")                                                                           \
+    STEP(JUDGE, "judge")                                                                           \
+    STEP(RESULT, "result")
 
 typedef enum ProofStep {
 #define PROOF_STEP_ID(id, name) PROOF_##id,
@@ -97,18 +96,13 @@ typedef struct Proof {
     Sneaks sneaks; /* beside the live chain: empty when no results were asked for */
     Dip dip;       /* while the engine is started */
     Inrush inrush;
+    Guard guard; /* shorts against devices and wires */
     Heading heading;
-    Faults faults;     /* everything that can fail; when the step ran */
-    FaultsSweep sweep; /* what each does */
-    Card card;         /* when results were asked for */
-    NeedCuts cuts;     /* which failures lose a need; when FAULTS ran */
-    Panel panel;       /* empty without rows of panel_face */
-
-    Faults faults;     /* everything that can fail; when the step ran */
-    FaultsSweep sweep; /* what each does */
-    Card card;         /* when results were asked for */
-    NeedCuts cuts;     /* which failures lose a need; when FAULTS ran */
-    Guard guard;
+    Faults faults;                       /* everything that can fail; when the step ran */
+    FaultsSweep sweep;                   /* what each does */
+    Card card;                           /* when results were asked for */
+    NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
+    Panel panel;                         /* empty without rows of panel_face */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */
@@ -140,12 +134,13 @@ void proof_finding_rows(Proof *proof, const Findings *findings, TableId table);
 /* What listing and trying failures takes; the network's numbers are set by it. */
 FaultsInput proof_faults_input(Proof *proof);
 
+/* What the guard's explanations and rows take; `built` only to read names from. */
+GuardInput proof_guard_input(const Proof *proof);
+
 /* What the route layer's explanations and result rows take. */
 RouteView proof_route_view(const Proof *proof);
 
 /* What heading takes. */
 HeadingInput proof_heading_input(const Proof *proof);
-/* What the guard's explanations and rows take; `built` only to read names from. */
-GuardInput proof_guard_input(const Proof *proof);
 
 #endif

@@ -45,11 +45,11 @@
     T(RESULT, cut_set, CutSetRow, "failures, and pairs of them, that lose a need")                 \
     T(RESULT, cut_count, CutCountRow, "how many failures and pairs lose each need")                \
     T(RESULT, cut_work, CutWorkRow, "what the search for them tried and left out")                 \
+    T(RESULT, guard, GuardTableRow, "what a short does to every supply wire before it is cleared") \
+    T(RESULT, selectivity, SelectivityRow, "which of two devices in series opens first")           \
     T(RESULT, sneak, SneakRow, "current into a bus or port that should be dead")                   \
     T(RESULT, sneak_count, SneakCountRow, "combinations looked at for that, and left out")         \
     T(RESULT, shared_line, SharedLineRow, "data lines shared by boxes on different buses")         \
-    T(RESULT, guard, GuardTableRow, "what a short does to every supply wire before it is cleared") \
-    T(RESULT, selectivity, SelectivityRow, "which of two devices in series opens first")           \
     T(RESULT, ringout, RingoutRow, "ring-out script: every reading, in bench order")               \
     T(RESULT, ringout_tie, RingoutTieRow, "side that each net is tied to in isolation readings")   \
     T(RESULT, ringout_count, RingoutCountRow, "readings and replugs of the ring-out, by tester")   \
