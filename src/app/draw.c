@@ -41,6 +41,7 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
         .heading_input = proof_heading_input(proof),
         .dip = &proof->dip,
         .card = &proof->card,
+        .fits = proof->bench == NULL ? NULL : &proof->bench->fits,
         .harness = proof->bench == NULL ? NULL : &proof->bench->harness,
         .findings = &proof->findings,
         .paper = choice->paper == NULL ? PAPER_A3 : paper_find(choice->paper),

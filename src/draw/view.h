@@ -2,6 +2,7 @@
 #ifndef DRAW_VIEW_H
 #define DRAW_VIEW_H
 
+#include "board/fit.h"
 #include "board/harness.h"
 #include "draw/paper.h"
 #include "power/card.h"
@@ -40,6 +41,7 @@ typedef struct DrawView {
     HeadingInput heading_input; /* what it was reckoned from */
     const Dip *dip;
     const Card *card;
+    const Fits *fits;          /* room of bundles; NULL likewise */
     const HarnessSet *harness; /* modules as they are built; NULL: the proof is not complete */
     const Findings *findings;
     PaperSize paper;

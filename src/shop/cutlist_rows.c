@@ -49,18 +49,18 @@ static void plan_row(Arena *arena, const CutList *list, const CutItem *item, Tab
     row->longest_m = metres(list->pieces[item->piece_first].take_mm);
     row->free_m = metres(item->free_mm);
     row->reels = (int32_t)item->score.reels;
-    row->shorts = (int32_t)item->score.shorts;
-    row->pieces_short = 0;
+    row->short_remnants = (int32_t)item->score.shorts;
+    row->pieces_missing = 0;
     int64_t longest_mm = 0;
     for (uint32_t i = 0; i < item->piece_count; i++) {
         const CutPiece *piece = &list->pieces[item->piece_first + i];
         if (piece->reel == ID_NONE) {
-            row->pieces_short++;
+            row->pieces_missing++;
             longest_mm = piece->take_mm > longest_mm ? piece->take_mm : longest_mm;
         }
     }
-    row->short_m = metres(item->score.left_mm);
-    row->short_least_m = metres(item->bound_left_mm);
+    row->missing_m = metres(item->score.left_mm);
+    row->missing_least_m = metres(item->bound_left_mm);
     if (item->score.left_mm > 0) {
         row->buy_m = metres(item->score.left_mm + list->end_mm);
         row->buy_each_m = metres(longest_mm + list->end_mm);

@@ -780,10 +780,10 @@
     C(REAL, free_m, NEED, "", "on all reels and not reserved, without their unusable ends")        \
     C(INT, reels, NEED, "", "reels touched")                                                       \
     C(INT, reels_least, OPEN, "", "no plan for all pieces touches fewer; blank: not all fit")      \
-    C(INT, shorts, NEED, "", "short remnants made")                                                \
-    C(INT, pieces_short, NEED, "", "pieces that no reel has room for")                             \
-    C(REAL, short_m, NEED, "", "their length")                                                     \
-    C(REAL, short_least_m, NEED, "", "no plan leaves less")                                        \
+    C(INT, short_remnants, NEED, "", "made by this plan")                                          \
+    C(INT, pieces_missing, NEED, "", "pieces that no reel has room for")                           \
+    C(REAL, missing_m, NEED, "", "their length")                                                   \
+    C(REAL, missing_least_m, NEED, "", "no plan leaves less")                                      \
     C(REAL, buy_m, OPEN, "", "what must be bought for them, as one reel")                          \
     C(REAL, buy_each_m, OPEN, "", "no reel bought may be shorter than this")                       \
     C(TEXT, verdict, NEED, "", "what is proved about this plan")
