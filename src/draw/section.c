@@ -22,7 +22,7 @@
 #define ROOM_MM 2.0        /* around the picture */
 #define NET_MM 20.0        /* least room of the circuit, else it is left out */
 #define PICTURE_SHARE 0.48 /* of the field: picture and facts; */
-#define NARROW_SHARE 0.38  /* of a narrow field */
+#define NARROW_SHARE 0.42  /* of a narrow field */
 #define NARROW_MM 330.0
 
 enum { SECTIONS_MOST = 4, FACT_COUNT = 6, FACT_LINES = 9 };
