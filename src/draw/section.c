@@ -19,13 +19,13 @@
 #define KEY_MM 15.0        /* and of the wire's key */
 #define SIZE_MM 30.0       /* and of what it is */
 #define CLEAR_MM 0.4       /* between a number and its circle */
-#define ROOM_MM 2.0        /* around the picture */
-#define NET_MM 20.0        /* least room of the circuit, else it is left out */
+#define ROOM_MM 1.0        /* around the picture */
+#define NET_MM 18.0        /* least room of the circuit, else it is left out */
 #define PICTURE_SHARE 0.48 /* of the field: picture and facts; */
 #define NARROW_SHARE 0.42  /* of a narrow field */
 #define NARROW_MM 330.0
 
-enum { SECTIONS_MOST = 4, FACT_COUNT = 6, FACT_LINES = 9 };
+enum { SECTIONS_MOST = 4, FACT_COUNT = 6, FACT_LINES = 8 };
 
 typedef struct SectionPlan {
     SegmentId *segments;
