@@ -167,6 +167,17 @@ Contour contour_moved(Arena *arena, const Contour *contour, const ContourMove *m
     return out;
 }
 
+Contour contour_reversed(Arena *arena, const Contour *contour) {
+    size_t count = contour->count;
+    Contour out = {ARENA_ARRAY(arena, ContourPoint, count), count};
+    for (size_t i = 0; i < count; i++) {
+        const ContourPoint *point = &contour->points[count - 1 - i];
+        const ContourPoint *before = &contour->points[(2 * count - 2 - i) % count];
+        out.points[i] = (ContourPoint){point->x_mm, point->y_mm, 0.0 - before->bulge};
+    }
+    return out;
+}
+
 /* Chords of an arc that stay within the tolerance: the rise of one is r (1 - cos of half its
  * angle). */
 static size_t chords_of(double radius_mm, double angle_rad, double tolerance_mm) {

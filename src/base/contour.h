@@ -62,6 +62,9 @@ ContourBox contour_box(const Contour *contour);
 /* A moved copy. A mirrored one runs the other way round. */
 Contour contour_moved(Arena *arena, const Contour *contour, const ContourMove *move);
 
+/* A copy that runs the other way round. */
+Contour contour_reversed(Arena *arena, const Contour *contour);
+
 /* A copy with straight lines only, no farther than `tolerance_mm` from the arcs. */
 Contour contour_straightened(Arena *arena, const Contour *contour, double tolerance_mm);
 

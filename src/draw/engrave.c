@@ -231,6 +231,20 @@ static void on_close(hb_draw_funcs_t *funcs, void *data, hb_draw_state_t *state,
     finish_contour(engraver);
 }
 
+/* Letters of one typeface run either way round; all of ours run the same way. */
+static void turn_glyph(Engraver *engraver, size_t first) {
+    double area_mm2 = 0.0;
+    for (size_t i = first; i < engraver->out->count; i++) {
+        area_mm2 += contour_area_mm2(&engraver->out->items[i]);
+    }
+    if ((area_mm2 < 0.0) == engraver->move.mirrored) {
+        return;
+    }
+    for (size_t i = first; i < engraver->out->count; i++) {
+        engraver->out->items[i] = contour_reversed(engraver->arena, &engraver->out->items[i]);
+    }
+}
+
 static hb_draw_funcs_t *open_funcs(void) {
     hb_draw_funcs_t *funcs = hb_draw_funcs_create();
     hb_draw_funcs_set_move_to_func(funcs, on_move, NULL, NULL);
@@ -264,7 +278,9 @@ double engrave_text(Arena *arena, DrawFonts *fonts, const char *text, const Engr
         for (size_t j = 0; j < run->glyph_count; j++) {
             engraver.x_mm = run->glyphs[j].x * size_mm - before_mm;
             engraver.y_mm = -run->glyphs[j].y * size_mm;
+            size_t first = out->count;
             hb_font_get_glyph_shape(font, (hb_codepoint_t)run->glyphs[j].index, funcs, &engraver);
+            turn_glyph(&engraver, first);
         }
         hb_font_destroy(font);
     }

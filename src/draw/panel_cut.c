@@ -384,6 +384,17 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
 #define STOCK_GAP_MM 8.0   /* between parts */
 #define STOCK_APART_MM 60.0
 
+/* The edge of a part: what is cut last. */
+static size_t last_cut(const CutFile *file) {
+    size_t found = 0;
+    for (size_t i = 0; i < file->count; i++) {
+        if (file->items[i].outline) {
+            found = i;
+        }
+    }
+    return found;
+}
+
 void cut_nested(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t sheet,
                 const char *hash, NestPlan *plan) {
     Arena *arena = file->arena;
@@ -404,7 +415,7 @@ void cut_nested(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t sh
         size_t left_out;
         files[count].arena = arena;
         cut_face(&files[count], fonts, panel, i, hash, false, &left_out);
-        edges[count] = cut_contour(arena, &panel->faces[i].outline);
+        edges[count] = files[count].items[last_cut(&files[count])].contour;
         parts[count] = (NestPart){panel->faces[i].key, &edges[count], false};
         count++;
     }

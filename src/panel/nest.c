@@ -208,29 +208,36 @@ static void try_place(const Nester *nester, const Shape *shape, uint32_t sheet, 
     }
 }
 
-/* All places where the box touches others to its left and below, or the edge. */
+/* x at which the box touches the edge (at both ends) or what stands to its left: try 0, 1 ... in
+ * order; NAN for one that stands on another sheet. The same upwards. */
+static double start_x(const Nester *nester, const Shape *shape, uint32_t sheet, size_t index) {
+    const NestSheet *stock = nester->sheet;
+    if (index < 2) {
+        return index == 0 ? stock->edge_mm : stock->width_mm - stock->edge_mm - shape->width_mm;
+    }
+    const Stand *left = &nester->stands[nester->order[index - 2]];
+    double right_mm = left->shape == NULL ? 0.0 : left->x_mm + left->shape->width_mm;
+    return left->sheet != sheet ? (double)NAN : right_mm + stock->gap_mm;
+}
+
+static double start_y(const Nester *nester, const Shape *shape, uint32_t sheet, size_t index) {
+    const NestSheet *stock = nester->sheet;
+    if (index < 2) {
+        return index == 0 ? stock->edge_mm : stock->height_mm - stock->edge_mm - shape->height_mm;
+    }
+    const Stand *below = &nester->stands[nester->order[index - 2]];
+    double top_mm = below->shape == NULL ? 0.0 : below->y_mm + below->shape->height_mm;
+    return below->sheet != sheet ? (double)NAN : top_mm + stock->gap_mm;
+}
+
 static void try_sheet(const Nester *nester, const Shape *shape, uint32_t sheet, Stand *best) {
-    double gap_mm = nester->sheet->gap_mm;
-    double edge_mm = nester->sheet->edge_mm;
-    for (size_t i = 0; i <= nester->placed; i++) {
-        double x_mm = edge_mm;
-        if (i > 0) {
-            const Stand *left = &nester->stands[nester->order[i - 1]];
-            if (left->sheet != sheet) {
-                continue;
+    for (size_t i = 0; i < nester->placed + 2; i++) {
+        double x_mm = start_x(nester, shape, sheet, i);
+        for (size_t j = 0; j < nester->placed + 2 && !isnan(x_mm); j++) {
+            double y_mm = start_y(nester, shape, sheet, j);
+            if (!isnan(y_mm)) {
+                try_place(nester, shape, sheet, x_mm, y_mm, best);
             }
-            x_mm = left->x_mm + left->shape->width_mm + gap_mm;
-        }
-        for (size_t j = 0; j <= nester->placed; j++) {
-            double y_mm = edge_mm;
-            if (j > 0) {
-                const Stand *below = &nester->stands[nester->order[j - 1]];
-                if (below->sheet != sheet) {
-                    continue;
-                }
-                y_mm = below->y_mm + below->shape->height_mm + gap_mm;
-            }
-            try_place(nester, shape, sheet, x_mm, y_mm, best);
         }
     }
 }
