@@ -414,11 +414,14 @@ static void prove_card(StepClock *clock) {
     end(clock, PROOF_CARD);
 }
 
-/* The panel needs the rows alone, so that it is checked also while circuits are incomplete. */
+/* The panel needs rows alone, and for heat what draws current; so it is checked also while circuits
+ * are incomplete. */
 static void prove_panel(StepClock *clock) {
     Proof *proof = clock->proof;
     begin(clock, PROOF_PANEL);
     panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings);
+    panel_check(&proof->arena, &proof->panel, &proof->supply, !clock->options->no_results,
+                &proof->panel_checks, &proof->findings);
     end(clock, PROOF_PANEL);
 }
 
@@ -516,6 +519,9 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     findings_sort(&proof->findings);
     end(&clock, PROOF_JUDGE);
     proof->complete = good;
+    if (modelled && !options->no_results) {
+        panel_rows(&proof->arena, &proof->panel, &proof->panel_checks, &proof->set);
+    }
     if (good && !options->no_results) {
         prove_results(&clock);
     }

@@ -3,7 +3,7 @@
 #ifndef APP_PROVE_H
 #define APP_PROVE_H
 
-#include "panel/panel.h"
+#include "panel/check.h"
 #include "power/common.h"
 #include "power/endurance.h"
 #include "power/faults_run.h"
@@ -103,6 +103,7 @@ typedef struct Proof {
     Card card;                           /* when results were asked for */
     NeedCuts cuts;                       /* which failures lose a need; when FAULTS ran */
     Panel panel;                         /* empty without rows of panel_face */
+    PanelChecks panel_checks;            /* what was measured of it */
     SolveCounts counts;                  /* work of all phases together, in the last round */
     uint32_t rounds;                     /* of sizing and solving */
     Findings findings;                   /* in final order */

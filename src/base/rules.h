@@ -376,7 +376,43 @@
     R(PANEL_ALIGN, "panel.align", ERROR, "a row or column that can't be kept",                     \
       "docs/theory/panel.md")                                                                      \
     R(PANEL_MOUNT, "panel.mount", ERROR, "a place in the panel that serves nothing",               \
-      "shop rule: one model")
+      "shop rule: one model")                                                                      \
+    R(PANEL_DEVICE, "panel.device", ERROR, "a device or switch of the panel without its hole",     \
+      "shop rule: one model")                                                                      \
+    R(PANEL_WEB, "panel.web", ERROR, "too little metal between two openings",                      \
+      "common practice, no source")                                                                \
+    R(PANEL_EDGE, "panel.edge", ERROR, "an opening too near the edge of the sheet",                \
+      "common practice, no source")                                                                \
+    R(PANEL_BEND, "panel.bend", ERROR, "an opening too near a bend", "common practice, no source") \
+    R(PANEL_FRONT, "panel.front", ERROR, "two things that overlap in front", "geometry")           \
+    R(PANEL_DEPTH, "panel.depth", ERROR, "too little room behind the panel", "geometry")           \
+    R(PANEL_BODIES, "panel.bodies", ERROR, "two things that overlap behind the panel", "geometry") \
+    R(PANEL_PULL, "panel.pull", ERROR, "a tray that can't be pulled out", "geometry")              \
+    R(PANEL_SINK, "panel.sink", ERROR, "a countersink too deep for the sheet",                     \
+      "common practice, no source: no knife edge")                                                 \
+    R(PANEL_SMALL, "panel.small", WARNING, "a hole too small to be cut by laser",                  \
+      "common practice, no source")                                                                \
+    R(PANEL_CORNER, "panel.corner", WARNING, "an inside corner that is too sharp",                 \
+      "common practice, no source")                                                                \
+    R(PANEL_KERF, "panel.kerf", ERROR, "the width of the cut has not one owner", "shop rule")      \
+    R(PANEL_COAT, "panel.coat", ERROR, "the thickness of the coating has not one owner",           \
+      "shop rule")                                                                                 \
+    R(PANEL_LETTER, "panel.letter", ERROR, "letters too small for the eye",                        \
+      "MIL-STD-1472: minutes of arc, from memory")                                                 \
+    R(PANEL_LEGEND, "panel.legend", WARNING, "a legend that says something else than its switch",  \
+      "shop rule: one model")                                                                      \
+    R(PANEL_REACH, "panel.reach", ERROR, "out of reach", "docs/theory/panel.md")                   \
+    R(PANEL_VIEW, "panel.view", WARNING, "a display seen too far aside", "docs/theory/panel.md")   \
+    R(PANEL_GUARD, "panel.guard", ERROR, "an emergency switch without guard",                      \
+      "docs/theory/panel.md")                                                                      \
+    R(PANEL_APART, "panel.apart", ERROR, "an emergency switch too near a lighting switch",         \
+      "common practice, no source")                                                                \
+    R(PANEL_GROUP, "panel.group", WARNING, "emergency switches that stand scattered",              \
+      "common practice, no source")                                                                \
+    R(PANEL_HEAT, "panel.heat", WARNING, "more heat behind the panel than its air carries away",   \
+      "docs/theory/panel.md")                                                                      \
+    R(PANEL_UNKNOWN, "panel.unknown", NOTE, "what is not proved of the panel",                     \
+      "docs/theory/panel.md")
 
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \
