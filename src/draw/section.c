@@ -201,7 +201,8 @@ static void draw_list(DrawList *list, const DrawView *view, SegmentId id, DrawBo
     double column_mm = (width_mm - (columns - 1) * COLUMN_GAP_MM) / columns;
     uint32_t shown = count <= rows * columns ? count : rows * columns - 1;
     for (uint32_t i = 0; i < shown; i++) {
-        double left_mm = room.left_mm + i / rows * (column_mm + COLUMN_GAP_MM);
+        uint32_t column = i / rows;
+        double left_mm = room.left_mm + column * (column_mm + COLUMN_GAP_MM);
         double y_mm = room.top_mm + (i % rows) * LINE_MM + STYLE_NOTE_MM;
         draw_line_of(list, view, &wires[i], i + 1, left_mm, y_mm, column_mm);
     }

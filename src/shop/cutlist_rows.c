@@ -11,6 +11,10 @@ static double metres(int64_t length_mm) {
     return (double)length_mm / 1000.0;
 }
 
+static double free_m(const ReelRow *reel) {
+    return reel->on_hand_m - (isnan(reel->reserved_m) ? 0.0 : reel->reserved_m);
+}
+
 /* --- wire by wire ----------------------------------------------------------------------------- */
 
 static const char *verdict(Arena *arena, const CutItem *item) {
@@ -72,12 +76,23 @@ static void plan_row(Arena *arena, const CutList *list, const CutItem *item, Tab
 
 /* --- cuts ------------------------------------------------------------------------------------- */
 
-/* A cut of an item, by reel and then as the item has them: the longest first. */
+/* A cut of an item. */
 typedef struct OnReel {
     uint32_t reel; /* row of `reel`, ID_NONE last */
     uint32_t piece;
+    int64_t take_mm;
+    int32_t rank; /* over all items: by length, then reel */
 } OnReel;
 
+static int compare_lengths(const void *left, const void *right) {
+    const OnReel *a = left;
+    const OnReel *b = right;
+    int order = (a->take_mm < b->take_mm) - (a->take_mm > b->take_mm);
+    order = order != 0 ? order : (a->reel > b->reel) - (a->reel < b->reel);
+    return order != 0 ? order : (a->piece > b->piece) - (a->piece < b->piece);
+}
+
+/* By reel and then as the item has them: the longest first. */
 static int compare_on_reel(const void *left, const void *right) {
     const OnReel *a = left;
     const OnReel *b = right;
@@ -103,8 +118,8 @@ static const char *numbers(Arena *arena, const HarnessSet *set, const CutPiece *
     return text.bytes;
 }
 
-static void cut_row(Arena *arena, const HarnessSet *set, const CutItem *item, const CutPiece *piece,
-                    TableSet *out) {
+static CutRow *cut_row(Arena *arena, const HarnessSet *set, const CutItem *item,
+                       const CutPiece *piece, TableSet *out) {
     const TableSet *tables = set->ends->model->set;
     CutRow *row = table_append(out, arena, TABLE_cut);
     EndFacts facts;
@@ -119,6 +134,7 @@ static void cut_row(Arena *arena, const HarnessSet *set, const CutItem *item, co
     row->length_mm = piece->length_mm;
     row->from_end = facts.at;
     row->to_end = facts.far;
+    return row;
 }
 
 /* The cuts of an item, reel by reel; `rank` counts on. Sums are checked once more. */
@@ -127,14 +143,15 @@ static void item_cuts(Arena *arena, const HarnessSet *set, const CutList *list, 
     const TableSet *tables = set->ends->model->set;
     Arena scratch = {0};
     OnReel *cuts = ARENA_ARRAY(&scratch, OnReel, item->piece_count);
-    int32_t *ranks = ARENA_ARRAY(&scratch, int32_t, item->piece_count);
     for (uint32_t i = 0; i < item->piece_count; i++) {
-        cuts[i] = (OnReel){list->pieces[item->piece_first + i].reel, i};
-        ranks[i] = (*rank)++;
+        const CutPiece *piece = &list->pieces[item->piece_first + i];
+        cuts[i] = (OnReel){piece->reel, i, piece->take_mm, 0};
     }
-    if (item->piece_count > 1) {
-        qsort(cuts, item->piece_count, sizeof *cuts, compare_on_reel);
+    qsort(cuts, item->piece_count, sizeof *cuts, compare_lengths);
+    for (uint32_t i = 0; i < item->piece_count; i++) {
+        cuts[i].rank = (*rank)++;
     }
+    qsort(cuts, item->piece_count, sizeof *cuts, compare_on_reel);
     double left_m = 0.0;
     int32_t place = 0;
     for (uint32_t i = 0; i < item->piece_count; i++) {
@@ -142,15 +159,11 @@ static void item_cuts(Arena *arena, const HarnessSet *set, const CutList *list, 
         bool bought = cuts[i].reel == ID_NONE;
         if (i == 0 || cuts[i].reel != cuts[i - 1].reel) {
             place = 0;
-            const ReelRow *reel = bought ? NULL : &tables->reel.rows[cuts[i].reel];
-            left_m = reel == NULL
-                         ? 0.0
-                         : reel->on_hand_m - (isnan(reel->reserved_m) ? 0.0 : reel->reserved_m);
+            left_m = bought ? 0.0 : free_m(&tables->reel.rows[cuts[i].reel]);
         }
-        cut_row(arena, set, item, piece, out);
-        CutRow *row = &out->cut.rows[out->cut.count - 1];
+        CutRow *row = cut_row(arena, set, item, piece, out);
         row->place = ++place;
-        row->rank = ranks[cuts[i].piece];
+        row->rank = cuts[i].rank;
         if (bought) {
             row->reel = arena_format(arena, "to buy: %s%s%s", item->part,
                                      *item->colour == '\0' ? "" : " ", item->colour);
@@ -198,7 +211,7 @@ static void reel_rows(Arena *arena, const HarnessSet *set, const CutList *list, 
         row->reel = reel->reel;
         row->part = reel->part;
         row->colour = reel->colour;
-        row->before_m = reel->on_hand_m - (isnan(reel->reserved_m) ? 0.0 : reel->reserved_m);
+        row->before_m = free_m(reel);
         row->cuts = (int32_t)cuts[i];
         row->used_m = metres(used[i]);
         row->left_m = row->before_m - row->used_m;
