@@ -3,6 +3,10 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "app/panel_files.h"
+#include "draw/panel_look.h"
+#include "draw/paper.h"
+#include "out/portrait.h"
 #include "table/write.h"
 
 /* Tables whose rows say the same thing as another one's, or that only count. */
@@ -81,6 +85,61 @@ static void write_findings(Buffer *out, const Proof *here, const Proof *there, b
     }
 }
 
+/* --- panel --------------------------------------------------------------------------------------
+ */
+
+/* Seen, then cut. */
+static void write_changes(Buffer *out, const SeenChange *changes, size_t count, bool csv) {
+    for (size_t i = 0; i < count; i++) {
+        const SeenChange *change = &changes[i];
+        if (csv) {
+            TableChange row = {.key = arena_format(out->arena, "%s %s", change->kind, change->key),
+                               .column = change->what,
+                               .before = change->before,
+                               .after = change->after};
+            write_csv_line(out, "panel", &row);
+        } else {
+            bool words = *change->before != '\0' || *change->after != '\0';
+            bool both = *change->before != '\0' && *change->after != '\0';
+            buffer_format(out, "    %s %s: %s%s%s%s%s\n", change->kind, change->key, change->what,
+                          words ? ": " : "", change->before, both ? " -> " : "", change->after);
+        }
+    }
+}
+
+static void write_panel(Buffer *out, const Proof *before, const Proof *after, bool csv) {
+    Arena *arena = out->arena;
+    Panel panels[2];
+    const char *seen[2];
+    char hex[2][65];
+    Buffer cut[2] = {{.arena = arena}, {.arena = arena}};
+    const Proof *proofs[] = {before, after};
+    for (int i = 0; i < 2; i++) {
+        Findings findings = {.arena = arena}; /* told by prove */
+        panels[i] = (Panel){.model = &proofs[i]->model};
+        panel_read(arena, &proofs[i]->model, &panels[i], &findings);
+        panel_seen_hash(arena, &panels[i], hex[i], &seen[i]);
+        panel_cut_list(&cut[i], &panels[i]);
+    }
+    size_t seen_count;
+    size_t cut_count;
+    SeenChange *of_seen = panel_seen_compare(arena, seen[0], seen[1], &seen_count);
+    SeenChange *of_cut = panel_seen_compare(arena, cut[0].bytes == NULL ? "" : cut[0].bytes,
+                                            cut[1].bytes == NULL ? "" : cut[1].bytes, &cut_count);
+    if (seen_count + cut_count == 0) {
+        return;
+    }
+    if (!csv) {
+        buffer_format(out, "panel\n");
+    }
+    if (seen_count > 0) {
+        SeenChange hash = {"seen", "hash", "approval no longer covers it", hex[0], hex[1]};
+        write_changes(out, &hash, 1, csv);
+    }
+    write_changes(out, of_seen, seen_count, csv);
+    write_changes(out, of_cut, cut_count, csv);
+}
+
 bool compare_write(Buffer *out, const Proof *before, const Proof *after, const char *format) {
     bool csv = strcmp(format, "csv") == 0;
     if (!csv && strcmp(format, "text") != 0) {
@@ -93,6 +152,9 @@ bool compare_write(Buffer *out, const Proof *before, const Proof *after, const c
     if (before->complete && after->complete) {
         write_group(out, before, after, GROUP_RESULT, csv);
     }
+    if (before->complete && after->complete) {
+        write_panel(out, before, after, csv);
+    }
     Buffer findings = {.arena = out->arena};
     write_findings(&findings, before, after, false, csv);
     write_findings(&findings, after, before, true, csv);
@@ -103,5 +165,47 @@ bool compare_write(Buffer *out, const Proof *before, const Proof *after, const c
     if (out->length == 0) {
         buffer_text(out, "no difference\n");
     }
+    return true;
+}
+
+bool compare_picture(Arena *arena, const Proof *before, const Proof *after, const char *path,
+                     Status *status, const char **problem) {
+    const Proof *proofs[] = {before, after};
+    Panel panels[2];
+    const char *seen[2];
+    char hex[2][65];
+    for (int i = 0; i < 2; i++) {
+        Findings findings = {.arena = arena};
+        panels[i] = (Panel){.model = &proofs[i]->model};
+        if (!proofs[i]->complete || !panel_read(arena, &proofs[i]->model, &panels[i], &findings)) {
+            *problem = "a picture of what differs wants two complete jobs with a panel";
+            return false;
+        }
+        panel_seen_hash(arena, &panels[i], hex[i], &seen[i]);
+    }
+    size_t count;
+    SeenChange *changes = panel_seen_compare(arena, seen[0], seen[1], &count);
+    PortraitShot *shots = ARENA_ARRAY(arena, PortraitShot, panels[1].face_count);
+    for (uint32_t i = 0; i < panels[1].face_count; i++) {
+        shots[i] = (PortraitShot){.look = panel_look(&panels[1], i),
+                                  .face = i,
+                                  .view = PORTRAIT_FRONT,
+                                  .caption = panels[1].faces[i].key,
+                                  .detail = "dashed: as it was; thick: as it is",
+                                  .before = &panels[0],
+                                  .changes = changes,
+                                  .change_count = count};
+    }
+    PortraitPage page = {
+        .panel = &panels[1],
+        .shots = shots,
+        .count = panels[1].face_count,
+        .title = "Panel: what differs",
+        .right = arena_format(arena, "seen %.8s, was %.8s", hex[1], hex[0]),
+        .foot = sheet_caution(),
+    };
+    DrawFonts *fonts = fonts_open();
+    *status = portrait_write(&page, fonts, path, PORTRAIT_PIXELS);
+    fonts_close(fonts);
     return true;
 }

@@ -149,6 +149,11 @@ static const char *foot_text(FileJob *job) {
                         sheet_caution());
 }
 
+static PortraitShot shot_of(const FileJob *job, PanelLook look, PortraitView view) {
+    return (PortraitShot){
+        .look = look, .face = job->face, .view = view, .caption = "", .detail = ""};
+}
+
 static PortraitPage page_of(FileJob *job, const PortraitShot *shots, size_t count,
                             const char *what) {
     char hex[REVISION_HEX];
@@ -156,7 +161,6 @@ static PortraitPage page_of(FileJob *job, const PortraitShot *shots, size_t coun
     const PanelFaceRow *row = &job->view->set->panel_face.rows[job->panel.faces[job->face].row];
     return (PortraitPage){
         .panel = &job->panel,
-        .face = job->face,
         .shots = shots,
         .count = count,
         .title = arena_format(job->arena, "%s: %s, %s", job_title(job), row->name, what),
@@ -170,7 +174,7 @@ static void write_page(FileJob *job, const PortraitPage *page) {
 }
 
 static void write_view(FileJob *job, PortraitView view, const char *what) {
-    PortraitShot shot = {panel_look(&job->panel, job->face), view, "", ""};
+    PortraitShot shot = shot_of(job, panel_look(&job->panel, job->face), view);
     PortraitPage page = page_of(job, &shot, 1, what);
     page.strip = view == PORTRAIT_FRONT;
     write_page(job, &page);
@@ -186,13 +190,13 @@ static bool is_coat(const FinishRow *finish) {
 static void write_finishes(FileJob *job) {
     const TableSet *set = job->view->set;
     PanelLook usual = panel_look(&job->panel, job->face);
-    PortraitShot shots[FINISHES_MAX] = {{usual, PORTRAIT_FRONT, "", ""}};
+    PortraitShot shots[FINISHES_MAX] = {shot_of(job, usual, PORTRAIT_FRONT)};
     size_t count = 1;
     for (size_t i = 0; i < set->finish.count && count < FINISHES_MAX; i++) {
         const FinishRow *finish = &set->finish.rows[i];
         if (finish != usual.finish && is_coat(finish)) {
-            shots[count++] = (PortraitShot){panel_look_with(&job->panel, job->face, finish),
-                                            PORTRAIT_FRONT, "", ""};
+            shots[count++] =
+                shot_of(job, panel_look_with(&job->panel, job->face, finish), PORTRAIT_FRONT);
         }
     }
     for (size_t i = 0; i < count; i++) {
@@ -275,8 +279,9 @@ static void write_option(FileJob *job) {
             items++;
         }
     }
-    PortraitShot shots[2] = {{panel_look(&job->panel, job->face), PORTRAIT_FRONT, "", ""},
-                             {panel_look(&job->panel, job->face), PORTRAIT_FRONT, "", ""}};
+    PortraitShot shots[2];
+    shots[0] = shot_of(job, panel_look(&job->panel, job->face), PORTRAIT_FRONT);
+    shots[1] = shots[0];
     shots[0].look.left_out = option->option;
     shots[0].caption = arena_format(job->arena, "without %s", option->option);
     shots[0].detail = items == 0 ? "nothing on this panel belongs to it" : "its places stay uncut";

@@ -213,6 +213,12 @@ int verb_fail(const Options *options) {
     return code;
 }
 
+static bool is_picture(const char *path) {
+    const char *dot = path == NULL ? NULL : strrchr(path, '.');
+    return dot != NULL &&
+           (strcmp(dot, ".svg") == 0 || strcmp(dot, ".png") == 0 || strcmp(dot, ".pdf") == 0);
+}
+
 int verb_compare(const Options *options) {
     Proof before;
     Proof after;
@@ -229,7 +235,17 @@ int verb_compare(const Options *options) {
         proof_exit_code(&before) == 2 || proof_exit_code(&after) == 2 ? EXIT_BAD_INPUT : EXIT_CLEAN;
     Arena arena = {0};
     Buffer text = {.arena = &arena};
-    if (!compare_write(&text, &before, &after, usual_format(options))) {
+    if (is_picture(options->output)) {
+        Status status = status_ok();
+        const char *problem = NULL;
+        if (!compare_picture(&arena, &before, &after, options->output, &status, &problem)) {
+            fprintf(stderr, "marling: %s\n", problem);
+            code = EXIT_BAD_INPUT;
+        } else {
+            int written = common_tell_status(status);
+            code = written == EXIT_CLEAN ? code : written;
+        }
+    } else if (!compare_write(&text, &before, &after, usual_format(options))) {
         fprintf(stderr, "marling: compare writes text or csv, not %s\n", usual_format(options));
         code = EXIT_BAD_INPUT;
     } else {

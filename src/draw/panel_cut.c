@@ -10,6 +10,7 @@
 #include "base/text.h"
 #include "base/units.h"
 #include "draw/engrave.h"
+#include "draw/panel_look.h"
 
 #define NUMBER_MM 4.0       /* height of the part number's letters */
 #define NUMBER_CLEAR_MM 3.0 /* from anything */
@@ -327,10 +328,14 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
               bool with_notes, size_t *left_out) {
     CHECK(face < panel->face_count);
     const PanelFace *plate = &panel->faces[face];
+    PanelLook plain = {.left_out = "", .shown = ""};
     *left_out = 0;
     for (uint32_t i = 0; i < plate->hole_count; i++) {
         const PanelHole *hole = &panel->holes[plate->hole_first + i];
         const char *key = hole->item == ID_NONE ? plate->key : panel->items[hole->item].key;
+        if (hole->item != ID_NONE && !panel_look_shows(panel, &plain, hole->item)) {
+            continue;
+        }
         PanelContour cut;
         if (panel_cut_hole(file->arena, panel, plate->hole_first + i, &cut)) {
             cut_add(file, CUT_LAYER_CUT, key, cut_contour(file->arena, &cut));
@@ -357,6 +362,9 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
     }
     for (uint32_t i = 0; i < plate->text_count; i++) {
         const PanelText *text = &panel->texts[plate->text_first + i];
+        if (text->item != ID_NONE && !panel_look_shows(panel, &plain, text->item)) {
+            continue;
+        }
         ContourList letters = {0};
         cut_legend(file->arena, fonts, panel, text, &letters);
         const char *key = panel->model->set->legend.rows[text->row].legend;

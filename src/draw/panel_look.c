@@ -288,6 +288,57 @@ static const char **lines_of(Arena *arena, const char *text, size_t *count) {
     return lines;
 }
 
+static void put_sorted(Buffer *out, const Buffer *all) {
+    size_t count;
+    const char **lines = lines_of(out->arena, all->bytes == NULL ? "" : all->bytes, &count);
+    for (size_t i = 0; i < count; i++) {
+        buffer_format(out, "%s\n", lines[i]);
+    }
+}
+
+static void put_cut_hole(Buffer *out, const Panel *panel, uint32_t hole) {
+    const PanelHole *it = &panel->holes[hole];
+    PanelContour cut;
+    if (panel_cut_hole(out->arena, panel, hole, &cut)) {
+        put_contour(out, &cut);
+        put_mm(out, it->sink_mm > 0.0 ? it->head_mm : 0.0);
+    }
+}
+
+void panel_cut_list(Buffer *out, const Panel *panel) {
+    Buffer all = {.arena = out->arena};
+    PanelLook plain = {.left_out = "", .shown = ""};
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        const PanelItem *item = &panel->items[i];
+        if (!panel_look_shows(panel, &plain, i)) {
+            continue;
+        }
+        buffer_format(&all, "cut\t%s\t%s", item->key, panel->faces[item->face].key);
+        for (uint32_t j = 0; j < item->hole_count; j++) {
+            put_cut_hole(&all, panel, item->hole_first + j);
+        }
+        buffer_text(&all, "\n");
+    }
+    for (uint32_t i = 0; i < panel->face_count; i++) {
+        const PanelFace *plate = &panel->faces[i];
+        PanelContour edge;
+        if (panel_cut_edge(out->arena, panel, i, &edge)) {
+            buffer_format(&all, "cut\tedge of %s", plate->key);
+            put_contour(&all, &edge);
+            buffer_text(&all, "\n");
+        }
+        for (uint32_t j = 0; j < plate->hole_count; j++) {
+            if (panel->holes[plate->hole_first + j].item == ID_NONE) {
+                buffer_format(&all, "cut\topening %d of %s",
+                              (int)panel->holes[plate->hole_first + j].number, plate->key);
+                put_cut_hole(&all, panel, plate->hole_first + j);
+                buffer_text(&all, "\n");
+            }
+        }
+    }
+    put_sorted(out, &all);
+}
+
 void panel_seen_write(Buffer *out, const Panel *panel) {
     Buffer all = {.arena = out->arena};
     for (uint32_t i = 0; i < panel->face_count; i++) {
@@ -303,11 +354,7 @@ void panel_seen_write(Buffer *out, const Panel *panel) {
         put_legend(&all, panel, &panel->texts[i]);
     }
     put_bands(&all, panel);
-    size_t count;
-    const char **lines = lines_of(out->arena, all.bytes == NULL ? "" : all.bytes, &count);
-    for (size_t i = 0; i < count; i++) {
-        buffer_format(out, "%s\n", lines[i]);
-    }
+    put_sorted(out, &all);
 }
 
 /* --- comparing ----------------------------------------------------------------------------------
@@ -320,14 +367,6 @@ static const char *field(Arena *arena, const char *line, int index) {
         line += *line == '\t';
     }
     return arena_text(arena, line, (size_t)(field_end(line) - line));
-}
-
-static const char *fields_from(const char *line, int index) {
-    for (int i = 0; i < index && *line != '\0'; i++) {
-        line = field_end(line);
-        line += *line == '\t';
-    }
-    return line;
 }
 
 /* Of items and legends the place stands in fields 3 and 4 and the angle in 5. */
@@ -344,36 +383,37 @@ static bool same_field(Arena *arena, const char *left, const char *right, int in
     return strcmp(field(arena, left, index), field(arena, right, index)) == 0;
 }
 
-/* Contours of what moved are moved too; so an item that only moved has the same size and kind. */
+/* What the line says in words, for changes of what stays in its place. */
+static const char *look_text(Arena *arena, const char *line) {
+    if (strncmp(line, "item\t", 5) == 0) {
+        const char *rating = field(arena, line, 8);
+        return arena_format(arena, "%s%s%s", field(arena, line, 6), *rating == '\0' ? "" : ", ",
+                            rating);
+    }
+    if (strncmp(line, "legend\t", 7) == 0) {
+        return arena_format(arena, "\"%s\" %.2f mm", field(arena, line, 6),
+                            atof(field(arena, line, 8)) / 100.0);
+    }
+    if (strncmp(line, "face\t", 5) == 0) {
+        return arena_format(arena, "%s #%s, marks #%s", field(arena, line, 5),
+                            field(arena, line, 2), field(arena, line, 3));
+    }
+    return "";
+}
+
+/* A line that moved carries its contours along, so only place and angle say that it moved. */
 static const char *change_of(Arena *arena, const char *before, const char *after,
                              SeenChange *change) {
-    if (!is_placed(before)) {
-        bool cut = strncmp(before, "opening\t", 8) == 0;
-        if (strncmp(before, "face\t", 5) == 0) {
-            cut = strcmp(fields_from(before, 7), fields_from(after, 7)) != 0;
-            change->before =
-                arena_format(arena, "#%s %s", field(arena, before, 2), field(arena, before, 5));
-            change->after =
-                arena_format(arena, "#%s %s", field(arena, after, 2), field(arena, after, 5));
-        }
-        return cut ? "cut again" : "changed";
+    bool moved = false;
+    for (int i = 2; i <= 5 && is_placed(before); i++) {
+        moved = moved || !same_field(arena, before, after, i);
     }
-    bool item = strncmp(before, "item\t", 5) == 0;
-    bool moved = !same_field(arena, before, after, 2) || !same_field(arena, before, after, 3) ||
-                 !same_field(arena, before, after, 4) || !same_field(arena, before, after, 5);
-    if (item && !same_field(arena, before, after, 6)) {
-        change->before = field(arena, before, 6);
-        change->after = field(arena, after, 6);
+    if (strncmp(before, "cut\t", 4) == 0) {
         return "cut again";
     }
-    if (moved) {
-        change->before = place_text(arena, before);
-        change->after = place_text(arena, after);
-        return item ? "moved, cut again" : "moved";
-    }
-    change->before = field(arena, before, item ? 8 : 6);
-    change->after = field(arena, after, item ? 8 : 6);
-    return "changed";
+    change->before = moved ? place_text(arena, before) : look_text(arena, before);
+    change->after = moved ? place_text(arena, after) : look_text(arena, after);
+    return moved ? "moved" : "changed";
 }
 
 SeenChange *panel_seen_compare(Arena *arena, const char *before, const char *after, size_t *count) {
@@ -398,8 +438,9 @@ SeenChange *panel_seen_compare(Arena *arena, const char *before, const char *aft
         SeenChange *change = &changes[(*count)++];
         *change = (SeenChange){field(arena, line, 0), field(arena, line, 1), "", "", ""};
         bool placed = is_placed(line);
+        bool cut = strncmp(line, "cut\t", 4) == 0;
         if (order < 0) {
-            change->what = "removed";
+            change->what = cut ? "not cut" : "removed";
             change->before = placed ? place_text(arena, line) : "";
         } else if (order > 0) {
             change->what =

@@ -33,6 +33,10 @@ const char *panel_item_rating(const Panel *panel, Arena *arena, uint32_t item);
  * sorted by kind and name. Lengths in hundredths of a mm. */
 void panel_seen_write(Buffer *out, const Panel *panel);
 
+/* What is cut: a line for every item's holes, every free opening and every edge, as in the cut
+ * file; the same form. */
+void panel_cut_list(Buffer *out, const Panel *panel);
+
 /* A line of one list against the other. */
 typedef struct SeenChange {
     const char *kind; /* "item", "legend", "face" ... */
@@ -42,7 +46,7 @@ typedef struct SeenChange {
     const char *after;
 } SeenChange;
 
-/* What is seen otherwise: rows by kind and name. */
+/* What differs between two lists: rows by kind and name. */
 SeenChange *panel_seen_compare(Arena *arena, const char *before, const char *after, size_t *count);
 
 #endif

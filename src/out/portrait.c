@@ -278,15 +278,14 @@ PanelBox portrait_extent(const Panel *panel, uint32_t face, PortraitView view) {
                       box.v1_mm + 20.0};
 }
 
-void portrait_paint_shot(const Brush *brush, const Panel *panel, uint32_t face,
-                         const PortraitShot *shot, double left_mm, double bottom_mm,
-                         double width_mm, double height_mm) {
-    PanelBox box = portrait_extent(panel, face, shot->view);
+void portrait_paint_shot(const Brush *brush, const Panel *panel, const PortraitShot *shot,
+                         double left_mm, double bottom_mm, double width_mm, double height_mm) {
+    PanelBox box = portrait_extent(panel, shot->face, shot->view);
     double w = box.u1_mm - box.u0_mm;
     double h = box.v1_mm - box.v0_mm;
     double scale = fmin(width_mm / w, height_mm / h);
     cairo_t *cairo = brush->cairo;
-    Portrait portrait = {*brush, panel, face, &shot->look};
+    Portrait portrait = {*brush, panel, shot->face, &shot->look};
     cairo_save(cairo);
     cairo_translate(cairo, left_mm + (width_mm - scale * w) / 2.0,
                     bottom_mm + (height_mm - scale * h) / 2.0);
@@ -295,6 +294,9 @@ void portrait_paint_shot(const Brush *brush, const Panel *panel, uint32_t face,
     switch (shot->view) {
     case PORTRAIT_FRONT:
         paint_front(&portrait);
+        if (shot->before != NULL) {
+            portrait_changes(&portrait, shot);
+        }
         break;
     case PORTRAIT_REAR:
         portrait_rear(&portrait);
@@ -339,7 +341,7 @@ static PageSizes sizes_of(const PortraitPage *page) {
     double w = 1.0;
     double h = 1.0;
     for (size_t i = 0; i < page->count; i++) {
-        PanelBox box = portrait_extent(page->panel, page->face, page->shots[i].view);
+        PanelBox box = portrait_extent(page->panel, page->shots[i].face, page->shots[i].view);
         w = fmax(w, box.u1_mm - box.u0_mm);
         h = fmax(h, box.v1_mm - box.v0_mm);
     }
@@ -454,7 +456,7 @@ void portrait_paint(const Brush *brush, const PortraitPage *page) {
                        false, ALIGN_LEFT, FAINT_RGB, 1.0, shot->detail);
         }
         y -= sizes.above_mm + sizes.shot_h_mm;
-        portrait_paint_shot(brush, page->panel, page->face, shot, (w - sizes.shot_w_mm) / 2.0, y,
+        portrait_paint_shot(brush, page->panel, shot, (w - sizes.shot_w_mm) / 2.0, y,
                             sizes.shot_w_mm, sizes.shot_h_mm);
         y -= sizes.gap_mm;
     }

@@ -16,15 +16,19 @@ typedef enum PortraitView { PORTRAIT_FRONT, PORTRAIT_REAR, PORTRAIT_SIDE } Portr
 /* One picture among those on a page. */
 typedef struct PortraitShot {
     PanelLook look;
+    uint32_t face;
     PortraitView view;
     const char *caption; /* above it; "" */
     const char *detail;  /* below the caption; "" */
+    /* Differences drawn over a front, which fades: NULL for none. */
+    const Panel *before;
+    const SeenChange *changes;
+    size_t change_count;
 } PortraitShot;
 
 /* A page of pictures one below the other, with a head and a foot. */
 typedef struct PortraitPage {
     const Panel *panel;
-    uint32_t face;
     const PortraitShot *shots;
     size_t count;
     const char *title;
@@ -40,9 +44,8 @@ void portrait_size(const PortraitPage *page, double *width_mm, double *height_mm
 void portrait_paint(const Brush *brush, const PortraitPage *page);
 
 /* One picture alone, into a box (mm, y up), as large as goes. */
-void portrait_paint_shot(const Brush *brush, const Panel *panel, uint32_t face,
-                         const PortraitShot *shot, double left_mm, double bottom_mm,
-                         double width_mm, double height_mm);
+void portrait_paint_shot(const Brush *brush, const Panel *panel, const PortraitShot *shot,
+                         double left_mm, double bottom_mm, double width_mm, double height_mm);
 
 /* As .svg, .pdf, or .png (`width_px` wide); written beside and renamed. */
 #define PORTRAIT_PIXELS 3840

@@ -68,6 +68,9 @@ void portrait_side(const Portrait *portrait);
 /* The plate from the front or the rear: shadow, surface, edge, free openings. */
 void portrait_plate(const Portrait *portrait, bool rear);
 
+/* What differs from shot->before, over the front. */
+void portrait_changes(const Portrait *portrait, const PortraitShot *shot);
+
 /* Extent of a view in its own coordinates. */
 PanelBox portrait_extent(const Panel *panel, uint32_t face, PortraitView view);
 
