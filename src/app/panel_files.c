@@ -7,6 +7,7 @@
 #include "base/file.h"
 #include "draw/panel_cut.h"
 #include "draw/panel_look.h"
+#include "draw/panel_sheet.h"
 #include "out/cut_dxf.h"
 #include "out/portrait.h"
 #include "out/write.h"
@@ -292,6 +293,27 @@ static void write_option(FileJob *job) {
     write_page(job, &page);
 }
 
+/* --- sheets -------------------------------------------------------------------------------------
+ */
+
+static void write_approval(FileJob *job) {
+    char hex[REVISION_HEX];
+    panel_seen_hash(job->arena, &job->panel, hex, NULL);
+    DrawList list;
+    PanelSheet sheet;
+    panel_sheet_draw(job->arena, job->fonts, job->view, &job->panel, job->face, hex, &list, &sheet);
+    PanelLook look = panel_look(&job->panel, job->face);
+    PortraitPlaced pictures[] = {{shot_of(job, look, PORTRAIT_FRONT), sheet.front},
+                                 {shot_of(job, look, PORTRAIT_REAR), sheet.rear}};
+    job->status = portrait_write_sheet(&list, &job->panel, pictures, 2, job->path);
+}
+
+static void write_drill(FileJob *job) {
+    DrawList list;
+    panel_drill_draw(job->arena, job->fonts, job->view, &job->panel, job->face, &list);
+    job->status = out_write(&list, "Drilling template", job->path);
+}
+
 /* --- list and hash ------------------------------------------------------------------------------
  */
 
@@ -329,6 +351,10 @@ static void write_file(FileJob *job, const char *name) {
         write_view(job, PORTRAIT_REAR, "rear");
     } else if (strcmp(name, "panel-side") == 0) {
         write_view(job, PORTRAIT_SIDE, "section from the left");
+    } else if (strcmp(name, "panel-approval") == 0) {
+        write_approval(job);
+    } else if (strcmp(name, "panel-drill") == 0) {
+        write_drill(job);
     } else if (strcmp(name, "panel-finish") == 0) {
         write_finishes(job);
     } else {

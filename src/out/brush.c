@@ -219,15 +219,16 @@ static void move_path(cairo_t *cairo, double dx_mm, double dy_mm) {
     cairo_path_destroy(path);
 }
 
-void brush_shadow(const Brush *brush, double high_mm, double strength) {
+void brush_shadow_at(const Brush *brush, double right_mm, double down_mm, double wide_mm,
+                     double strength) {
     cairo_t *cairo = brush->cairo;
-    int rings = (int)fmin(28.0, SHADOW_RINGS + high_mm);
-    double widest = 2.2 * high_mm;
+    int rings = (int)fmin(32.0, SHADOW_RINGS + 0.5 * wide_mm);
+    double widest = 2.0 * wide_mm; /* a stroke lies half inside */
     /* As dark inside as all rings together are at its rim. */
     double ring = strength / rings;
     double core = 1.0 - pow(1.0 - ring, rings);
     cairo_save(cairo);
-    move_path(cairo, SHADOW_RIGHT * high_mm, -SHADOW_DOWN * high_mm);
+    move_path(cairo, right_mm, -down_mm);
     cairo_path_t *path = cairo_copy_path(cairo);
     set_rgb(cairo, 0x000000u, core);
     cairo_fill(cairo);
@@ -251,6 +252,10 @@ void brush_shadow(const Brush *brush, double high_mm, double strength) {
     }
     cairo_restore(cairo);
     cairo_new_path(cairo);
+}
+
+void brush_shadow(const Brush *brush, double high_mm, double strength) {
+    brush_shadow_at(brush, SHADOW_RIGHT * high_mm, SHADOW_DOWN * high_mm, 1.1 * high_mm, strength);
 }
 
 void brush_inner_shadow(const Brush *brush, double deep_mm, double strength) {

@@ -59,6 +59,8 @@ void brush_stroke_along(const Brush *brush, double x1_mm, double y1_mm, double x
                         uint32_t from_rgb, uint32_t to_rgb, double alpha, double width_mm);
 /* The shadow of what the path encloses and that stands `high_mm` above what it falls on. The path
  * is used up. */
+void brush_shadow_at(const Brush *brush, double right_mm, double down_mm, double wide_mm,
+                     double strength); /* moved by so much, fading over `wide_mm` */
 void brush_shadow(const Brush *brush, double high_mm, double strength);
 /* The shadow that the rim of a recess throws into it. The path stays. */
 void brush_inner_shadow(const Brush *brush, double deep_mm, double strength);

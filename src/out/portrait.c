@@ -14,6 +14,8 @@
 #include "base/check.h"
 #include "base/file.h"
 #include "base/units.h"
+#include "out/paint.h"
+#include "out/png.h"
 #include "out/portrait_inner.h"
 
 #define POINTS_PER_MM (72.0 / 25.4)
@@ -71,9 +73,11 @@ void portrait_plate(const Portrait *portrait, bool rear) {
     double h = box.top_mm - box.bottom_mm;
     uint32_t rgb = rear ? brush_shade(portrait->look->rgb, -0.12) : portrait->look->rgb;
     brush_contour(brush, &edge);
-    brush_shadow(brush, 0.030 * w, 0.34);
+    brush_shadow_at(brush, 0.0030 * w, 0.0075 * w, 0.048 * w, 0.30);
     brush_contour(brush, &edge);
-    brush_shadow(brush, 0.008 * w, 0.40);
+    brush_shadow_at(brush, 0.0015 * w, 0.0035 * w, 0.014 * w, 0.36);
+    brush_contour(brush, &edge);
+    brush_shadow_at(brush, 0.0006 * w, 0.0012 * w, 0.004 * w, 0.40);
     brush_contour(brush, &edge);
     double gloss = portrait->look->gloss_pct / 100.0;
     brush_fill_along_3(brush, box.left_mm + 0.25 * w, box.top_mm, box.left_mm + 0.45 * w,
@@ -481,17 +485,38 @@ static cairo_status_t take_bytes(void *buffer, const unsigned char *bytes, unsig
     return CAIRO_STATUS_SUCCESS;
 }
 
-/* The context in mm with y up, its origin at the lower left corner. */
-static void paint_on(cairo_surface_t *surface, double units_per_mm, const PortraitPage *page,
-                     DrawFonts *fonts, Arena *arena) {
+/* What is painted: a page, or a sheet with pictures. */
+typedef struct Paintable {
+    const PortraitPage *page; /* NULL: the sheet */
+    const DrawList *list;
+    const Panel *panel;
+    const PortraitPlaced *pictures;
+    size_t count;
+    DrawFonts *fonts;
     double width_mm;
     double height_mm;
-    portrait_size(page, &width_mm, &height_mm);
+} Paintable;
+
+static void paint_on(cairo_surface_t *surface, double units_per_mm, const Paintable *what,
+                     Arena *arena) {
     cairo_t *cairo = cairo_create(surface);
-    cairo_scale(cairo, units_per_mm, -units_per_mm);
-    cairo_translate(cairo, 0.0, -height_mm);
-    Brush brush = {cairo, arena, fonts};
-    portrait_paint(&brush, page);
+    cairo_scale(cairo, units_per_mm, units_per_mm);
+    Brush brush = {cairo, arena, what->fonts};
+    if (what->page == NULL) {
+        paint_list(cairo, what->list, false);
+    }
+    /* From here on y runs up from the lower left corner. */
+    cairo_scale(cairo, 1.0, -1.0);
+    cairo_translate(cairo, 0.0, -what->height_mm);
+    if (what->page != NULL) {
+        portrait_paint(&brush, what->page);
+    }
+    for (size_t i = 0; i < what->count; i++) {
+        const DrawBox *box = &what->pictures[i].box;
+        portrait_paint_shot(&brush, what->panel, &what->pictures[i].shot, box->left_mm,
+                            what->height_mm - box->bottom_mm, box->right_mm - box->left_mm,
+                            box->bottom_mm - box->top_mm);
+    }
     cairo_destroy(cairo);
 }
 
@@ -501,33 +526,30 @@ static bool ends_with(const char *path, const char *ending) {
     return length > tail && strcmp(path + length - tail, ending) == 0;
 }
 
-Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *path, int width_px) {
+static Status write_paintable(const Paintable *what, const char *path, double pixels_per_mm) {
     Arena arena = {0};
     Buffer out = {.arena = &arena};
-    double width_mm;
-    double height_mm;
-    portrait_size(page, &width_mm, &height_mm);
+    double width_pt = what->width_mm * POINTS_PER_MM;
+    double height_pt = what->height_mm * POINTS_PER_MM;
     cairo_surface_t *surface;
     if (ends_with(path, ".png")) {
-        double per_mm = width_px / width_mm;
-        surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24, width_px,
-                                             (int)ceil(height_mm * per_mm - 1e-6));
-        paint_on(surface, per_mm, page, fonts, &arena);
+        surface = cairo_image_surface_create(CAIRO_FORMAT_RGB24,
+                                             (int)lround(what->width_mm * pixels_per_mm),
+                                             (int)lround(what->height_mm * pixels_per_mm));
+        paint_on(surface, pixels_per_mm, what, &arena);
         cairo_surface_write_to_png_stream(surface, take_bytes, &out);
     } else if (ends_with(path, ".svg")) {
-        surface = cairo_svg_surface_create_for_stream(take_bytes, &out, width_mm * POINTS_PER_MM,
-                                                      height_mm * POINTS_PER_MM);
-        paint_on(surface, POINTS_PER_MM, page, fonts, &arena);
+        surface = cairo_svg_surface_create_for_stream(take_bytes, &out, width_pt, height_pt);
+        paint_on(surface, POINTS_PER_MM, what, &arena);
         cairo_surface_finish(surface);
     } else if (ends_with(path, ".pdf")) {
-        surface = cairo_pdf_surface_create_for_stream(take_bytes, &out, width_mm * POINTS_PER_MM,
-                                                      height_mm * POINTS_PER_MM);
+        surface = cairo_pdf_surface_create_for_stream(take_bytes, &out, width_pt, height_pt);
+        /* The same job gives the same bytes, whatever the day. */
         cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
                                        "2000-01-01T00:00:00Z");
-        paint_on(surface, POINTS_PER_MM, page, fonts, &arena);
+        paint_on(surface, POINTS_PER_MM, what, &arena);
         cairo_surface_finish(surface);
     } else {
-        arena_free(&arena);
         return status_failed("a picture ends in .svg, .pdf or .png", path, 0);
     }
     cairo_status_t said = cairo_surface_status(surface);
@@ -537,4 +559,22 @@ Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *pa
                         : status_failed(cairo_status_to_string(said), path, 0);
     arena_free(&arena);
     return status;
+}
+
+Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *path, int width_px) {
+    Paintable what = {.page = page, .fonts = fonts};
+    portrait_size(page, &what.width_mm, &what.height_mm);
+    return write_paintable(&what, path, width_px / what.width_mm);
+}
+
+Status portrait_write_sheet(const DrawList *list, const Panel *panel,
+                            const PortraitPlaced *pictures, size_t count, const char *path) {
+    Paintable what = {.list = list,
+                      .panel = panel,
+                      .pictures = pictures,
+                      .count = count,
+                      .fonts = list->fonts,
+                      .width_mm = list->width_mm,
+                      .height_mm = list->height_mm};
+    return write_paintable(&what, path, PNG_PIXELS_PER_MM);
 }

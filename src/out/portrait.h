@@ -52,4 +52,15 @@ void portrait_paint_shot(const Brush *brush, const Panel *panel, const PortraitS
 STATUS_USE Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *path,
                                  int width_px);
 
+/* A picture in its place on a sheet. */
+typedef struct PortraitPlaced {
+    PortraitShot shot;
+    DrawBox box; /* on the sheet, y down */
+} PortraitPlaced;
+
+/* A sheet with pictures on it, in the same kinds of files; PNG at 200 dots an inch. */
+STATUS_USE Status portrait_write_sheet(const DrawList *list, const Panel *panel,
+                                       const PortraitPlaced *pictures, size_t count,
+                                       const char *path);
+
 #endif

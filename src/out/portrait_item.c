@@ -322,7 +322,7 @@ static void breaker_cap(const Brush *brush, PortraitBox box, const char *rating)
     brush_fill_along(brush, u - r * 0.6, v + r * 0.6, u + r * 0.6, v - r * 0.6, 0x1C1E20u,
                      0x2E3135u);
     double length = (double)strlen(rating);
-    double letter = length > 2.0 ? r * 0.56 : r * 0.80;
+    double letter = length > 2.0 ? r * 0.64 : r * 0.84;
     brush_text(brush, u, v - letter / 2.0, letter, true, ALIGN_MIDDLE, 0xF6F4EEu, 1.0, rating);
 }
 

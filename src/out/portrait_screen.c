@@ -235,13 +235,13 @@ static void small_face(const Brush *brush, PortraitBox box) {
     double size = fmin(box.width_mm, box.height_mm);
     attitude(brush, box.u_mm, box.v_mm, size);
     own_sign(brush, box.u_mm, box.v_mm, size);
-    brush_box(brush, box.u_mm, box.v_mm - 0.40 * box.height_mm, box.width_mm, 0.20 * box.height_mm,
-              0.0);
-    brush_fill(brush, SCALE_RGB, 0.85);
-    brush_text(brush, box.u_mm - 0.30 * box.width_mm, box.v_mm - 0.385 * box.height_mm,
-               0.075 * box.height_mm, true, ALIGN_MIDDLE, 0xFFFFFFu, 1.0, "97");
-    brush_text(brush, box.u_mm + 0.27 * box.width_mm, box.v_mm - 0.385 * box.height_mm,
-               0.075 * box.height_mm, true, ALIGN_MIDDLE, 0xFFFFFFu, 1.0, "2420");
+    brush_box(brush, box.u_mm, box.v_mm - 0.34 * size, size, 0.32 * size, 0.0);
+    brush_fill(brush, SCALE_RGB, 0.80);
+    cairo_new_path(brush->cairo);
+    brush_text(brush, box.u_mm - 0.17 * size, box.v_mm - 0.31 * size, 0.085 * size, true,
+               ALIGN_MIDDLE, 0xFFFFFFu, 1.0, "97");
+    brush_text(brush, box.u_mm + 0.15 * size, box.v_mm - 0.31 * size, 0.085 * size, true,
+               ALIGN_MIDDLE, 0xFFFFFFu, 1.0, "2420");
 }
 
 /* Light of the room in the glass: a pale slanting band. */
@@ -312,9 +312,10 @@ void portrait_screen(const Brush *brush, PortraitBox box, PortraitScreen shows, 
     }
     }
     reflection(brush, box);
-    double letter = small ? size * 0.035 : 2.2;
-    brush_text(brush, box.u_mm, box.v_mm - box.height_mm / 2.0 + letter * 0.9, letter, false,
-               ALIGN_MIDDLE, LIT_RGB, 0.75, "ILLUSTRATION");
+    double letter = small ? fmin(1.8, size * 0.045) : 2.2;
+    double up = round ? size * 0.075 : letter * 0.9;
+    brush_text(brush, box.u_mm, box.v_mm - box.height_mm / 2.0 + up, letter, false, ALIGN_MIDDLE,
+               LIT_RGB, 0.75, "ILLUSTRATION");
     if (round) {
         brush_circle(brush, box.u_mm, box.v_mm, size / 2.0);
     } else {

@@ -1,0 +1,392 @@
+/* Method: the picture has the whole width; below it stand columns of what it can't show. What a
+ * column has no room for is counted, not shrunk. The drilling template is the cut file's contours
+ * drawn as lines; holes get numbers in the order of the hole table beside them. */
+#include "draw/panel_sheet.h"
+
+#include <math.h>
+#include <string.h>
+
+#include "draw/panel_cut.h"
+
+#define GAP_MM 5.0
+#define STEP_MM 4.6 /* from line to line of the small size */
+
+/* --- columns ------------------------------------------------------------------------------------
+ */
+
+typedef struct Column {
+    DrawList *list;
+    DrawBox box;
+    double y_mm;   /* baseline of the next line */
+    size_t hidden; /* lines there was no room for */
+} Column;
+
+static Column begin_column(DrawList *list, DrawBox box, const char *title) {
+    DrawTextStyle style = {.height_mm = STYLE_VALUE_MM, .bold = true};
+    draw_layer(list, LAYER_TAG);
+    draw_text_fit(list, box.left_mm, box.top_mm + STYLE_VALUE_MM, style, title,
+                  box.right_mm - box.left_mm);
+    draw_layer(list, LAYER_RULE);
+    double y_mm = box.top_mm + STYLE_VALUE_MM + 2.0;
+    draw_line(list, box.left_mm, y_mm, box.right_mm, y_mm, STYLE_THIN_MM);
+    draw_layer(list, LAYER_NOTE);
+    return (Column){list, box, y_mm + STEP_MM, 0};
+}
+
+/* The last line is kept for what is hidden. */
+static void put_line(Column *column, bool bold, const char *text) {
+    if (column->y_mm + STEP_MM > column->box.bottom_mm) {
+        column->hidden++;
+        return;
+    }
+    DrawTextStyle style = {.height_mm = STYLE_NOTE_MM, .bold = bold};
+    draw_text_fit(column->list, column->box.left_mm, column->y_mm, style, text,
+                  column->box.right_mm - column->box.left_mm);
+    column->y_mm += STEP_MM;
+}
+
+static void put_wrapped(Column *column, const char *text) {
+    const char **lines;
+    size_t count = fonts_wrap(column->list->fonts, column->list->arena, text, STYLE_NOTE_MM, false,
+                              column->box.right_mm - column->box.left_mm, &lines);
+    for (size_t i = 0; i < count; i++) {
+        put_line(column, false, lines[i]);
+    }
+}
+
+static void end_column(Column *column, const char *table) {
+    if (column->hidden == 0) {
+        return;
+    }
+    DrawTextStyle style = {.height_mm = STYLE_NOTE_MM};
+    draw_text_fit(
+        column->list, column->box.left_mm, column->y_mm, style,
+        arena_format(column->list->arena, "and %zu more: table %s", column->hidden, table),
+        column->box.right_mm - column->box.left_mm);
+}
+
+/* --- what stands in them ------------------------------------------------------------------------
+ */
+
+static const char *role_of(const Panel *panel, uint32_t item) {
+    const TableSet *set = panel->model->set;
+    const PanelItem *it = &panel->items[item];
+    for (uint32_t i = 0; i < it->owner_count; i++) {
+        const ModelOwner *owner = &panel->model->owners[panel->owners[it->owner_first + i]];
+        if (owner->kind == OWNER_UNIT) {
+            const UnitRow *unit = &set->unit.rows[owner->row];
+            uint32_t part = model_row(panel->model, TABLE_part, unit->part);
+            return *unit->role != '\0' ? unit->role
+                   : part != ID_NONE   ? set->part.rows[part].name
+                                       : "";
+        }
+    }
+    return panel_cutout(panel, item)->name;
+}
+
+/* Boxes one by one; what there are many of as a number. */
+static void put_equipment(Column *column, const Panel *panel, uint32_t face) {
+    static const struct {
+        const char *kind;
+        const char *words;
+    } MANY[] = {{"switch", "switches"},
+                {"breaker", "breakers"},
+                {"lamp", "lights"},
+                {"jack", "jacks and charge points"},
+                {"lever", "levers"}};
+    Arena *arena = column->list->arena;
+    size_t counts[5] = {0};
+    size_t spares = 0;
+    const PanelFace *plate = &panel->faces[face];
+    PanelLook look = panel_look(panel, face);
+    for (uint32_t i = 0; i < plate->item_count; i++) {
+        uint32_t item = plate->item_first + i;
+        if (!panel_look_shows(panel, &look, item)) {
+            continue;
+        }
+        const char *kind = panel_cutout(panel, item)->kind;
+        bool many = false;
+        for (size_t j = 0; j < 5; j++) {
+            if (strcmp(kind, MANY[j].kind) == 0) {
+                counts[j] += panel->items[item].spare ? 0 : 1;
+                many = true;
+            }
+        }
+        spares += panel->items[item].spare ? 1 : 0;
+        if (!many) {
+            put_line(column, false,
+                     arena_format(arena, "%s  %s", panel->items[item].key, role_of(panel, item)));
+        }
+    }
+    for (size_t j = 0; j < 5; j++) {
+        if (counts[j] > 0) {
+            put_line(column, false, arena_format(arena, "%zu %s", counts[j], MANY[j].words));
+        }
+    }
+    if (spares > 0) {
+        put_line(column, false, arena_format(arena, "%zu plugged spares", spares));
+    }
+}
+
+static void put_options(Column *column, const TableSet *set) {
+    for (size_t i = 0; i < set->option.count; i++) {
+        const OptionRow *option = &set->option.rows[i];
+        const char *word = option->chosen == INT_BLANK ? "open" : option->chosen ? "taken" : "no";
+        put_line(
+            column, option->chosen == 1,
+            arena_format(column->list->arena, "%s  %s: %s", option->option, word, option->name));
+    }
+}
+
+static void put_gates(Column *column, const TableSet *set) {
+    for (int32_t rank = 0; rank < 100; rank++) {
+        for (size_t i = 0; i < set->gate.count; i++) {
+            const GateRow *gate = &set->gate.rows[i];
+            if (gate->rank != rank) {
+                continue;
+            }
+            const char *passed = "not passed";
+            for (size_t j = 0; j < set->passed.count; j++) {
+                if (strcmp(set->passed.rows[j].gate, gate->gate) == 0) {
+                    passed =
+                        arena_format(column->list->arena, "passed %s", set->passed.rows[j].date);
+                }
+            }
+            put_line(
+                column, false,
+                arena_format(column->list->arena, "%s  %s: %s", gate->gate, gate->step, passed));
+        }
+    }
+}
+
+static void put_coat(Column *column, const Panel *panel, uint32_t face, const char *hash) {
+    PanelLook look = panel_look(panel, face);
+    Arena *arena = column->list->arena;
+    put_line(column, true, look.finish == NULL ? "bare sheet" : look.finish->name);
+    put_line(column, false,
+             arena_format(arena, "surface #%06X, marks #%06X", (unsigned)look.rgb,
+                          (unsigned)look.mark_rgb));
+    put_wrapped(column, "Screens and papers show colours differently: sign on a coated sample.");
+    put_line(column, false, "");
+    put_line(column, true, "Hash of all that is seen (SHA-256)");
+    for (int i = 0; i < 4; i++) {
+        put_line(column, false, arena_format(arena, "%.16s", hash + 16 * i));
+    }
+    put_wrapped(column, "It changes with anything that is seen; `marling compare` says what "
+                        "changed. This page covers no other hash.");
+}
+
+static void put_signature(DrawList *list, DrawBox box) {
+    static const char *const WORDS[] = {"For the customer: name", "date", "signature"};
+    DrawTextStyle style = {.height_mm = STYLE_NOTE_MM};
+    double third = (box.right_mm - box.left_mm) / 3.0;
+    draw_layer(list, LAYER_RULE);
+    for (int i = 0; i < 3; i++) {
+        double left = box.left_mm + i * third;
+        draw_line(list, left, box.bottom_mm - 5.0, left + third - GAP_MM, box.bottom_mm - 5.0,
+                  STYLE_THIN_MM);
+        draw_layer(list, LAYER_NOTE);
+        draw_text(list, left, box.bottom_mm - 1.0, style, WORDS[i]);
+        draw_layer(list, LAYER_RULE);
+    }
+}
+
+static SheetHead head_of(Arena *arena, const DrawView *view, const char *name, const char *title,
+                         const char *scale) {
+    const TableSet *set = view->set;
+    static const JobRow NOBODY = {
+        .job = "", .title = "", .customer = "", .revision = "", .date = ""};
+    const JobRow *job = set->job.count == 0 ? &NOBODY : &set->job.rows[0];
+    return (SheetHead){.name = name,
+                       .title = title,
+                       .job = arena_format(arena, "%s", job->job),
+                       .job_title = job->title,
+                       .revision = job->revision,
+                       .hash = view->hash,
+                       .date = job->date,
+                       .scale = scale,
+                       .units = "mm",
+                       .version = view->version};
+}
+
+void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const Panel *panel,
+                      uint32_t face, const char *seen_hash, DrawList *list, PanelSheet *sheet) {
+    const TableSet *set = view->set;
+    const PanelFaceRow *row = &set->panel_face.rows[panel->faces[face].row];
+    draw_start(list, arena, fonts, paper_width_mm(view->paper), paper_height_mm(view->paper));
+    SheetHead head = head_of(arena, view, "panel-approval",
+                             arena_format(arena, "Panel for signature: %s", row->name), "picture");
+    DrawBox field = sheet_frame(list, &head);
+    field = (DrawBox){field.left_mm + GAP_MM, field.top_mm + GAP_MM, field.right_mm - GAP_MM,
+                      field.bottom_mm - GAP_MM};
+    double w = field.right_mm - field.left_mm;
+    double h = field.bottom_mm - field.top_mm;
+    PanelBox box = panel->faces[face].outline.box;
+    double shape = (box.v1_mm - box.v0_mm) / (box.u1_mm - box.u0_mm);
+    double inner = 0.93 * w; /* room for its shadow */
+    double picture_h = fmin(inner * shape, 0.52 * h);
+    double top = field.top_mm + 3.0;
+    sheet->front =
+        (DrawBox){field.left_mm + 0.035 * w, top, field.right_mm - 0.035 * w, top + picture_h};
+    double low = field.bottom_mm - 14.0; /* of the columns */
+    double high = top + picture_h + 10.0;
+    double wide = (w - 3.0 * GAP_MM) / 4.0;
+    DrawBox columns[4] = {{0}};
+    for (int i = 0; i < 4; i++) {
+        double left = field.left_mm + i * (wide + GAP_MM);
+        columns[i] = (DrawBox){left, high, left + wide, low};
+    }
+    double pair = 2.0 * wide + GAP_MM;
+    double rear_h = fmin((pair - 12.0) * shape, 0.42 * (low - high));
+    sheet->rear = (DrawBox){columns[2].left_mm + 6.0, low - rear_h - 3.0, columns[3].right_mm - 6.0,
+                            low - 3.0};
+    columns[2].bottom_mm = low - rear_h - 5.0;
+    columns[3].bottom_mm = low - rear_h - 5.0;
+    Column equipment = begin_column(list, columns[0], "Equipment");
+    put_equipment(&equipment, panel, face);
+    end_column(&equipment, "mount");
+    Column options = begin_column(list, columns[1], "Options");
+    put_options(&options, set);
+    end_column(&options, "option");
+    Column coat = begin_column(list, columns[2], "Coat and hash");
+    put_coat(&coat, panel, face, seen_hash);
+    Column gates = begin_column(list, columns[3], "Gates");
+    put_gates(&gates, set);
+    end_column(&gates, "gate");
+    put_signature(list, field);
+}
+
+/* --- drilling template --------------------------------------------------------------------------
+ */
+
+#define DRILL_MARGIN_MM 15.0
+#define DRILL_CHORD_MM 0.005
+#define CROSS_MM 2.5
+#define TABLE_STEP_MM 5.0
+#define TABLE_COLUMN_MM 92.0
+
+static void put_contour(DrawList *list, const Contour *contour, double left_mm, double top_mm,
+                        double weight_mm) {
+    double x;
+    double y;
+    double r;
+    if (contour_is_circle(contour, &x, &y, &r)) {
+        draw_circle(list, left_mm + x, top_mm - y, r, weight_mm);
+        return;
+    }
+    Contour straight = contour_straightened(list->arena, contour, DRILL_CHORD_MM);
+    DrawPoint *points = ARENA_ARRAY(list->arena, DrawPoint, straight.count);
+    for (size_t i = 0; i < straight.count; i++) {
+        points[i] =
+            (DrawPoint){left_mm + straight.points[i].x_mm, top_mm - straight.points[i].y_mm};
+    }
+    draw_path(list, points, straight.count, true, weight_mm);
+}
+
+static size_t lines_of(Arena *arena, const char *text, const char ***lines) {
+    size_t count = 0;
+    size_t capacity = 0;
+    *lines = NULL;
+    while (*text != '\0') {
+        size_t length = strcspn(text, "\n");
+        *ARENA_PUSH(arena, *lines, count, capacity) = arena_text(arena, text, length);
+        text += length + (text[length] == '\n');
+    }
+    return count;
+}
+
+static const char *size_text(Arena *arena, const ContourBox *box, bool round) {
+    double w = box->right_mm - box->left_mm;
+    return round ? arena_format(arena, "dia %.2f", w)
+                 : arena_format(arena, "%.2f x %.2f", w, box->top_mm - box->bottom_mm);
+}
+
+void panel_drill_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const Panel *panel,
+                      uint32_t face, DrawList *list) {
+    CutFile file = {.arena = arena};
+    size_t left_out;
+    cut_face(&file, fonts, panel, face, view->hash, false, &left_out);
+    ContourBox all = cut_box(&file);
+    size_t holes = 0;
+    for (size_t i = 0; i < file.count; i++) {
+        holes += file.items[i].layer == CUT_LAYER_CUT && !file.items[i].outline ? 1 : 0;
+    }
+    double w = fmax(all.right_mm - all.left_mm, 3.0 * TABLE_COLUMN_MM);
+    size_t columns = (size_t)fmax(1.0, floor(w / TABLE_COLUMN_MM));
+    size_t rows = (holes + columns - 1) / columns;
+    const char **notes;
+    size_t note_count = lines_of(arena, cut_notes(arena, panel, face, view->hash), &notes);
+    double text_h = fmax(CUT_PROOF_MM, 7.0 * (double)note_count);
+    double table_h = TABLE_STEP_MM * (double)(rows + 2);
+    double height_mm =
+        3.0 * DRILL_MARGIN_MM + (all.top_mm - all.bottom_mm) + text_h + table_h + DRILL_MARGIN_MM;
+    draw_start(list, arena, fonts, w + 2.0 * DRILL_MARGIN_MM, height_mm);
+    double left = DRILL_MARGIN_MM - all.left_mm;
+    double top = DRILL_MARGIN_MM + all.top_mm;
+    DrawTextStyle small = {.height_mm = STYLE_NOTE_MM};
+    double table_top = DRILL_MARGIN_MM + (all.top_mm - all.bottom_mm) + DRILL_MARGIN_MM;
+    draw_text(list, DRILL_MARGIN_MM, table_top,
+              (DrawTextStyle){.height_mm = STYLE_VALUE_MM, .bold = true},
+              "Holes: number, what, size in the cut file, middle u v");
+    size_t number = 0;
+    for (size_t i = 0; i < file.count; i++) {
+        const CutEntity *entity = &file.items[i];
+        if (entity->layer != CUT_LAYER_CUT && entity->layer != CUT_LAYER_CSK_FRONT) {
+            continue;
+        }
+        bool cut = entity->layer == CUT_LAYER_CUT;
+        draw_layer(list, LAYER_BOX);
+        draw_row(list, TABLE_mount, entity->key);
+        draw_dash(list, cut ? DASH_NONE : DASH_HIDDEN);
+        put_contour(list, &entity->contour, left, top,
+                    entity->outline ? STYLE_MEDIUM_MM : STYLE_THIN_MM);
+        draw_dash(list, DASH_NONE);
+        if (!cut || entity->outline) {
+            continue;
+        }
+        ContourBox box = contour_box(&entity->contour);
+        double u = (box.left_mm + box.right_mm) / 2.0;
+        double v = (box.bottom_mm + box.top_mm) / 2.0;
+        double x;
+        double y;
+        double r;
+        bool round = contour_is_circle(&entity->contour, &x, &y, &r);
+        draw_layer(list, LAYER_RULE);
+        draw_line(list, left + u - CROSS_MM, top - v, left + u + CROSS_MM, top - v, STYLE_THIN_MM);
+        draw_line(list, left + u, top - v - CROSS_MM, left + u, top - v + CROSS_MM, STYLE_THIN_MM);
+        draw_layer(list, LAYER_NOTE);
+        const char *name = arena_format(arena, "%zu", ++number);
+        double off_mm = round ? fmin(r, 5.0) * 0.7 + 1.4 : 0.8; /* clear of a head's circle */
+        draw_text(list, left + u + off_mm, top - v - off_mm, small, name);
+        size_t column = (number - 1) / (rows == 0 ? 1 : rows);
+        double at_y =
+            table_top + TABLE_STEP_MM * (double)((number - 1) % (rows == 0 ? 1 : rows) + 1);
+        draw_text_fit(list, DRILL_MARGIN_MM + (double)column * TABLE_COLUMN_MM, at_y, small,
+                      arena_format(arena, "%s  %s  %s  u %.2f v %.2f", name, entity->key,
+                                   size_text(arena, &box, round), u, v),
+                      TABLE_COLUMN_MM - 3.0);
+    }
+    draw_row(list, TABLE_COUNT, "");
+    double low = table_top + table_h;
+    draw_layer(list, LAYER_RULE);
+    draw_rectangle(
+        list, (DrawBox){DRILL_MARGIN_MM, low, DRILL_MARGIN_MM + CUT_PROOF_MM, low + CUT_PROOF_MM},
+        STYLE_THIN_MM);
+    for (int i = 1; i < 10; i++) {
+        double at = DRILL_MARGIN_MM + 10.0 * i;
+        draw_line(list, at, low, at, low + (i == 5 ? 5.0 : 3.0), STYLE_THIN_MM);
+        draw_line(list, DRILL_MARGIN_MM, low + 10.0 * i, DRILL_MARGIN_MM + (i == 5 ? 5.0 : 3.0),
+                  low + 10.0 * i, STYLE_THIN_MM);
+    }
+    draw_layer(list, LAYER_NOTE);
+    draw_text(list, DRILL_MARGIN_MM + 10.0, low + 45.0, small, "Proof: both sides must measure");
+    draw_text(list, DRILL_MARGIN_MM + 10.0, low + 52.0,
+              (DrawTextStyle){.height_mm = STYLE_TAG_MM, .bold = true}, "100.0 mm");
+    draw_text(list, DRILL_MARGIN_MM + 10.0, low + 58.0, small,
+              "on paper; else print again at 100 %");
+    for (size_t i = 0; i < note_count; i++) {
+        draw_text(list, DRILL_MARGIN_MM + 115.0, low + 5.0 + 7.0 * (double)i,
+                  (DrawTextStyle){.height_mm = STYLE_VALUE_MM}, notes[i]);
+    }
+    draw_text_fit(list, DRILL_MARGIN_MM, height_mm - 5.0, small, sheet_caution(), w);
+}
