@@ -116,7 +116,7 @@ void fit_gather(Arena *out, const FitInput *input, Fits *fits) {
             fit->heavy += wires[k].heavy ? 1 : 0;
             fit->kg_per_m += wires[k].kg_per_m;
         }
-        fit->packing_mm = fit->all_mm = NAN;
+        fit->packing_mm = fit->all_mm = fit->least_mm = NAN;
         fit->grommet = fit->shrink = fit->braid = ID_NONE;
     }
     arena_free(&scratch);
@@ -237,7 +237,7 @@ static FitVerdict judge(const BundleFit *fit, double inner_mm, double fill_pct) 
     if (isnan(inner_mm) || fit->wire_count == 0) {
         return FIT_OPEN;
     }
-    if (fit->least_mm > inner_mm) {
+    if (fit->least_all_mm > inner_mm) {
         return FIT_TOO_SMALL;
     }
     if (isnan(fit->all_mm)) {
@@ -255,12 +255,13 @@ static void size_bundle(const FitInput *input, const double *diameters_mm, Segme
     double thick_mm = diameters_mm[0];
     fit->rule_mm = bundle->diameter_mm;
     fit->bend_mm = bundle->bend_mm;
-    fit->least_mm = bundle_least_mm(diameters_mm, fit->wire_count);
+    fit->least_all_mm = bundle_least_mm(diameters_mm, fit->wire_count);
     for (uint32_t k = 1; k < fit->wire_count; k++) {
         thick_mm = fmax(thick_mm, diameters_mm[k]);
     }
     fit->supported_mm = thick_mm * model_limit(input->model, FIT_LIMIT_SUPPORTED);
     if (fit->wire_count > fit->heavy) {
+        fit->least_mm = bundle_least_mm(diameters_mm, fit->wire_count - fit->heavy);
         /* One wire is as thick as it is; fmax and fmin pass over a missing packing. */
         double rule_mm = fit->wire_count - fit->heavy == 1 ? fit->packing_mm : fit->rule_mm;
         double most_mm = fmax(fit->packing_mm, rule_mm);
@@ -280,7 +281,7 @@ static void report_hole(const FitInput *input, SegmentId id, double fill_pct, co
     if (fit->verdict == FIT_OPEN || fit->verdict == FIT_THROUGH || fit->rule_mm > room_mm) {
         return; /* or route.fill has said it */
     }
-    double need_mm = isnan(fit->all_mm) ? fit->least_mm : fit->all_mm;
+    double need_mm = isnan(fit->all_mm) ? fit->least_all_mm : fit->all_mm;
     Finding *finding =
         report_row(findings, model, RULE_BUNDLE_HOLE, TABLE_segment, id, "inner_mm",
                    "%u wires and cables%s run in segment %s; packed they are %s%.1f mm thick, its "

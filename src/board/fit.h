@@ -39,10 +39,11 @@ typedef struct BundleFit {
     uint32_t wire_first; /* into Fits.wires */
     uint32_t wire_count; /* heavy ones last */
     uint32_t heavy;
-    double packing_mm; /* without the heavy ones; NAN: too many to pack */
-    double all_mm;     /* with them */
-    double least_mm;   /* with them: no bundle can be thinner */
-    double rule_mm;    /* the shop's rule, without the heavy ones */
+    double packing_mm;   /* without the heavy ones; NAN: too many to pack */
+    double all_mm;       /* with them */
+    double least_mm;     /* without them: no bundle can be thinner; NAN: there is nothing else */
+    double least_all_mm; /* with them */
+    double rule_mm;      /* the shop's rule, without the heavy ones */
     double bend_mm;
     double supported_mm; /* the same at a supported breakout */
     double kg_per_m;

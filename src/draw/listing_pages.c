@@ -60,7 +60,7 @@
     LISTING(cut_plan, "cut-plan", "Wire by wire: needed, on hand, to buy", "Bench", "")            \
     LISTING(reel_plan, "reels", "What each reel gives", "Bench", "")                               \
     LISTING(cut, "cuts", "Cuts, reel by reel", "Bench",                                            \
-            "reel place piece number module part colour length_mm left_m from_end to_end")         \
+            "reel place piece number module part colour length_mm left_m")                         \
     LISTING(offcut, "offcuts", "Remnants once all is cut", "Bench", "")                            \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \

@@ -7,7 +7,6 @@
 #include "base/text.h"
 #include "board/fit.h"
 #include "draw/sheets.h"
-#include "rating/bundle.h"
 
 #define SECTION_PART "Bench"
 #define SECTION_NAME "sections"
@@ -48,16 +47,11 @@ static void list_facts(Arena *arena, const DrawView *view, const BundleFit *fit,
     const TableSet *set = view->set;
     const SegmentRow *segment = &set->segment.rows[id];
     const char *grommet = fit->grommet == ID_NONE ? "" : set->grommet.rows[fit->grommet].grommet;
-    double diameters_mm[PACKING_MOST];
-    uint32_t count = fit->wire_count - fit->heavy;
-    for (uint32_t i = 0; i < count; i++) {
-        diameters_mm[i] = view->fits->wires[fit->wire_first + i].diameter_mm;
-    }
     lines[0] = arena_format(
         arena,
         "diameter %.1f mm packed (dashed: the best found; none is below %.1f mm), %.1f mm by the "
         "shop's rule",
-        fit->packing_mm, bundle_least_mm(diameters_mm, count), fit->rule_mm);
+        fit->packing_mm, fit->least_mm, fit->rule_mm);
     lines[1] = fit->grommet == ID_NONE
                    ? "grommet: none of the library"
                    : arena_format(arena, "grommet %s in a hole of %.0f mm", grommet,

@@ -732,8 +732,8 @@
     C(INT, heavy, NEED, "", "heavy cables, clamped apart from it")                                 \
     C(REAL, packing_mm, OPEN, "", "diameter of the best packing found; blank: too many to pack")   \
     C(REAL, rule_mm, OPEN, "", "by the shop's rule, 1.2 times the root of the sum of squares")     \
+    C(REAL, least_mm, OPEN, "", "no bundle of these wires can be thinner")                         \
     C(REAL, all_mm, OPEN, "", "packing with the heavy cables")                                     \
-    C(REAL, least_mm, NEED, "", "no bundle of all of these can be thinner")                        \
     C(REAL, bend_mm, NEED, "", "smallest bend radius")                                             \
     C(REAL, supported_mm, NEED, "", "the same where a breakout is supported")                      \
     C(TEXT, grommet, OPEN, "", "smallest that lets it through with room")                          \
