@@ -61,6 +61,13 @@ static void make_work(Proof *proof) {
     work_rows(&proof->arena, &bench->work, &proof->set);
 }
 
+static void make_board(Proof *proof) {
+    Bench *bench = proof->bench;
+    bench_step(proof, BENCH_HARNESS);
+    board_lay(&proof->arena, &bench->harness, proof->bundles, &bench->boards, &bench->findings);
+    board_rows(&proof->arena, &bench->boards, &proof->set);
+}
+
 /* --- exported -----------------------------------------------------------------------------------
  */
 

@@ -9,6 +9,7 @@
 #define APP_BENCH_H
 
 #include "app/prove.h"
+#include "board/board.h"
 #include "board/fit.h"
 #include "board/harness.h"
 #include "shop/cutlist.h"
@@ -21,7 +22,8 @@
     STEP(FIT, "room of bundles", fit)                                                              \
     STEP(CUTLIST, "cut list", cutlist)                                                             \
     STEP(PREP, "end preparation", prep)                                                            \
-    STEP(WORK, "work list", work)
+    STEP(WORK, "work list", work)                                                                  \
+    STEP(BOARD, "board", board)
 
 /* TABLE(table, step that fills it) */
 #define BENCH_TABLES(TABLE)                                                                        \
@@ -35,7 +37,10 @@
     TABLE(end_prep, PREP)                                                                          \
     TABLE(pull_test, PREP)                                                                         \
     TABLE(work, WORK)                                                                              \
-    TABLE(work_total, WORK)
+    TABLE(work_total, WORK)                                                                        \
+    TABLE(board, BOARD)                                                                            \
+    TABLE(board_branch, BOARD)                                                                     \
+    TABLE(board_node, BOARD)
 
 typedef enum BenchStep {
 #define BENCH_STEP_ID(id, name, function) BENCH_##id,
@@ -55,6 +60,7 @@ struct Bench {
     CutList cutlist;
     PrepSet prep;
     WorkList work;
+    BoardSet boards;
 };
 
 /* Runs a step unless it ran; its result tables are filled. The proof must be complete and hold its

@@ -365,9 +365,22 @@
       "docs/tables.md")                                                                            \
     R(WORK_CIRCLE, "work.circle", ERROR, "operations that wait for each other", "docs/tables.md")
 
+/* board: harnesses laid flat at full scale */
+#define BOARD_RULES(R)                                                                             \
+    R(BOARD_FIT, "board.fit", ERROR, "a harness that finds no flat layout without fault",          \
+      "docs/theory/board.md")                                                                      \
+    R(BOARD_BOARDS, "board.boards", WARNING, "a harness that needs more boards than there are",    \
+      "shop rule")                                                                                 \
+    R(BOARD_TURNED, "board.turned", NOTE,                                                          \
+      "a branch that leaves to the other side on the board than in the aircraft",                  \
+      "docs/theory/board.md")                                                                      \
+    R(BOARD_BEND, "board.bend", WARNING, "an arm shorter than the bend of what lies in it",        \
+      "AC 43.13-1B par. 11-96, from memory")
+
 /* Rules of the passes beside the live chain (app/bench.h): what they find stands in the table
  * bench_finding. */
-#define BENCH_RULES(R) HARNESS_RULES(R) BUNDLE_RULES(R) CUT_RULES(R) BENCH_WORK_RULES(R)
+#define BENCH_RULES(R)                                                                             \
+    HARNESS_RULES(R) BUNDLE_RULES(R) CUT_RULES(R) BENCH_WORK_RULES(R) BOARD_RULES(R)
 
 /* panel: what does not fit in the sheet, in front of it, behind it, or the person before it */
 #define PANEL_RULES(R)                                                                             \

@@ -13,7 +13,9 @@
 
 #define ROUNDS 8
 #define FIRST_WAYS 4u /* tried on each number of boards at first */
-#define MORE_WAYS 16u
+#define WAYS 50u /* in all */
+#define NEAR_MOST 3u /* left out: a plan is worth another try */
+#define NEAR_SHARE 8u
 #define TRIALS_ALL 8000u /* places tried for one tree, for each arm */
 #define ROWS_MOST 6
 #define TRIALS_MOST                                                                                \
@@ -74,6 +76,8 @@ typedef struct Layout {
     uint32_t failed;
     uint32_t turned;
     uint32_t fold_count;
+    bool branches_first;
+    uint32_t cost; /* of its plan */
 } Layout;
 
 /* How many boards and passes. */
@@ -84,6 +88,12 @@ typedef struct Plan {
     uint32_t tried;  /* ways */
     uint32_t missed; /* fewest left out so far */
 } Plan;
+
+/* What a plan costs: boards; a table of more than two across can't be reached over. */
+static uint32_t plan_cost(const Plan *plan) {
+    uint32_t deep = plan->rows > 2 ? plan->rows - 2 : 0;
+    return 2 * plan->columns * plan->rows + 3 * deep;
+}
 
 typedef struct Trunk {
     FlatChain chain;
@@ -109,6 +119,7 @@ static bool try_layout(FlatSearch *search, const Trunk *trunk, size_t mark, Layo
     FlatPath path;
     room->trials++;
     flat_room_cut(room, mark);
+    room->owner = FLAT_NONE;
     room->bounded = true;
     room->columns = layout->columns;
     room->rows = layout->rows;
@@ -154,7 +165,7 @@ static bool nth_layout(const FlatSearch *search, const Trunk *trunk, uint32_t n,
     uint32_t a = n / 2 % 5;
     uint32_t b = (n / 10 + n / 2) % 5;
     bool up = n % 2 == 0;
-    if (n >= 50) {
+    if (n >= WAYS) {
         return false;
     }
     layout->heading_rad = 0.0;
@@ -187,15 +198,18 @@ static bool try_plan(FlatSearch *search, const Trunk *trunk, size_t mark, Plan *
         Layout layout = {.columns = plan->columns,
                          .rows = plan->rows,
                          .passes = plan->passes,
+                         .cost = plan_cost(plan),
                          .failed = UINT32_MAX};
         uint32_t n = plan->tried;
-        while (n < 50 && !nth_layout(search, trunk, n, &layout)) {
+        while (n < WAYS && !nth_layout(search, trunk, n, &layout)) {
             n++;
         }
         plan->tried = n + 1;
-        if (n >= 50) {
+        if (n >= WAYS) {
             return false;
         }
+        search->branches_first = n / 2 % 2 == 1;
+        layout.branches_first = search->branches_first;
         if (!try_layout(search, trunk, mark, &layout, false)) {
             continue;
         }
@@ -214,10 +228,8 @@ static bool try_plan(FlatSearch *search, const Trunk *trunk, size_t mark, Plan *
 static int by_boards(const void *a, const void *b) {
     const Plan *x = a;
     const Plan *y = b;
-    uint32_t x_boards = x->columns * x->rows;
-    uint32_t y_boards = y->columns * y->rows;
-    if (x_boards != y_boards) {
-        return x_boards < y_boards ? -1 : 1;
+    if (plan_cost(x) != plan_cost(y)) {
+        return plan_cost(x) < plan_cost(y) ? -1 : 1;
     }
     if (x->rows != y->rows) {
         return x->rows < y->rows ? -1 : 1;
@@ -268,17 +280,24 @@ static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
     for (; fits < count && !clean && best->failed > 0; fits++) {
         clean = try_plan(search, trunk, mark, &plans[fits], FIRST_WAYS, best);
     }
-    for (size_t i = 0; i < fits && search->room->trials < end; i++) {
-        bool cheaper = plans[i].columns * plans[i].rows < best->columns * best->rows;
-        bool near = plans[i].missed <= 1 + trunk->side_count / 20;
-        if ((cheaper || !clean) && near) {
-            Layout found = {.failed = UINT32_MAX};
-            bool ok = try_plan(search, trunk, mark, &plans[i], MORE_WAYS, &found);
-            if (ok || (found.failed == 0 && (cheaper || found.turned < best->turned))) {
-                *best = found;
-                clean = ok;
-                break;
+    while (search->room->trials < end) {
+        Plan *next = NULL;
+        for (size_t i = 0; i < fits; i++) {
+            bool cheaper = plan_cost(&plans[i]) < best->cost;
+            bool open = plans[i].tried < WAYS && (cheaper || !clean);
+            if (open && (next == NULL || plans[i].missed < next->missed)) {
+                next = &plans[i];
             }
+        }
+        if (next == NULL || next->missed > NEAR_MOST + trunk->side_count / NEAR_SHARE) {
+            break;
+        }
+        Layout found = {.failed = UINT32_MAX};
+        bool ok = try_plan(search, trunk, mark, next, FIRST_WAYS, &found);
+        bool cheaper = plan_cost(next) < best->cost;
+        if (found.failed == 0 && (cheaper || best->failed > 0 || found.turned < best->turned)) {
+            *best = found;
+            clean = ok;
         }
     }
     return clean;
@@ -496,6 +515,7 @@ static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, Fl
         Trunk tried;
         Layout found = {.failed = UINT32_MAX};
         search->room = shaping;
+        search->branches_first = false;
         flat_shapes_make(search, roots[i], &tried.chain, &tried.sides, &tried.side_count);
         tried.before_mm = tree->ends[roots[i]].depth_mm;
         measure_trunk(search, &tried);
@@ -515,9 +535,11 @@ static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, Fl
     }
     if (best->failed > 0) { /* the least bad, with nothing left out */
         search->room = shaping;
+        search->branches_first = false;
         flat_shapes_make(search, trunk->chain.nodes[0], &trunk->chain, &trunk->sides,
                          &trunk->side_count);
         search->room = boards;
+        search->branches_first = best->branches_first;
         try_layout(search, trunk, mark, best, true);
         flat_room_cut(boards, mark);
     }

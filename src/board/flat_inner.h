@@ -18,6 +18,8 @@ typedef struct FlatSample {
     double high_mm;
     uint32_t arm;
     SampleKind kind;
+    uint32_t owner; /* which side of the trunk it came with; set by the room */
+    bool gone;      /* taken out again: counts as not there */
 } FlatSample;
 
 typedef struct FlatSamples {
@@ -75,6 +77,7 @@ typedef struct FlatRoom {
     bool bounded;    /* to the boards below */
     uint32_t columns;
     uint32_t rows;
+    uint32_t owner; /* of what is added next; FLAT_NONE: stays */
     uint64_t trials;
 } FlatRoom;
 
@@ -84,6 +87,13 @@ void flat_room_cut(FlatRoom *room, size_t count);
 void flat_room_add(FlatRoom *room, const FlatSample *sample);
 /* Whether a sample would lie over an edge or nearer to another than allowed. */
 bool flat_room_hits(const FlatRoom *room, const FlatSample *sample);
+
+/* Whose samples a sample would be too near to: appends owners not yet in the list of at most `most`;
+ * false when it is an edge, something that stays, or more than that. */
+bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t *owners,
+                        uint32_t *count, uint32_t most);
+/* Takes out what came with that owner after the first `mark` samples. */
+void flat_room_remove(FlatRoom *room, size_t mark, uint32_t owner);
 
 /* Moves a sample: first turned about the origin, then shifted. */
 FlatSample flat_sample_moved(const FlatSample *sample, FlatPoint to, double cosine, double sine);

@@ -276,7 +276,7 @@ static Cells cells_of(const FlatSample *sample, double around_mm) {
 }
 
 void flat_room_start(Arena *arena, const FlatFrame *frame, FlatRoom *room) {
-    *room = (FlatRoom){.arena = arena, .frame = frame};
+    *room = (FlatRoom){.arena = arena, .frame = frame, .owner = FLAT_NONE};
     room->heads = ARENA_ARRAY(arena, uint32_t, (size_t)ROOM_SIDE * ROOM_SIDE);
     double thickest_mm = 0.0;
     for (uint32_t i = 0; i < frame->tree->arm_count; i++) {
@@ -298,6 +298,8 @@ void flat_room_add(FlatRoom *room, const FlatSample *sample) {
     uint32_t index = (uint32_t)room->samples.count;
     *ARENA_PUSH(room->arena, room->samples.rows, room->samples.count, room->samples.capacity) =
         *sample;
+    room->samples.rows[index].owner = room->owner;
+    room->samples.rows[index].gone = false;
     Cells cells = cells_of(sample, 0.0);
     for (uint32_t y = cells.low; y <= cells.high; y++) {
         for (uint32_t x = cells.left; x <= cells.right; x++) {
@@ -318,13 +320,57 @@ bool flat_room_hits(const FlatRoom *room, const FlatSample *sample) {
         for (uint32_t x = cells.left; x <= cells.right; x++) {
             for (uint32_t at = room->heads[y * ROOM_SIDE + x]; at != 0;
                  at = room->entries[at - 1].next) {
-                if (is_bad_pair(room, sample, &room->samples.rows[room->entries[at - 1].sample])) {
+                const FlatSample *other = &room->samples.rows[room->entries[at - 1].sample];
+                if (!other->gone && is_bad_pair(room, sample, other)) {
                     return true;
                 }
             }
         }
     }
     return false;
+}
+
+static bool note_owner(uint32_t owner, uint32_t *owners, uint32_t *count, uint32_t most) {
+    for (uint32_t i = 0; i < *count; i++) {
+        if (owners[i] == owner) {
+            return true;
+        }
+    }
+    if (*count == most) {
+        return false;
+    }
+    owners[(*count)++] = owner;
+    return true;
+}
+
+bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t *owners,
+                        uint32_t *count, uint32_t most) {
+    if (room->bounded && is_off_board(room, sample)) {
+        return false;
+    }
+    Cells cells = cells_of(sample, room->reach_mm);
+    for (uint32_t y = cells.low; y <= cells.high; y++) {
+        for (uint32_t x = cells.left; x <= cells.right; x++) {
+            for (uint32_t at = room->heads[y * ROOM_SIDE + x]; at != 0;
+                 at = room->entries[at - 1].next) {
+                const FlatSample *other = &room->samples.rows[room->entries[at - 1].sample];
+                if (!other->gone && is_bad_pair(room, sample, other) &&
+                    (other->owner == FLAT_NONE ||
+                     !note_owner(other->owner, owners, count, most))) {
+                    return false;
+                }
+            }
+        }
+    }
+    return true;
+}
+
+void flat_room_remove(FlatRoom *room, size_t mark, uint32_t owner) {
+    for (size_t i = mark; i < room->samples.count; i++) {
+        if (room->samples.rows[i].owner == owner) {
+            room->samples.rows[i].gone = true;
+        }
+    }
 }
 
 FlatSample flat_sample_moved(const FlatSample *sample, FlatPoint to, double cosine, double sine) {

@@ -252,8 +252,10 @@ static bool make_shape(FlatSearch *search, uint32_t arm, const FlatStem *stem, F
         return true;
     }
     search->trials_end = 0; /* nothing loose in here */
+    search->depth++;
     FlatHang hang = flat_sides_hang(search, &search->chains[arm], search->sides[arm], side_count,
                                     &stem->path, ROUNDS, 1 + side_count / 4, false);
+    search->depth--;
     if (hang.failed > 0 || hang.turned > 0) {
         return false;
     }

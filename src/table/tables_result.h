@@ -71,7 +71,10 @@
     T(RESULT, end_prep, EndPrepRow, "what is done to each end of each piece before its contact")   \
     T(RESULT, pull_test, PullTestRow, "crimps that are pulled to breaking, with the least force")  \
     T(RESULT, work, WorkRow, "work list of the bench, in the order of building")                   \
-    T(RESULT, work_total, WorkTotalRow, "minutes of each module, and its longest chain of work")
+    T(RESULT, work_total, WorkTotalRow, "minutes of each module, and its longest chain of work")   \
+    T(RESULT, board, BoardRow, "harnesses laid flat: boards, folds, what was traded")              \
+    T(RESULT, board_branch, BoardBranchRow, "what is laid on a board, from node to node")          \
+    T(RESULT, board_node, BoardNodeRow, "nodes of the boards: where they lie")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -848,5 +851,52 @@
     C(REAL, inspector_min, NEED, "", "of inspectors")                                              \
     C(REAL, longest_min, NEED, "", "longest chain of work: no number of hands is faster")          \
     C(TEXT, chain, NEED, "", "that chain")
+
+#define COLUMNS_board(C)                                                                           \
+    C(TEXT, module, KEY, "", "module")                                                             \
+    C(TEXT, seen, NEED, "", "from where, so that left and right are those of the aircraft")        \
+    C(INT, boards, NEED, "", "boards")                                                             \
+    C(INT, along, NEED, "", "of them side by side along their length")                             \
+    C(INT, across, NEED, "", "and along their width")                                              \
+    C(INT, branches, NEED, "", "arms and stubs")                                                   \
+    C(INT, folds, NEED, "", "half turns of trunk and branches")                                    \
+    C(INT, bends, NEED, "", "arcs, those of the folds included")                                   \
+    C(INT, turned, NEED, "", "branches that leave to the other side than in the aircraft")         \
+    C(INT, opened, NEED, "", "loops laid open")                                                    \
+    C(INT, faults, NEED, "",                                                                       \
+      "crossings, places nearer than the spacing, over an edge, wrong in length: found by "        \
+      "measuring")                                                                                 \
+    C(REAL, path_mm, NEED, "", "all arms and stubs")                                               \
+    C(REAL, travel_mm, NEED, "", "way of a pen that draws each once")                              \
+    C(REAL, width_mm, NEED, "", "used along the boards")                                           \
+    C(REAL, height_mm, NEED, "", "used across them")                                               \
+    C(REAL, share_pct, NEED, "", "of the boards covered, with the spacing around it")              \
+    C(REAL, closest_mm, OPEN, "",                                                                  \
+      "smallest distance between the outsides of two branches; blank: none are near")              \
+    C(REAL, hand_mm, OPEN, "", "smallest distance of a connector from another thing")
+
+#define COLUMNS_board_branch(C)                                                                    \
+    C(TEXT, branch, KEY, "", "module, and segment or leaf")                                        \
+    C(TEXT, module, NEED, "", "module")                                                            \
+    C(TEXT, name, NEED, "", "segment, or leaf at its end")                                         \
+    C(TEXT, leaves, OPEN, "", "leaves at its end: several are laid as one, separated by blanks")   \
+    C(TEXT, from_node, NEED, "", "where it begins")                                                \
+    C(TEXT, to_node, NEED, "", "where it ends")                                                    \
+    C(REAL, length_mm, NEED, "", "true length")                                                    \
+    C(REAL, od_mm, NEED, "", "outer diameter")                                                     \
+    C(REAL, bend_mm, NEED, "", "smallest bend radius")                                             \
+    C(INT, bends, NEED, "", "arcs in it on the board")                                             \
+    C(FLAG, trunk, NEED, "", "part of the trunk")                                                  \
+    C(FLAG, turned, NEED, "", "leaves to the other side than in the aircraft")
+
+#define COLUMNS_board_node(C)                                                                      \
+    C(TEXT, place, KEY, "", "module and node or leaf")                                             \
+    C(TEXT, module, NEED, "", "module")                                                            \
+    C(TEXT, name, NEED, "", "node, or leaf")                                                       \
+    C(REAL, x_mm, NEED, "",                                                                        \
+      "from the datum, the lower left corner of the first board, to the right")                    \
+    C(REAL, y_mm, NEED, "", "away from the edge")                                                  \
+    C(REAL, zone_mm, NEED, "",                                                                     \
+      "nearer than this along the harness its branches may be closer than the spacing")
 
 #endif
