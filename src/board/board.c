@@ -301,7 +301,7 @@ void board_lay_one(Arena *out, const HarnessSet *harness, const Bundle *bundles,
     const Harness *own = &harness->harnesses[index];
     *board = (Board){.harness = index, .sight = choose_sight(harness, own)};
     build_tree(out, harness, bundles, own, board);
-    if (board->tree.arm_count == 0) {
+    if (board->tree.arm_count == 0 || board->tree.arm_count > BOARD_ARMS_MOST) {
         return;
     }
     Arena scratch = {0};
@@ -359,6 +359,18 @@ static void report(const BoardSet *set, const Board *board, Findings *findings) 
     }
 }
 
+static void report_large(const BoardSet *set, const Board *board, Findings *findings) {
+    const Harness *own = &set->harness->harnesses[board->harness];
+    const char *module = set->harness->ends->model->set->module.rows[own->module].module;
+    Finding *row = finding_report(findings, RULE_BOARD_FIT, "module", module, "",
+                                  "the harness of %s has %u branches and is not laid flat: part "
+                                  "it by disconnects",
+                                  module, board->tree.arm_count);
+    row->value = board->tree.arm_count;
+    row->limit = BOARD_ARMS_MOST;
+    row->unit = "branches";
+}
+
 static void report_bends(const BoardSet *set, const Board *board, Findings *findings) {
     const Model *model = set->harness->ends->model;
     const Harness *own = &set->harness->harnesses[board->harness];
@@ -385,7 +397,10 @@ bool board_lay(Arena *out, const HarnessSet *harness, const Bundle *bundles, Boa
     read_shop(harness->ends->model, set);
     for (uint32_t i = 0; i < set->count; i++) {
         board_lay_one(out, harness, bundles, i, set);
-        if (set->boards[i].tree.arm_count > 0) {
+        if (set->boards[i].tree.arm_count > BOARD_ARMS_MOST) {
+            report_large(set, &set->boards[i], findings);
+        }
+        if (set->boards[i].flat.piece_count > 0) {
             report(set, &set->boards[i], findings);
             report_bends(set, &set->boards[i], findings);
         }

@@ -65,6 +65,9 @@ typedef struct BoardSet {
 #define BOARD_LIMIT_TIE "board_tie"
 #define BOARD_LIMIT_BOARDS "board_boards"
 
+/* A harness of more branches is not laid flat. */
+#define BOARD_ARMS_MOST 400u
+
 /* Lays all harnesses flat. `bundles` by SegmentId. Everything lives in `out`. Findings: rules
  * board.*. */
 bool board_lay(Arena *out, const HarnessSet *harness, const Bundle *bundles, BoardSet *set,

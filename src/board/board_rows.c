@@ -60,7 +60,7 @@ void board_rows(Arena *arena, const BoardSet *set, TableSet *out) {
         const Flat *flat = &board->flat;
         const char *module =
             model->set->module.rows[set->harness->harnesses[board->harness].module].module;
-        if (board->tree.arm_count == 0) {
+        if (flat->piece_count == 0) {
             continue;
         }
         add_board(arena, set, board, module, out);
