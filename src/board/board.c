@@ -9,7 +9,7 @@
 
 /* An arm that is seen at less than this share of its length says nothing about left and right. */
 #define SEEN_SHARE 0.25
-#define TAIL_MM 40.0 /* a tail of lugs is as broad as this */
+#define TAIL_MM 40.0       /* a tail of lugs is as broad as this */
 #define LEAST_ARM_MM 0.001 /* a segment without length */
 
 const char *board_sight_words(BoardSight sight) {
@@ -274,9 +274,8 @@ const char *board_arm_name(const BoardSet *set, const Board *board, uint32_t arm
 const char *board_node_name(const BoardSet *set, const Board *board, uint32_t node) {
     const HarnessSet *harness = set->harness;
     const Harness *own = &harness->harnesses[board->harness];
-    return node >= board->node_count
-               ? board->stubs[node - board->node_count].name
-               : harness->nodes[own->node_first + node].name;
+    return node >= board->node_count ? board->stubs[node - board->node_count].name
+                                     : harness->nodes[own->node_first + node].name;
 }
 
 /* --- laying -------------------------------------------------------------------------------------

@@ -13,8 +13,8 @@
 
 #define ROUNDS 8
 #define FIRST_WAYS 4u /* tried on each number of boards at first */
-#define WAYS 50u /* in all */
-#define NEAR_MOST 3u /* left out: a plan is worth another try */
+#define WAYS 50u      /* in all */
+#define NEAR_MOST 3u  /* left out: a plan is worth another try */
 #define NEAR_SHARE 8u
 #define TRIALS_ALL 9000u /* places tried for one tree, for each arm */
 #define ROWS_MOST 6
@@ -400,23 +400,44 @@ static void gather(Emit *emit) {
     }
 }
 
-/* Pen travel: arms in their order, each from its nearer end. */
 static void measure_extent(const FlatTree *tree, Flat *flat) {
-    FlatPoint pen = {0.0, 0.0};
-    for (uint32_t i = 0; i < tree->arm_count; i++) {
-        for (uint32_t k = flat->arm_first[i]; k < flat->arm_first[i + 1]; k++) {
-            const FlatPiece *piece = &flat->pieces[k];
-            FlatPoint end = flat_piece_at(piece, piece->length_mm, NULL);
-            flat->width_mm = fmax(flat->width_mm, fmax(piece->x_mm, end.x_mm));
-            flat->height_mm = fmax(flat->height_mm, fmax(piece->y_mm, end.y_mm));
-        }
-        FlatPoint a = {flat->nodes[tree->arms[i].a].x_mm, flat->nodes[tree->arms[i].a].y_mm};
-        FlatPoint b = {flat->nodes[tree->arms[i].b].x_mm, flat->nodes[tree->arms[i].b].y_mm};
-        double to_a_mm = hypot(a.x_mm - pen.x_mm, a.y_mm - pen.y_mm);
-        double to_b_mm = hypot(b.x_mm - pen.x_mm, b.y_mm - pen.y_mm);
-        flat->travel_mm += fmin(to_a_mm, to_b_mm) + tree->arms[i].length_mm;
-        pen = to_a_mm <= to_b_mm ? b : a;
+    for (uint32_t i = 0; i < flat->piece_count; i++) {
+        const FlatPiece *piece = &flat->pieces[i];
+        FlatPoint end = flat_piece_at(piece, piece->length_mm, NULL);
+        flat->width_mm = fmax(flat->width_mm, fmax(piece->x_mm, end.x_mm));
+        flat->height_mm = fmax(flat->height_mm, fmax(piece->y_mm, end.y_mm));
     }
+    flat->travel_mm = flat_travel_mm(tree, flat);
+}
+
+double flat_travel_mm(const FlatTree *tree, const Flat *flat) {
+    FlatPoint pen = {0.0, 0.0};
+    bool *drawn = NULL;
+    Arena scratch = {0};
+    double travel_mm = 0.0;
+    drawn = ARENA_ARRAY(&scratch, bool, tree->arm_count + 1);
+    for (uint32_t n = 0; n < tree->arm_count; n++) {
+        uint32_t next = FLAT_NONE;
+        double least_mm = INFINITY;
+        for (uint32_t i = 0; i < tree->arm_count; i++) {
+            const FlatNode *a = &flat->nodes[tree->arms[i].a];
+            const FlatNode *b = &flat->nodes[tree->arms[i].b];
+            double away_mm = fmin(hypot(a->x_mm - pen.x_mm, a->y_mm - pen.y_mm),
+                                  hypot(b->x_mm - pen.x_mm, b->y_mm - pen.y_mm));
+            if (!drawn[i] && away_mm < least_mm) {
+                least_mm = away_mm;
+                next = i;
+            }
+        }
+        const FlatNode *a = &flat->nodes[tree->arms[next].a];
+        const FlatNode *b = &flat->nodes[tree->arms[next].b];
+        bool from_a = hypot(a->x_mm - pen.x_mm, a->y_mm - pen.y_mm) <= least_mm;
+        pen = from_a ? (FlatPoint){b->x_mm, b->y_mm} : (FlatPoint){a->x_mm, a->y_mm};
+        travel_mm += least_mm + tree->arms[next].length_mm;
+        drawn[next] = true;
+    }
+    arena_free(&scratch);
+    return travel_mm;
 }
 
 /* --- parts of a forest --------------------------------------------------------------------------
@@ -539,6 +560,15 @@ static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, Fl
         flat_shapes_make(search, trunk->chain.nodes[0], &trunk->chain, &trunk->sides,
                          &trunk->side_count);
         search->room = boards;
+        if (best->places == NULL) { /* not even the trunk: straight, whatever it lies over */
+            const FlatShop *shop = search->frame.shop;
+            double all_mm = trunk->length_mm + trunk->before_mm + trunk->after_mm +
+                            2.0 * shop->margin_mm + trunk->thickest_mm + 10.0;
+            *best = (Layout){.rows = flat->rows, .passes = 1};
+            best->columns = 1 + (uint32_t)(all_mm / shop->board_length_mm);
+            best->columns = best->columns < flat->columns ? flat->columns : best->columns;
+            CHECK(nth_layout(search, trunk, 0, best));
+        }
         search->branches_first = best->branches_first;
         try_layout(search, trunk, mark, best, true);
         flat_room_cut(boards, mark);

@@ -102,6 +102,9 @@ void flat_solve(Arena *out, const FlatTree *tree, const FlatShop *shop, Flat *fl
  * boards are as they come (columns and rows are those of its extent). */
 void flat_radial(Arena *out, const FlatTree *tree, const FlatShop *shop, Flat *flat);
 
+/* Way of a pen that draws every arm once, always going on at the nearest end that is left. */
+double flat_travel_mm(const FlatTree *tree, const Flat *flat);
+
 /* --- checking -----------------------------------------------------------------------------------
  */
 

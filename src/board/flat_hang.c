@@ -12,9 +12,8 @@
 /* Directions tried, in degrees off the chain's heading, with what they cost: square, then leaning
  * on, then back; on a grid of 15 degrees, then between. Where more leave than such a grid has room
  * for, on one that has. */
-static const double LEANS_DEG[] = {90.0, 75.0, 105.0, 60.0, 120.0, 45.0, 135.0, 30.0,
-                                   150.0, 82.5, 97.5, 67.5, 112.5, 52.5, 127.5, 37.5,
-                                   142.5, 22.5, 157.5};
+static const double LEANS_DEG[] = {90.0, 75.0, 105.0, 60.0, 120.0, 45.0, 135.0, 30.0, 150.0, 82.5,
+                                   97.5, 67.5, 112.5, 52.5, 127.5, 37.5, 142.5, 22.5, 157.5};
 #define LEAN_COUNT (sizeof LEANS_DEG / sizeof *LEANS_DEG)
 #define LEANS_MOST 48u
 #define CROWD_LEAST 10u     /* more at one node than this: a grid of its own */
@@ -350,8 +349,8 @@ static bool find_lightest(Hanging *hanging, uint32_t side, bool stems, Rip *rip,
         search->room->trials++;
         for (size_t k = samples->count; possible && k-- > 0;) {
             FlatSample moved = flat_sample_moved(&samples->rows[k], at, cosine, sine);
-            possible = flat_room_blockers(search->room, &moved, owners, &owner_count,
-                                          BLOCKERS_MOST);
+            possible =
+                flat_room_blockers(search->room, &moved, owners, &owner_count, BLOCKERS_MOST);
         }
         double weight = 0.3 * options[i].cost + rip_weight(hanging, rip, owners, owner_count);
         if (possible && weight < least) {
@@ -443,8 +442,8 @@ static void first_order(Hanging *hanging) {
     for (uint32_t i = 0; i < hanging->side_count; i++) {
         uint32_t k = i;
         const FlatSide *own = &hanging->sides[i];
-        bool own_first = search->branches_first ? search->side_counts[own->arm] > 0
-                                                : own->most_mm < SHORT_MM;
+        bool own_first =
+            search->branches_first ? search->side_counts[own->arm] > 0 : own->most_mm < SHORT_MM;
         for (; k > 0; k--) {
             const FlatSide *other = &hanging->sides[hanging->order[k - 1]];
             bool other_first = search->branches_first ? search->side_counts[other->arm] > 0

@@ -88,8 +88,8 @@ void flat_room_add(FlatRoom *room, const FlatSample *sample);
 /* Whether a sample would lie over an edge or nearer to another than allowed. */
 bool flat_room_hits(const FlatRoom *room, const FlatSample *sample);
 
-/* Whose samples a sample would be too near to: appends owners not yet in the list of at most `most`;
- * false when it is an edge, something that stays, or more than that. */
+/* Whose samples a sample would be too near to: appends owners not yet in the list of at most
+ * `most`; false when it is an edge, something that stays, or more than that. */
 bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t *owners,
                         uint32_t *count, uint32_t most);
 /* Takes out what came with that owner after the first `mark` samples. */

@@ -221,7 +221,7 @@ static void cut_piece(Arena *out, const FlatFrame *frame, const FlatPiece *piece
                                 backward ? arm->length_mm - high_mm : low_mm,
                                 backward ? arm->length_mm - low_mm : high_mm, piece->arm,
                                 piece->turn_per_mm == 0.0 ? SAMPLE_STRAIGHT : SAMPLE_ARC, FLAT_NONE,
-                         false});
+                                false});
         a = b;
         s_mm = to_mm;
     }
@@ -253,7 +253,8 @@ static void end_samples(Arena *out, const FlatFrame *frame, uint32_t node, uint3
         FlatPoint a = c[PAIRS[i][0]];
         FlatPoint b = c[PAIRS[i][1]];
         put_sample(out, samples,
-                   (FlatSample){a.x_mm, a.y_mm, b.x_mm, b.y_mm, 0.0, 0.0, 0.0, arm, SAMPLE_END, FLAT_NONE, false});
+                   (FlatSample){a.x_mm, a.y_mm, b.x_mm, b.y_mm, 0.0, 0.0, 0.0, arm, SAMPLE_END,
+                                FLAT_NONE, false});
     }
 }
 

@@ -355,8 +355,7 @@ bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t
                  at = room->entries[at - 1].next) {
                 const FlatSample *other = &room->samples.rows[room->entries[at - 1].sample];
                 if (!other->gone && is_bad_pair(room, sample, other) &&
-                    (other->owner == FLAT_NONE ||
-                     !note_owner(other->owner, owners, count, most))) {
+                    (other->owner == FLAT_NONE || !note_owner(other->owner, owners, count, most))) {
                     return false;
                 }
             }

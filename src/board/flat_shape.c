@@ -292,16 +292,16 @@ static void make_shapes(FlatSearch *search, uint32_t arm) {
                                                          : 0;
     for (uint32_t i = 0; i < count; i++) {
         FlatStem *stem = &search->stems[arm][search->stem_counts[arm]];
-        if (!make_stem(search, arm, &forms[i], stem)) {
+        bool fits = make_stem(search, arm, &forms[i], stem);
+        if (!fits && i > 0) {
             continue;
         }
-        search->stem_counts[arm]++;
-        if (search->shape_counts[arm] < most &&
+        search->stem_counts[arm]++; /* straight is kept whatever comes near */
+        if (fits && search->shape_counts[arm] < most &&
             make_shape(search, arm, stem, &search->shapes[arm][search->shape_counts[arm]])) {
             search->shape_counts[arm]++;
         }
     }
-    CHECK(search->stem_counts[arm] > 0); /* straight always can be laid */
 }
 
 void flat_shapes_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatSide **sides,

@@ -64,7 +64,7 @@ typedef struct FlatSearch {
     uint32_t *shape_counts;
     FlatRoom *room;
     bool branches_first; /* what carries others is hung before what does not */
-    uint32_t depth; /* chains between the one being hung and the trunk */
+    uint32_t depth;      /* chains between the one being hung and the trunk */
     uint64_t trials_end; /* work after which only what is quick is tried */
 } FlatSearch;
 
