@@ -16,7 +16,8 @@
 #define WAYS 50u      /* in all */
 #define NEAR_MOST 3u  /* left out: a plan is worth another try */
 #define NEAR_SHARE 8u
-#define TRIALS_ALL 9000u /* places tried for one tree, for each arm */
+#define TRIALS_AGAIN 4000u /* and as many when boards are to be saved */
+#define TRIALS_ALL 9000u   /* places tried for one tree, for each arm */
 #define ROWS_MOST 6
 #define TRIALS_MOST                                                                                \
     250u /* places tried in one layout, for each arm, before it goes without loose ones */
@@ -277,9 +278,12 @@ static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
     uint64_t end = search->room->trials + TRIALS_ALL * search->frame.tree->arm_count;
     size_t fits = 0;
     bool clean = false;
-    for (; fits < count && !clean && best->failed > 0 && search->room->trials < end; fits++) {
+    for (; fits < count && !clean && best->failed > 0 &&
+           search->room->trials < end + TRIALS_ALL * search->frame.tree->arm_count;
+         fits++) {
         clean = try_plan(search, trunk, mark, &plans[fits], FIRST_WAYS, best);
     }
+    end = search->room->trials + TRIALS_AGAIN * search->frame.tree->arm_count;
     while (search->room->trials < end) {
         Plan *next = NULL;
         for (size_t i = 0; i < fits; i++) {
