@@ -240,6 +240,13 @@ PanelContour panel_contour(Arena *out, const PanelPiece *pieces, uint32_t count)
         contour.box = contour.count == 0 ? put->box : panel_box_around(contour.box, put->box);
         contour.count++;
     }
+    /* Both pieces at a joint have one point to the last bit: a ray through it is counted once. */
+    for (uint32_t i = 0; i < contour.count; i++) {
+        PanelPiece *next = &contour.pieces[(i + 1) % contour.count];
+        if (panel_distance_mm(contour.pieces[i].to, next->from) < PANEL_SAME_MM) {
+            contour.pieces[i].to = next->from;
+        }
+    }
     return contour;
 }
 
@@ -402,10 +409,12 @@ static int crosses(double from_v_mm, double to_v_mm, double u_mm, PanelPoint poi
 
 static int arc_crosses(const PanelPiece *arc, PanelPoint point) {
     double h = point.v_mm - arc->centre.v_mm;
-    if (fabs(h) > arc->radius_mm) {
+    /* Level with the very top or bottom the heights below decide, not the root: what rounding lifts
+     * over the circle must still be counted in pairs. */
+    if (fabs(h) > arc->radius_mm + PANEL_SAME_MM) {
         return 0;
     }
-    double half_mm = sqrt(arc->radius_mm * arc->radius_mm - h * h);
+    double half_mm = sqrt(fmax(arc->radius_mm * arc->radius_mm - h * h, 0.0));
     double first = fmin(arc->start_rad, arc->start_rad + arc->sweep_rad);
     double last = fmax(arc->start_rad, arc->start_rad + arc->sweep_rad);
     double first_v_mm = arc->sweep_rad > 0.0 ? arc->from.v_mm : arc->to.v_mm;

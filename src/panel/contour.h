@@ -77,7 +77,8 @@ PanelContour panel_contour_moved(Arena *out, const PanelContour *contour, double
 /* The contour grown by distance_mm on all sides (negative: shrunk): lines moved, radii changed,
  * outer corners kept sharp when shrinking and rounded when growing, so that every point of the new
  * contour is exactly that far from the old one. Inner corners (of concave contours) are cut where
- * the moved pieces meet. False when a piece vanishes: the shape is smaller than the offset. */
+ * the moved pieces meet, an arc whose radius vanishes becomes a corner. False when a line vanishes:
+ * the shape is smaller than the offset. */
 bool panel_contour_offset(Arena *out, const PanelContour *contour, double distance_mm,
                           PanelContour *grown);
 

@@ -63,58 +63,108 @@ static bool piece_cut(PanelPiece *piece, PanelPoint from, PanelPoint to) {
     return sweep_rad * sign * radius_mm > PANEL_SAME_MM;
 }
 
+/* What is known of a contour while it is moved: the pieces that are left, and their new ends. */
+typedef struct Moving {
+    const PanelContour *contour;
+    double distance_mm;
+    uint32_t *kept; /* pieces of the contour whose radius has not vanished */
+    PanelPiece *moved;
+    PanelPoint *from;
+    PanelPoint *to;
+    bool *joined; /* by an arc to the next */
+    uint32_t count;
+} Moving;
+
+/* The corner at which piece `kept[i]` and the next one that is left meet: for an arc that vanished
+ * between them, its middle. */
+static PanelPoint corner_after(const Moving *moving, uint32_t i) {
+    const PanelContour *contour = moving->contour;
+    uint32_t next = (moving->kept[i] + 1) % contour->count;
+    bool gone = next != moving->kept[(i + 1) % moving->count];
+    return gone ? panel_piece_at(&contour->pieces[next], 0.5) : contour->pieces[next].from;
+}
+
+/* Where piece i and the next one come together; false when they don't. */
+static bool join(Moving *moving, uint32_t i) {
+    const PanelContour *contour = moving->contour;
+    uint32_t next = (i + 1) % moving->count;
+    bool neighbours = (moving->kept[i] + 1) % contour->count == moving->kept[next];
+    double turn = neighbours ? turn_rad(&contour->pieces[moving->kept[i]],
+                                        &contour->pieces[moving->kept[next]])
+                             : 0.0;
+    bool smooth = neighbours && fabs(turn) < SMOOTH_RAD;
+    if (smooth || panel_distance_mm(moving->to[i], moving->from[next]) < PANEL_SAME_MM) {
+        moving->from[next] = moving->to[i];
+        return true;
+    }
+    moving->joined[i] = neighbours && (turn > 0.0) == (moving->distance_mm > 0.0);
+    if (moving->joined[i]) {
+        return true;
+    }
+    PanelPoint points[2];
+    uint32_t found = panel_piece_crossings(&moving->moved[i], &moving->moved[next], points);
+    if (found == 0) {
+        return false;
+    }
+    PanelPoint corner = corner_after(moving, i);
+    bool second =
+        found == 2 && panel_distance_mm(points[1], corner) < panel_distance_mm(points[0], corner);
+    moving->to[i] = points[second ? 1 : 0];
+    moving->from[next] = moving->to[i];
+    return true;
+}
+
+/* The arc around the old corner from the end of piece i to the begin of the next. */
+static PanelPiece corner_arc(const Moving *moving, uint32_t i) {
+    const PanelContour *contour = moving->contour;
+    uint32_t next = (i + 1) % moving->count;
+    const PanelPiece *piece = &contour->pieces[moving->kept[i]];
+    PanelPoint corner = piece->to;
+    double turn = turn_rad(piece, &contour->pieces[moving->kept[next]]);
+    double start = atan2(moving->to[i].v_mm - corner.v_mm, moving->to[i].u_mm - corner.u_mm);
+    PanelPiece arc = panel_arc(corner, fabs(moving->distance_mm), start, turn);
+    arc.from = moving->to[i];
+    arc.to = moving->from[next];
+    return arc;
+}
+
 bool panel_contour_offset(Arena *out, const PanelContour *contour, double distance_mm,
                           PanelContour *grown) {
     uint32_t count = contour->count;
-    PanelPiece *moved = ARENA_ARRAY(out, PanelPiece, count);
-    PanelPoint *from = ARENA_ARRAY(out, PanelPoint, count);
-    PanelPoint *to = ARENA_ARRAY(out, PanelPoint, count);
-    bool *joined = ARENA_ARRAY(out, bool, count); /* by an arc to the next */
+    Moving moving = {
+        .contour = contour,
+        .distance_mm = distance_mm,
+        .kept = ARENA_ARRAY(out, uint32_t, count),
+        .moved = ARENA_ARRAY(out, PanelPiece, count),
+        .from = ARENA_ARRAY(out, PanelPoint, count),
+        .to = ARENA_ARRAY(out, PanelPoint, count),
+        .joined = ARENA_ARRAY(out, bool, count),
+    };
     for (uint32_t i = 0; i < count; i++) {
-        if (!piece_moved(&contour->pieces[i], distance_mm, &moved[i])) {
-            return false;
+        PanelPiece *moved = &moving.moved[moving.count];
+        if (piece_moved(&contour->pieces[i], distance_mm, moved)) {
+            moving.from[moving.count] = moved->from;
+            moving.to[moving.count] = moved->to;
+            moving.kept[moving.count++] = i;
         }
-        from[i] = moved[i].from;
-        to[i] = moved[i].to;
     }
-    for (uint32_t i = 0; i < count && count > 1; i++) {
-        uint32_t next = (i + 1) % count;
-        double turn = turn_rad(&contour->pieces[i], &contour->pieces[next]);
-        if (fabs(turn) < SMOOTH_RAD || distance_mm == 0.0) {
-            from[next] = to[i];
-            continue;
-        }
-        joined[i] = (turn > 0.0) == (distance_mm > 0.0);
-        if (joined[i]) {
-            continue;
-        }
-        PanelPoint points[2];
-        uint32_t found = panel_piece_crossings(&moved[i], &moved[next], points);
-        if (found == 0) {
+    if (moving.count == 0 || (moving.count == 1 && count > 1)) {
+        return false;
+    }
+    for (uint32_t i = 0; i < moving.count && moving.count > 1; i++) {
+        if (!join(&moving, i)) {
             return false;
         }
-        PanelPoint corner = contour->pieces[i].to;
-        bool second = found == 2 &&
-                      panel_distance_mm(points[1], corner) < panel_distance_mm(points[0], corner);
-        to[i] = points[second ? 1 : 0];
-        from[next] = to[i];
     }
     PanelPiece *pieces = ARENA_ARRAY(out, PanelPiece, 2 * (size_t)count);
     uint32_t used = 0;
-    for (uint32_t i = 0; i < count; i++) {
-        if (count > 1 && !piece_cut(&moved[i], from[i], to[i])) {
+    for (uint32_t i = 0; i < moving.count; i++) {
+        if (moving.count > 1 && !piece_cut(&moving.moved[i], moving.from[i], moving.to[i])) {
             return false;
         }
-        pieces[used++] = moved[i];
-        if (joined[i]) {
-            uint32_t next = (i + 1) % count;
-            PanelPoint corner = contour->pieces[i].to;
-            double turn = turn_rad(&contour->pieces[i], &contour->pieces[next]);
-            double start = atan2(to[i].v_mm - corner.v_mm, to[i].u_mm - corner.u_mm);
-            PanelPiece arc = panel_arc(corner, fabs(distance_mm), start, turn);
-            arc.from = to[i];
-            arc.to = from[next];
-            pieces[used++] = arc;
+        pieces[used++] = moving.moved[i];
+        if (moving.joined[i]) {
+            pieces[used++] = corner_arc(&moving, i);
         }
     }
     *grown = panel_contour(out, pieces, used);

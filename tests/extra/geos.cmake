@@ -1,0 +1,3 @@
+# The geometry library that contours of lines and arcs are compared with.
+find_library(GEOS_LIB geos_c REQUIRED)
+target_link_libraries(property_test_panel_geometry PRIVATE ${GEOS_LIB})
