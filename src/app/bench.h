@@ -35,6 +35,7 @@
     TABLE(cut_plan, CUTLIST)                                                                       \
     TABLE(offcut, CUTLIST)                                                                         \
     TABLE(end_prep, PREP)                                                                          \
+    TABLE(bench_code, PREP)                                                                        \
     TABLE(pull_test, PREP)                                                                         \
     TABLE(work, WORK)                                                                              \
     TABLE(work_total, WORK)                                                                        \

@@ -406,11 +406,23 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
     return height_mm;
 }
 
+const char *listing_group(Arena *arena, const Listing *listing, size_t row) {
+    const ListingSource *source = &listing->source;
+    if (!listing->grouped || row >= source->row_count) {
+        return "";
+    }
+    const ColumnSchema *column = &table_schema(source->table)->columns[0];
+    const char *bytes = table_row(source->view->set, source->table, row);
+    return value_short_text(arena, column, bytes + column->offset);
+}
+
 double listing_block(DrawList *list, const Listing *listing, DrawBox field, double top_mm,
                      size_t first, size_t end, size_t strip_rows, bool continued) {
     draw_layer(list, LAYER_TAG);
+    const char *group = listing_group(list->arena, listing, first);
     const char *title =
-        continued ? arena_format(list->arena, "%s (continued)", listing->title) : listing->title;
+        arena_format(list->arena, "%s%s%s%s", listing->title, *group == '\0' ? "" : ": ", group,
+                     continued ? " (continued)" : "");
     draw_text(list, field.left_mm, top_mm + STYLE_TAG_MM + 1.0,
               (DrawTextStyle){.height_mm = STYLE_TAG_MM, .bold = true}, title);
     double bottom_mm = top_mm + TITLE_MM;

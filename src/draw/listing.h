@@ -28,6 +28,7 @@ typedef struct Listing {
     size_t strips;
     double head_mm; /* height of the head */
     bool cramped;   /* words are broken, for there are more than the field is wide */
+    bool grouped;   /* by the first column of its table, which stands in the title instead */
 } Listing;
 
 /* Measures a source for a field that wide. */
@@ -40,6 +41,9 @@ double listing_row_mm(DrawFonts *fonts, Arena *scratch, const Listing *listing, 
  * after strip, `strip_rows` in each. Returns where the block ends. */
 double listing_block(DrawList *list, const Listing *listing, DrawBox field, double top_mm,
                      size_t first, size_t end, size_t strip_rows, bool continued);
+
+/* The group that a row belongs to; "" when the listing is not grouped. */
+const char *listing_group(Arena *arena, const Listing *listing, size_t row);
 
 /* Height of title and head together. */
 double listing_top_mm(const Listing *listing);

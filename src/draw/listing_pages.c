@@ -56,12 +56,26 @@
             "Failures", "")                                                                        \
     LISTING(shared_line, "shared-lines", "Lines shared by boxes on different buses", "Failures",   \
             "")                                                                                    \
+    LISTING(harness, "harnesses", "Harnesses", "Bench",                                            \
+            "module name pieces runs leaves arms arms_mm wire_mm mass_kg opened opened_at")        \
+    LISTING(work_total, "work-totals", "Minutes of each harness", "Bench", "")                     \
+    LISTING(bench_finding, "bench-findings", "Findings of the bench", "Bench",                     \
+            "number severity rule row message value limit unit hint reason")                       \
+    LISTING(bench_code, "bench-codes", "Letters and tools of the lists that follow", "Bench", "")  \
+    LISTING(pull_test, "pull-tests", "Crimps to pull", "Bench",                                    \
+            "module contact awg crimp_tool crimps shifts samples wire_mm least_n table status")    \
     LISTING(bundle_fit, "bundle-room", "Room that bundles need", "Bench", "")                      \
     LISTING(cut_plan, "cut-plan", "Wire by wire: needed, on hand, to buy", "Bench", "")            \
     LISTING(reel_plan, "reels", "What each reel gives", "Bench", "")                               \
     LISTING(cut, "cuts", "Cuts, reel by reel", "Bench",                                            \
             "reel place piece number module part colour length_mm left_m")                         \
     LISTING(offcut, "offcuts", "Remnants once all is cut", "Bench", "")                            \
+    LISTING(piece, "cut-lengths", "Pieces to cut", "Bench",                                        \
+            "piece number part cut_as from_end to_end path_mm stub_from_mm stub_to_mm "            \
+            "loop_from_mm loop_to_mm handling_mm slack_mm twist_mm bend_mm cut_mm why")            \
+    LISTING(end_prep, "ends", "Preparation of ends", "Bench",                                      \
+            "piece end at awg slides cut_back strip_mm contact tools note")                        \
+    LISTING(work, "work", "Work list", "Bench", "")                                                \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \
@@ -153,6 +167,12 @@ static void make_matrix(Arena *arena, ListingSource *source) {
     source->column_count = head_count + 1;
 }
 
+/* Lists that are handed out harness by harness: each begins on a page of its own. Their tables have
+ * the module as first column. */
+static bool by_module(TableId table) {
+    return table == TABLE_piece || table == TABLE_end_prep || table == TABLE_work;
+}
+
 /* Rows that stand on paper. Of failures those that lose a need or a supply, which come first; the
  * rest, and every single failure, is in the tables. */
 static size_t rows_shown(const DrawView *view, TableId table) {
@@ -180,6 +200,9 @@ static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool 
     };
     for (uint32_t i = 0; i < schema->column_count; i++) {
         const ColumnSchema *column = &schema->columns[i];
+        if (i == 0 && by_module(source->table)) {
+            continue; /* it stands in the title */
+        }
         bool wanted =
             *KINDS[kind].columns == '\0' || text_has_word(KINDS[kind].columns, column->name);
         if (wanted && has_value(view, source->table, column)) {
@@ -228,12 +251,34 @@ static size_t fitting_rows(Filler *filler, const Listing *listing, size_t first,
     return count;
 }
 
+/* Where the group of a row ends; without groups: the last row. */
+static size_t group_end(const Listing *listing, size_t row) {
+    size_t end = row + 1;
+    Arena scratch = {0};
+    const char *group = listing_group(&scratch, listing, row);
+    while (end < listing->source.row_count &&
+           (!listing->grouped || strcmp(listing_group(&scratch, listing, end), group) == 0)) {
+        end++;
+    }
+    arena_free(&scratch);
+    return end;
+}
+
+/* Whether a block that begins with this row goes on with what a block before it began. */
+static bool goes_on(const Listing *listing, size_t row) {
+    Arena scratch = {0};
+    bool same = row > 0 && strcmp(listing_group(&scratch, listing, row - 1),
+                                  listing_group(&scratch, listing, row)) == 0;
+    arena_free(&scratch);
+    return same;
+}
+
 /* The rows of a block that begins at filler->y_mm; none when too few fit there. */
 static Block next_block(Filler *filler, uint32_t kind, size_t first, double *height_mm) {
     const Listing *listing = &filler->kept->listings[kind];
-    size_t left = listing->source.row_count - first;
+    size_t left = group_end(listing, first) - first;
     double room_mm = filler->field.bottom_mm - filler->y_mm - listing_top_mm(listing);
-    Block block = {kind, first, first, 1, 0.0, filler->y_mm, first > 0};
+    Block block = {kind, first, first, 1, 0.0, filler->y_mm, goes_on(listing, first)};
     size_t balanced = (left + listing->strips - 1) / listing->strips;
     size_t rows = fitting_rows(filler, listing, first, room_mm, balanced, height_mm);
     bool fresh = filler->y_mm <= filler->field.top_mm;
@@ -280,6 +325,8 @@ static void fill_listing(Filler *filler, uint32_t kind) {
     size_t rows = kept->listings[kind].source.row_count;
     size_t first = 0;
     while (first < rows) {
+        const Listing *listing = &kept->listings[kind];
+        filler->open = filler->open && (!listing->grouped || goes_on(listing, first));
         if (!filler->open) {
             new_page(filler);
         }
@@ -310,7 +357,9 @@ static void name_pages(SheetPlan *plan, ListingPlan *kept) {
         Buffer title = {.arena = plan->arena};
         Buffer begins = {.arena = plan->arena};
         size_t count = kept->pages[i].block_count;
-        buffer_format(&title, "%s%s", KINDS[kind].title, blocks[0].continued ? " (continued)" : "");
+        const char *group = listing_group(plan->arena, &kept->listings[kind], blocks[0].first);
+        buffer_format(&title, "%s%s%s%s", KINDS[kind].title, *group == '\0' ? "" : ": ", group,
+                      blocks[0].continued ? " (continued)" : "");
         if (count == 2) {
             buffer_format(&title, "; %s", KINDS[blocks[1].kind].title);
         } else if (count > 2) {
@@ -318,8 +367,10 @@ static void name_pages(SheetPlan *plan, ListingPlan *kept) {
         }
         for (size_t j = 0; j < count; j++) {
             if (!blocks[j].continued) {
-                buffer_format(&begins, "%s%s", begins.length == 0 ? "" : "; ",
-                              KINDS[blocks[j].kind].title);
+                const char *of =
+                    listing_group(plan->arena, &kept->listings[blocks[j].kind], blocks[j].first);
+                buffer_format(&begins, "%s%s%s%s", begins.length == 0 ? "" : "; ",
+                              KINDS[blocks[j].kind].title, *of == '\0' ? "" : ": ", of);
             }
         }
         const char *name =
@@ -343,6 +394,7 @@ void listing_plan(SheetPlan *plan) {
         }
         listing->name = KINDS[kind].name;
         listing->title = KINDS[kind].title;
+        listing->grouped = by_module(listing->source.table);
         listing_measure(plan->arena, plan->fonts, listing, field_mm);
         if (listing->cramped && listing->source.matrix_rows != NULL) {
             /* More buses than stand beside each other: a line for each. */

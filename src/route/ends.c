@@ -309,10 +309,19 @@ const char *ends_core_name(const Ends *ends, ClassId class_id, uint32_t core) {
     return row == NULL ? "" : row->name;
 }
 
-ContactId ends_contact(const Ends *ends, const PieceEnd *end) {
+ContactId ends_contact(const Ends *ends, EndId id) {
     const Model *model = ends->model;
+    const PieceEnd *end = &ends->pieces[id / 2].ends[id % 2];
+    if (end->kind == PIECE_PASS) {
+        const DisconnectRow *row = &model->set->disconnect.rows[end->disconnect];
+        bool coax = ends->wiring->cables[ends->pieces[id / 2].cable].coax;
+        return model_row(model, TABLE_contact, coax ? row->coax : row->stud);
+    }
     if (end->kind == PIECE_PIN) {
-        return model->pins[end->pin].contact;
+        const ModelOwner *owner = &model->owners[model->terminals[end->terminal].owner];
+        return owner->kind == OWNER_ANTENNA
+                   ? model_row(model, TABLE_contact, model->set->antenna.rows[owner->row].plug)
+                   : model->pins[end->pin].contact;
     }
     ShellId kind = ends_shell_kind(ends, end);
     return kind == ID_NONE ? ID_NONE
@@ -367,7 +376,7 @@ void ends_facts(Arena *arena, const Ends *ends, EndId id, EndFacts *facts) {
     const PieceEnd *end = &piece->ends[id % 2];
     const Cable *cable = &ends->wiring->cables[piece->cable];
     const Net *net = &ends->wiring->nets[cable->net];
-    ContactId contact = ends_contact(ends, end);
+    ContactId contact = ends_contact(ends, id);
     *facts = (EndFacts){
         .net = net->name,
         .class = wiring_class(model, net->class_id)->class,

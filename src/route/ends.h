@@ -120,8 +120,10 @@ typedef struct EndFacts {
     size_t slide_count;
 } EndFacts;
 
-/* The contact at an end; ID_NONE where there is none, or the library does not say. */
-ContactId ends_contact(const Ends *ends, const PieceEnd *end);
+/* The contact at an end: of the shell or stud by the library; of coax and heavy wires that pass a
+ * disconnect by a bulkhead or stud of their own, and of a feeder at its aerial, what the job's row
+ * names. ID_NONE where there is none, or nothing says. */
+ContactId ends_contact(const Ends *ends, EndId id);
 
 void ends_facts(Arena *arena, const Ends *ends, EndId end, EndFacts *facts);
 

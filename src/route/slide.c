@@ -98,7 +98,7 @@ void slide_list(const Ends *ends, EndId id, EndFacts *facts) {
     const Piece *piece = &ends->pieces[id / 2];
     const PieceEnd *end = &piece->ends[id % 2];
     const TableSet *set = ends->model->set;
-    ContactId contact = ends_contact(ends, end);
+    ContactId contact = ends_contact(ends, id);
     const char *kind = contact == ID_NONE ? "" : set->contact.rows[contact].kind;
     ShellId shell = ends_shell_kind(ends, end);
     list_jacket(ends, id, facts);

@@ -89,26 +89,6 @@ typedef struct Builder {
     EndId *no_contact_first; /* the first of them */
 } Builder;
 
-/* The contact where a cable passes a disconnect by its own bulkhead or stud. */
-static ContactId pass_contact(const Builder *builder, const PieceEnd *end, const Cable *cable) {
-    const DisconnectRow *row = &builder->model->set->disconnect.rows[end->disconnect];
-    return model_row(builder->model, TABLE_contact, cable->coax ? row->coax : row->stud);
-}
-
-/* The contact of an end; of a feeder at its aerial the one that the aerial's row names. */
-static ContactId end_contact(const Builder *builder, const PieceEnd *end, const Cable *cable) {
-    const Model *model = builder->model;
-    if (end->kind == PIECE_PASS) {
-        return pass_contact(builder, end, cable);
-    }
-    const ModelOwner *owner =
-        end->terminal == ID_NONE ? NULL : &model->owners[model->terminals[end->terminal].owner];
-    if (owner != NULL && owner->kind == OWNER_ANTENNA) {
-        return model_row(model, TABLE_contact, model->set->antenna.rows[owner->row].plug);
-    }
-    return ends_contact(builder->ends, end);
-}
-
 static void tell_no_contact(Builder *builder, EndId id, const PieceEnd *end) {
     size_t place =
         end->kind == PIECE_PASS ? end->disconnect : builder->model->set->disconnect.count;
@@ -133,6 +113,27 @@ static uint32_t shield_row(const Builder *builder, EndId id) {
     return row;
 }
 
+/* Tool and force, once contact and gauge are known. */
+static void choose_tool(const Builder *builder, PrepEnd *prep) {
+    const Model *model = builder->model;
+    prep->tool = prep->awg == INT_BLANK ? ID_NONE : prep_tool(model, prep->contact, prep->awg);
+    if (prep->tool != ID_NONE) {
+        prep->pull = prep_pull(model, model->set->contact_tool.rows[prep->tool].pull, prep->awg);
+    }
+}
+
+/* The end of a shield: in a cavity the wire of its solder sleeve takes a contact. */
+static void prepare_lead(const Builder *builder, EndId id, PrepEnd *prep) {
+    const PieceEnd *end = &builder->ends->pieces[id / 2].ends[id % 2];
+    if (end->kind == PIECE_CAVITY && builder->shield_on != ID_NONE) {
+        prep->contact = ends_contact(builder->ends, id);
+        prep->awg = builder->model->set->shield_prep.rows[builder->shield_on].lead_awg;
+        if (prep->contact != ID_NONE) {
+            choose_tool(builder, prep);
+        }
+    }
+}
+
 static void prepare(Builder *builder, EndId id) {
     const Ends *ends = builder->ends;
     const Model *model = builder->model;
@@ -147,12 +148,13 @@ static void prepare(Builder *builder, EndId id) {
                       .shield = ID_NONE,
                       .pull = {.least_n = (double)NAN, .row = ID_NONE}};
     if (piece->conductor == ID_NONE) {
+        prepare_lead(builder, id, prep);
         return;
     }
     if (cable->shielded && !cable->coax && piece->conductor == cable->conductor_first) {
         prep->shield = shield_row(builder, id);
     }
-    prep->contact = end_contact(builder, end, cable);
+    prep->contact = ends_contact(ends, id);
     if (prep->contact == ID_NONE) {
         tell_no_contact(builder, id, end);
         return;
@@ -163,10 +165,7 @@ static void prepare(Builder *builder, EndId id) {
         return;
     }
     prep->awg = route_conductor_awg(model, ends->wiring, piece->conductor, ends->awg);
-    prep->tool = prep->awg == INT_BLANK ? ID_NONE : prep_tool(model, prep->contact, prep->awg);
-    if (prep->tool != ID_NONE) {
-        prep->pull = prep_pull(model, model->set->contact_tool.rows[prep->tool].pull, prep->awg);
-    }
+    choose_tool(builder, prep);
 }
 
 /* --- kinds --------------------------------------------------------------------------------------

@@ -65,7 +65,7 @@ PrepPull prep_pull(const Model *model, const char *class, int32_t awg);
 /* Samples of a kind: those of each shift, and of each full number of crimps (rows of sampling). */
 uint32_t prep_samples(const Model *model, uint32_t crimps, uint32_t shifts);
 
-/* Fills the result tables end_prep and pull_test. */
+/* Fills the result tables end_prep, bench_code and pull_test. */
 void prep_rows(Arena *arena, const PrepSet *set, TableSet *out);
 
 #endif

@@ -82,11 +82,11 @@ static void add_counts(Counts *sum, const Counts *part) {
 static void count_end(const Builder *builder, EndId id, Counts *counts) {
     const PrepEnd *prep = &builder->prep->ends[id];
     const TableSet *set = builder->model->set;
-    if (builder->harness->ends->pieces[id / 2].conductor == ID_NONE) {
-        return; /* done with its cable's first core */
+    const Piece *piece = &builder->harness->ends->pieces[id / 2];
+    if (piece->conductor == ID_NONE && prep->contact == ID_NONE) {
+        return; /* done when its cable's shield is */
     }
     counts->of[PER_SHIELDED_END] += prep->shield != ID_NONE ? 1.0 : 0.0;
-    const Piece *piece = &builder->harness->ends->pieces[id / 2];
     if (builder->harness->ends->wiring->cables[piece->cable].coax) {
         counts->of[PER_COAX_END] += 1.0;
         return;

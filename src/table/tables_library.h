@@ -685,6 +685,7 @@
     C(REAL, jacket_mm, NEED, "", "jacket off, from the ends of the cores")                         \
     C(REAL, braid_mm, NEED, "", "braid left beyond the jacket")                                    \
     C(REAL, lead_mm, OPEN, "", "wire of the solder sleeve")                                        \
+    C(AWG, lead_awg, OPEN, "", "its gauge")                                                        \
     C(TEXT, how, NEED, "", "what is done")                                                         \
     COLUMNS_ORIGIN(C)
 

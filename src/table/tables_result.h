@@ -69,6 +69,7 @@
     T(RESULT, cut_plan, CutPlanRow, "wire by wire: needed, on hand, to buy, and what is proved")   \
     T(RESULT, offcut, OffcutRow, "remnants there will be once all is cut")                         \
     T(RESULT, end_prep, EndPrepRow, "what is done to each end of each piece before its contact")   \
+    T(RESULT, bench_code, BenchCodeRow, "letters and tool numbers of the lists for the bench")     \
     T(RESULT, pull_test, PullTestRow, "crimps that are pulled to breaking, with the least force")  \
     T(RESULT, work, WorkRow, "work list of the bench, in the order of building")                   \
     T(RESULT, work_total, WorkTotalRow, "minutes of each module, and its longest chain of work")   \
@@ -805,16 +806,25 @@
     C(INT, end, KEY, "", "1: its from end; 2: its to end")                                         \
     C(TEXT, at, NEED, "", "pin, or cavity of a disconnect half")                                   \
     C(AWG, awg, OPEN, "", "gauge; blank for coax and shields")                                     \
+    C(TEXT, slides, OPEN, "", "what is slid on, by letters of bench_code, with the size")          \
     C(TEXT, slide_on, OPEN, "", "what is slid on before the contact, the first first")             \
-    C(TEXT, shield, OPEN, "", "how the cable's shield is cut back here, with its first core")      \
-    C(TEXT, coax, OPEN, "", "how far the coax is cut back")                                        \
+    C(TEXT, cut_back, OPEN, "",                                                                    \
+      "mm; shield, once for each cable: jacket off / braid left / wire; "                          \
+      "coax: jacket off / braid off / bare centre")                                                \
     C(REAL, strip_mm, OPEN, "", "insulation taken off")                                            \
     C(TEXT, contact, OPEN, "", "contact of the library")                                           \
+    C(TEXT, tools, OPEN, "", "numbers of crimp and insertion tool in bench_code")                  \
     C(TEXT, crimp_tool, OPEN, "", "tool and setting")                                              \
     C(TEXT, gap, OPEN, "", "mm between insulation and barrel")                                     \
     C(TEXT, insert_tool, OPEN, "", "")                                                             \
     C(REAL, least_n, OPEN, "", "a sample of this crimp holds at least")                            \
     C(TEXT, note, OPEN, "", "what is not known")
+
+#define COLUMNS_bench_code(C)                                                                      \
+    C(TEXT, code, KEY, "", "letter or number")                                                     \
+    C(WORD, kind, NEED, "slid on|tool|inserter|shield|coax", "what it stands for")                 \
+    C(TEXT, meaning, NEED, "", "in words")                                                         \
+    C(INT, ends, NEED, "", "ends that want it")
 
 #define COLUMNS_pull_test(C)                                                                       \
     C(TEXT, module, KEY, "", "harness")                                                            \

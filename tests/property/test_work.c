@@ -92,8 +92,8 @@ static void holds(const Bench *bench) {
     for (uint32_t i = 0; i < 2 * bench->ends.piece_count; i++) {
         const Piece *piece = &bench->ends.pieces[i / 2];
         bool way = bench->harness.pieces[i / 2].leaf[0] != ID_NONE;
-        wanted +=
-            way && piece->conductor != ID_NONE && !bench->wired.wiring.cables[piece->cable].coax;
+        bool held = piece->conductor != ID_NONE || piece->ends[i % 2].kind == PIECE_CAVITY;
+        wanted += way && held && !bench->wired.wiring.cables[piece->cable].coax;
     }
     assert_true(fabs(ends - wanted) < 0.5);
     free(memo);

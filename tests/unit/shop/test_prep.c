@@ -96,7 +96,10 @@ static void every_end_is_prepared(void **state) {
         const Piece *piece = &bench.ends.pieces[i / 2];
         const Cable *cable = &bench.wired.wiring.cables[piece->cable];
         if (piece->conductor == ID_NONE) {
-            assert_int_equal(end->contact, ID_NONE);
+            bool cavity = piece->ends[i % 2].kind == PIECE_CAVITY;
+            assert_int_equal(end->contact != ID_NONE, cavity);
+            assert_int_equal(end->tool != ID_NONE, cavity);
+            prepared += cavity;
             continue;
         }
         assert_true(end->contact != ID_NONE);

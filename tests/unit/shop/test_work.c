@@ -80,14 +80,14 @@ static void the_longest_chain(void **state) {
     assert_non_null(look);
     assert_non_null(lugs);
     assert_null(item_of(&bench, "ENG", "insert", "MC")); /* nothing is inserted at studs */
-    assert_near(plug->quantity, 7.0, 1e-12);
-    assert_near(engine->longest_min, 30.0 + 70.0 + 7.0 + 5.0, 1e-9);
+    assert_near(plug->quantity, 8.0, 1e-12);             /* seven wires, one shield */
+    assert_near(engine->longest_min, 30.0 + 80.0 + 8.0 + 5.0, 1e-9);
     assert_near(engine->inspector_min, 5.0, 1e-12);
     assert_near(plug->float_min, 0.0, 1e-12);
-    assert_near(insert->early_min, 100.0, 1e-9);
-    /* Lugs are crimped any time before the look: 30 + 30 against 107. */
+    assert_near(insert->early_min, 110.0, 1e-9);
+    /* Lugs are crimped any time before the look: 30 + 30 against 118. */
     assert_near(lugs->minutes, 30.0, 1e-12);
-    assert_near(lugs->float_min, 107.0 - 60.0, 1e-9);
+    assert_near(lugs->float_min, 118.0 - 60.0, 1e-9);
     assert_true(waits_for(&bench, look, insert));
     assert_true(waits_for(&bench, look, lugs)); /* for want of inserting there */
     assert_false(waits_for(&bench, look, plug));
