@@ -8,6 +8,7 @@
 #include "app/panel_files.h"
 #include "app/summary.h"
 #include "base/file.h"
+#include "draw/guard_sheet.h"
 #include "draw/label.h"
 #include "draw/sheets.h"
 #include "out/pdf.h"
@@ -337,6 +338,7 @@ bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, cons
     SheetPlan plan;
     sheets_plan(arena, fonts, view, &plan, findings);
     uint32_t found = sheet_find(&plan, sheet);
+    found = found == ID_NONE ? guard_sheet_ask(&plan, sheet) : found;
     if (found == ID_NONE) {
         const char *nearest = sheet_nearest(&plan, sheet);
         *problem = arena_format(

@@ -39,6 +39,8 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
         .endurance = &proof->endurance,
         .heading = &proof->heading,
         .heading_input = proof_heading_input(proof),
+        .guard = &proof->guard,
+        .guard_input = proof_guard_input(proof),
         .dip = &proof->dip,
         .card = &proof->card,
         .fits = proof->bench == NULL ? NULL : &proof->bench->fits,

@@ -110,7 +110,8 @@ static const char *length_cell(Arena *arena, LengthUnit units, const ColumnSchem
 
 static const char *field_text(Arena *arena, const ListingSource *source, size_t row,
                               const ColumnSchema *column) {
-    const char *bytes = table_row(source->view->set, source->table, row);
+    size_t at = source->order == NULL ? row : source->order[row];
+    const char *bytes = table_row(source->view->set, source->table, at);
     const void *field = bytes + column->offset;
     int places = source->places[column - table_schema(source->table)->columns];
     return is_length(column) ? length_cell(arena, source->view->units, column, field, places)
@@ -137,7 +138,9 @@ static const char *cell_text(Arena *arena, const ListingSource *source, size_t r
 }
 
 static const char *row_key(Arena *arena, const ListingSource *source, size_t row) {
-    size_t at = is_matrix(source) ? source->matrix_rows[row] : row;
+    size_t at = is_matrix(source)       ? source->matrix_rows[row]
+                : source->order == NULL ? row
+                                        : source->order[row];
     return table_row_key(arena, source->table, table_row(source->view->set, source->table, at));
 }
 

@@ -13,6 +13,7 @@ typedef struct ListingSource {
     const uint32_t *fields; /* columns of the schema that are shown */
     size_t column_count;
     size_t row_count;
+    const uint32_t *order; /* rows in the order of their column `worst`; NULL: as they stand */
     int *places;           /* behind the point, by column of the schema; set by listing_measure */
     uint32_t *matrix_rows; /* of a matrix: first row of each line (a run of one first key) ... */
     const char **matrix_heads; /* ... and what stands above its columns after the first */

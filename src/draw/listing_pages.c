@@ -34,6 +34,12 @@
     LISTING(port_voltage, "voltages", "Solved voltage at supply ports", "Loads", "")               \
     LISTING(device_current, "currents", "Solved current of devices", "Loads", "")                  \
     LISTING(heading, "heading-table", "Heading error of magnetometers and compasses", "Loads", "") \
+    LISTING(guard, "shorts", "What a short does to each supply wire, worst first", "Failures",     \
+            "conductor circuit awg fault_at device rating_a high_a low_a slow_s damage_s "         \
+            "margin verdict because")                                                              \
+    LISTING(selectivity, "selectivity", "Which of two devices in series opens first", "Failures",  \
+            "device upstream rating_a upstream_rating_a near_a near_upstream_a near_verdict "      \
+            "far_a far_upstream_a far_verdict slow_s upstream_fast_s verdict")                     \
     LISTING(return_path, "return-paths", "Where the current goes when a ground is lifted",         \
             "Failures",                                                                            \
             "lifted circuit box before_a path_a through weakest weakest_a rating_a verdict loses") \
@@ -188,6 +194,30 @@ static size_t rows_shown(const DrawView *view, TableId table) {
     return count;
 }
 
+/* Rows in the order of the column `worst` (1, 2, ...), those without a number left out. */
+static void order_worst_first(Arena *arena, ListingSource *source) {
+    const TableSchema *schema = table_schema(source->table);
+    for (uint32_t c = 0; c < schema->column_count; c++) {
+        const ColumnSchema *column = &schema->columns[c];
+        if (strcmp(column->name, "worst") != 0 || source->row_count == 0) {
+            continue;
+        }
+        uint32_t *order = ARENA_ARRAY(arena, uint32_t, source->row_count);
+        size_t numbered = 0;
+        for (size_t i = 0; i < source->row_count; i++) {
+            const char *row = table_row(source->view->set, source->table, i);
+            int32_t place;
+            memcpy(&place, row + column->offset, sizeof place);
+            if (place >= 1 && (size_t)place <= source->row_count) {
+                order[place - 1] = (uint32_t)i;
+                numbered++;
+            }
+        }
+        source->row_count = numbered;
+        source->order = order;
+    }
+}
+
 static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool matrix,
                         ListingSource *source) {
     const TableSchema *schema = table_schema(KINDS[kind].table);
@@ -209,6 +239,7 @@ static void make_source(Arena *arena, const DrawView *view, uint32_t kind, bool 
             fields[source->column_count++] = i;
         }
     }
+    order_worst_first(arena, source);
     if (matrix && source->table == TABLE_load_total && source->row_count > 0) {
         make_matrix(arena, source);
     }

@@ -32,6 +32,7 @@ typedef struct Sheet {
     KIND(FACE, face_plan, face_draw)                                                               \
     KIND(PLOT, plot_plan, plot_draw)                                                               \
     KIND(START, start_plan, start_draw)                                                            \
+    KIND(GUARD, guard_plan, guard_draw)                                                            \
     KIND(HEADING, heading_plan, heading_draw)                                                      \
     KIND(SECTION, section_plan, section_draw)                                                      \
     KIND(TABLE, listing_plan, listing_draw)

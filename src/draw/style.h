@@ -30,6 +30,8 @@
 /* Colours, 0xRRGGBB. */
 #define STYLE_INK 0x1A1A1Au
 #define STYLE_PAPER 0xFFFFFFu
+/* Between the edges of a tolerance band. */
+#define STYLE_BAND 0xDEDEDEu
 #define STYLE_SELECTED 0x00609Cu
 #define STYLE_ERROR 0x9E1B32u
 #define STYLE_WARNING 0x8A4B00u

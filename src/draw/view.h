@@ -8,6 +8,7 @@
 #include "power/card.h"
 #include "power/dip.h"
 #include "power/endurance.h"
+#include "power/guard.h"
 #include "power/heading.h"
 #include "power/size.h"
 #include "route/result.h"
@@ -39,6 +40,8 @@ typedef struct DrawView {
     const Endurance *endurance;
     const Heading *heading;
     HeadingInput heading_input; /* what it was reckoned from */
+    const Guard *guard;
+    GuardInput guard_input; /* what it was reckoned from */
     const Dip *dip;
     const Card *card;
     const Fits *fits;          /* room of bundles; NULL likewise */

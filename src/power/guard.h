@@ -101,6 +101,9 @@ void guard_why(Buffer *out, const GuardInput *input, const Guard *guard, Conduct
 bool guard_wire(const GuardInput *input, ConductorId conductor, HeatingWire *wire,
                 double *area_mm2);
 
+/* What decides a row, in words. */
+const char *guard_because(Arena *arena, const GuardInput *input, const GuardRow *row);
+
 /* "feed", "return", "trunk", "control". */
 const char *guard_role_name(const GuardInput *input, ConductorId conductor);
 

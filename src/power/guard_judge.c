@@ -176,6 +176,9 @@ GuardSelection guard_select(const GuardDevice *device, double device_a, const Gu
     ProtectorBand far = band_of(upstream->all, upstream, upstream_a);
     ProtectorBand near_firm = band_of(device->firm, device, device_a);
     ProtectorBand far_firm = band_of(upstream->firm, upstream, upstream_a);
+    if (upstream_a <= upstream->rating_a) { /* what a rating means: it carries that for good */
+        far.hold_s = far_firm.hold_s = rating_published((double)INFINITY);
+    }
     GuardSelection told = {.slow_s = near.open_s.value, .upstream_fast_s = far.hold_s.value};
     bool covered = near.open_s.basis == RATING_PUBLISHED && far.hold_s.basis == RATING_PUBLISHED;
     bool by_all = near.open_s.value < far.hold_s.value;

@@ -82,7 +82,7 @@ typedef enum GuardOrder {
 const char *guard_order_name(GuardOrder order);
 
 /* What happens first when `device` and the next one upstream carry these currents. Selective rests
- * on firm rows alone, the others on all. */
+ * on firm rows alone, the others on all. Up to its rating the upstream one never opens. */
 typedef struct GuardSelection {
     GuardOrder order;
     double slow_s;          /* the device has opened */

@@ -1,5 +1,6 @@
 /* What the guard found, as rows, findings and lines for a reader. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "model/report.h"
@@ -87,7 +88,7 @@ static const char *why_not_proved(Arena *arena, const GuardInput *in, const Guar
                         percent_of(row), last_pct, slow);
 }
 
-static const char *because(Arena *arena, const GuardInput *in, const GuardRow *row) {
+const char *guard_because(Arena *arena, const GuardInput *in, const GuardRow *row) {
     const GuardJudgement *told = &row->judgement;
     switch (told->verdict) {
     case GUARD_NO_CURRENT:
@@ -190,12 +191,12 @@ static void fill_row(Arena *arena, const GuardInput *in, const GuardRow *row, Gu
     to->start_degc = row->limit_degc > 0.0 ? row->start_degc : (double)NAN;
     to->reaches_degc = row->reaches_degc;
     to->limit_degc = row->limit_degc > 0.0 ? row->limit_degc : (double)NAN;
-    to->margin = finite(told->margin);
+    to->margin = told->verdict == GUARD_NOT_PROVED ? (double)NAN : finite(told->margin);
     to->edge = flows ? guard_edge_name(told->edge) : "";
     to->verdict = guard_verdict_name(told->verdict);
     to->chart_a = chart_a(in, row);
     to->memory = memory_of(arena, in, row);
-    to->because = because(arena, in, row);
+    to->because = guard_because(arena, in, row);
 }
 
 static const char *node_end(Arena *arena, const GuardInput *in, uint32_t node) {
@@ -245,15 +246,62 @@ static void fill_pair(Arena *arena, const GuardInput *in, const Guard *guard, co
     to->memory = memory.length == 0 ? "" : memory.bytes;
 }
 
+/* Worst first; of equals the lower conductor. */
+static int compare_rows(const void *left, const void *right) {
+    const GuardRow *a = *(const GuardRow *const *)left;
+    const GuardRow *b = *(const GuardRow *const *)right;
+    if (guard_is_worse(&a->judgement, &b->judgement)) {
+        return -1;
+    }
+    if (guard_is_worse(&b->judgement, &a->judgement)) {
+        return 1;
+    }
+    return a->conductor < b->conductor ? -1 : 1;
+}
+
+/* Rank of a pair in the table: what opens in the wrong order first, one circuit last. */
+static int pair_rank(const GuardPair *pair) {
+    return pair->one_feed ? 1 : -(int)pair->selection[worst_of(pair)].order;
+}
+
+static int compare_pairs(const void *left, const void *right) {
+    const GuardPair *a = *(const GuardPair *const *)left;
+    const GuardPair *b = *(const GuardPair *const *)right;
+    int ranks = pair_rank(a) - pair_rank(b);
+    if (ranks != 0) {
+        return ranks;
+    }
+    return a < b ? -1 : 1; /* places in one array, which is in the order of tags */
+}
+
 void guard_rows(Arena *arena, const GuardInput *input, const Guard *guard, TableSet *results) {
+    Arena scratch = {0};
+    const GuardRow **rows = ARENA_ARRAY(&scratch, const GuardRow *, guard->row_count);
+    for (uint32_t i = 0; i < guard->row_count; i++) {
+        rows[i] = &guard->rows[i];
+    }
+    const GuardPair **pairs = ARENA_ARRAY(&scratch, const GuardPair *, guard->pair_count);
+    for (uint32_t i = 0; i < guard->pair_count; i++) {
+        pairs[i] = &guard->pairs[i];
+    }
+    if (guard->row_count > 1) {
+        qsort(rows, guard->row_count, sizeof(const GuardRow *), compare_rows);
+    }
+    if (guard->pair_count > 1) {
+        qsort(pairs, guard->pair_count, sizeof(const GuardPair *), compare_pairs);
+    }
     for (uint32_t i = 0; i < guard->row_count; i++) {
         GuardTableRow *row = table_append(results, arena, TABLE_guard);
-        fill_row(arena, input, &guard->rows[i], row);
+        fill_row(arena, input, rows[i], row);
+        bool flows = rows[i]->judgement.verdict != GUARD_NO_CURRENT;
+        row->worst = flows ? (int32_t)i + 1 : INT_BLANK;
     }
     for (uint32_t i = 0; i < guard->pair_count; i++) {
         SelectivityRow *row = table_append(results, arena, TABLE_selectivity);
-        fill_pair(arena, input, guard, &guard->pairs[i], row);
+        fill_pair(arena, input, guard, pairs[i], row);
+        row->worst = pairs[i]->one_feed ? INT_BLANK : (int32_t)i + 1;
     }
+    arena_free(&scratch);
 }
 
 /* --- findings -----------------------------------------------------------------------------------
@@ -267,7 +315,7 @@ static void report_fails(const GuardInput *in, const GuardRow *row, Findings *fi
                        "%s (%s): a short at %s drives %.3g A through it; %s %s", wire->key,
                        in->wiring->nets[in->wiring->cables[wire->cable].net].name,
                        model_pin_text(in->model, findings->arena, row->at), row->at_a, tag,
-                       because(findings->arena, in, row));
+                       guard_because(findings->arena, in, row));
     report_values(finding,
                   row->judgement.edge == GUARD_EDGE_FAST ? row->judgement.fast_s
                                                          : row->judgement.slow_s,
@@ -450,7 +498,7 @@ void guard_why(Buffer *out, const GuardInput *input, const Guard *guard, Conduct
                   guard_verdict_name(row->judgement.verdict),
                   *guard_edge_name(row->judgement.edge) == '\0' ? "" : ", ",
                   guard_edge_name(row->judgement.edge));
-    buffer_format(out, "    %s\n", because(out->arena, input, row));
+    buffer_format(out, "    %s\n", guard_because(out->arena, input, row));
     if (row->at == ID_NONE || row->judgement.verdict == GUARD_NO_CURRENT) {
         return;
     }

@@ -518,6 +518,8 @@
       "damage_s over slow_s; over several devices: 1 over the sum of shares")                      \
     C(TEXT, edge, OPEN, "", "edge of the tolerance band that the verdict rests on")                \
     C(TEXT, verdict, NEED, "", "proved, not proved, fails, no device, no current")                 \
+    C(INT, worst, OPEN, "",                                                                        \
+      "place in the order of verdict and margin, 1 the worst; blank: no current")                  \
     C(REAL, chart_a, OPEN, "", "largest such device by the wire protector chart")                  \
     C(TEXT, memory, OPEN, "", "values from memory that make it stricter")                          \
     C(TEXT, because, NEED, "", "in words")
@@ -541,6 +543,7 @@
     C(TEXT, verdict, NEED, "",                                                                     \
       "the worse of the two; one circuit: both stand in one feed, the order is of no "             \
       "consequence")                                                                               \
+    C(INT, worst, OPEN, "", "place in the order of verdicts, 1 the worst; blank: one circuit")     \
     C(TEXT, memory, OPEN, "", "values from memory that make it stricter")
 
 #define COLUMNS_heading(C)                                                                         \

@@ -131,6 +131,12 @@ static void order_of_two(void **state) {
     told = guard_select(&near, 50, &dim, 50);
     assert_int_equal(told.order, GUARD_ORDER_NOT_PROVED);
     assert_true(told.memory);
+    /* up to its rating the one upstream never opens, whatever is known of it */
+    told = guard_select(&near, 50, &dim, 20);
+    assert_int_equal(told.order, GUARD_ORDER_SELECTIVE);
+    assert_false(told.memory);
+    told = guard_select(&(GuardDevice){.rating_a = 5}, 50, &dim, 20);
+    assert_int_equal(told.order, GUARD_ORDER_NOT_PROVED);
 }
 
 int main(void) {
