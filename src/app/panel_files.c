@@ -151,8 +151,12 @@ static const char *foot_text(FileJob *job) {
 }
 
 static PortraitShot shot_of(const FileJob *job, PanelLook look, PortraitView view) {
-    return (PortraitShot){
-        .look = look, .face = job->face, .view = view, .caption = "", .detail = ""};
+    return (PortraitShot){.look = look,
+                          .face = job->face,
+                          .view = view,
+                          .section_u_mm = 0.0,
+                          .caption = "",
+                          .detail = ""};
 }
 
 static PortraitPage page_of(FileJob *job, const PortraitShot *shots, size_t count,
@@ -178,6 +182,57 @@ static void write_view(FileJob *job, PortraitView view, const char *what) {
     PortraitShot shot = shot_of(job, panel_look(&job->panel, job->face), view);
     PortraitPage page = page_of(job, &shot, 1, what);
     page.strip = view == PORTRAIT_FRONT;
+    write_page(job, &page);
+}
+
+#define SECTIONS_MAX 3
+
+/* The item that reaches deepest of those that no section passes through yet; ID_NONE. */
+static uint32_t deepest(const FileJob *job, const double *cut_u_mm, size_t cuts) {
+    const Panel *panel = &job->panel;
+    const PanelFace *plate = &panel->faces[job->face];
+    PanelLook look = panel_look(panel, job->face);
+    uint32_t best = ID_NONE;
+    for (uint32_t i = 0; i < plate->item_count; i++) {
+        uint32_t item = plate->item_first + i;
+        const PanelItem *it = &panel->items[item];
+        bool passed = !panel_look_shows(panel, &look, item);
+        for (size_t j = 0; j < cuts; j++) {
+            passed = passed || (it->bezel.box.u0_mm <= cut_u_mm[j] + 40.0 &&
+                                cut_u_mm[j] - 40.0 <= it->bezel.box.u1_mm);
+        }
+        if (!passed && (best == ID_NONE || it->depth_mm > panel->items[best].depth_mm)) {
+            best = item;
+        }
+    }
+    return best;
+}
+
+/* Sections where the boxes are deepest, from left to right. */
+static void write_sections(FileJob *job) {
+    double cut_u_mm[SECTIONS_MAX] = {0};
+    size_t cuts = 0;
+    while (cuts < SECTIONS_MAX) {
+        uint32_t item = deepest(job, cut_u_mm, cuts);
+        if (item == ID_NONE) {
+            break;
+        }
+        double u_mm = job->panel.items[item].at.u_mm;
+        size_t at = cuts++;
+        for (; at > 0 && cut_u_mm[at - 1] > u_mm; at--) {
+            cut_u_mm[at] = cut_u_mm[at - 1];
+        }
+        cut_u_mm[at] = u_mm;
+    }
+    PortraitShot shots[SECTIONS_MAX];
+    for (size_t i = 0; i < cuts; i++) {
+        shots[i] = shot_of(job, panel_look(&job->panel, job->face), PORTRAIT_SIDE);
+        shots[i].section_u_mm = cut_u_mm[i];
+        shots[i].caption = arena_format(job->arena, "u = %.0f mm", cut_u_mm[i]);
+        shots[i].detail = "nose left; brown: what is in the way";
+    }
+    PortraitPage page = page_of(job, shots, cuts, "sections from the left");
+    page.columns = cuts;
     write_page(job, &page);
 }
 
@@ -350,7 +405,7 @@ static void write_file(FileJob *job, const char *name) {
     } else if (strcmp(name, "panel-rear") == 0) {
         write_view(job, PORTRAIT_REAR, "rear");
     } else if (strcmp(name, "panel-side") == 0) {
-        write_view(job, PORTRAIT_SIDE, "section from the left");
+        write_sections(job);
     } else if (strcmp(name, "panel-approval") == 0) {
         write_approval(job);
     } else if (strcmp(name, "panel-drill") == 0) {

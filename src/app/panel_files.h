@@ -14,7 +14,7 @@
     F("panel-drill", ".pdf .svg .png .dxf", "drilling template at 1:1 with a proof square")        \
     F("panel-front", ".svg .png .pdf", "as the pilot will see it")                                 \
     F("panel-rear", ".svg .png .pdf", "bodies, connectors and wires behind it")                    \
-    F("panel-side", ".svg .png .pdf", "section from the left, with what stands behind")            \
+    F("panel-side", ".svg .png .pdf", "sections from the left, with what stands behind")           \
     F("panel-finish", ".svg .png .pdf", "the same panel in other coats, one above the other")      \
     F("panel-option", ".svg .png .pdf", "without and with an option: mass and amps")               \
     F("panel-approval", ".pdf .png .svg", "what the customer signs: picture, equipment, hash")

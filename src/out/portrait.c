@@ -306,7 +306,7 @@ void portrait_paint_shot(const Brush *brush, const Panel *panel, const PortraitS
         portrait_rear(&portrait);
         break;
     case PORTRAIT_SIDE:
-        portrait_side(&portrait);
+        portrait_side(&portrait, shot->section_u_mm);
         break;
     }
     cairo_restore(cairo);
@@ -341,6 +341,10 @@ static bool has_captions(const PortraitPage *page) {
     return false;
 }
 
+static size_t columns_of(const PortraitPage *page) {
+    return page->columns == 0 ? 1 : page->columns;
+}
+
 static PageSizes sizes_of(const PortraitPage *page) {
     double w = 1.0;
     double h = 1.0;
@@ -349,9 +353,11 @@ static PageSizes sizes_of(const PortraitPage *page) {
         w = fmax(w, box.u1_mm - box.u0_mm);
         h = fmax(h, box.v1_mm - box.v0_mm);
     }
-    w = fmax(w, h * 1.25); /* a tall face gets room at its sides */
+    double columns = (double)columns_of(page);
+    w = fmax(w, h * 1.25 / columns); /* a tall face gets room at its sides */
     PageSizes sizes = {.shot_w_mm = w, .shot_h_mm = h};
-    sizes.width_mm = w / (1.0 - 2.0 * MARGIN_SHARE);
+    double all = columns * w + (columns - 1.0) * 0.08 * w;
+    sizes.width_mm = all / (1.0 - 2.0 * MARGIN_SHARE);
     sizes.margin_mm = MARGIN_SHARE * sizes.width_mm;
     sizes.title_mm = TITLE_SHARE * sizes.width_mm;
     sizes.caption_mm = CAPTION_SHARE * sizes.width_mm;
@@ -361,10 +367,11 @@ static PageSizes sizes_of(const PortraitPage *page) {
     sizes.foot_mm = 5.0 * sizes.small_mm + sizes.margin_mm * 0.2;
     sizes.above_mm = has_captions(page) ? 4.4 * sizes.caption_mm : 0.0;
     sizes.gap_mm = 0.030 * sizes.width_mm;
-    double used = sizes.head_mm + sizes.strip_mm + sizes.foot_mm +
-                  (double)page->count * (sizes.shot_h_mm + sizes.above_mm + sizes.gap_mm);
+    double used =
+        sizes.head_mm + sizes.strip_mm + sizes.foot_mm +
+        ceil((double)page->count / columns) * (sizes.shot_h_mm + sizes.above_mm + sizes.gap_mm);
     double screen = sizes.width_mm * 9.0 / 16.0; /* one picture fills a screen of the usual shape */
-    if (page->count == 1 && used < screen) {
+    if ((double)page->count <= columns && used < screen) {
         double more = screen - used;
         sizes.head_mm += 0.42 * more;
         sizes.gap_mm += 0.58 * more;
@@ -451,18 +458,24 @@ void portrait_paint(const Brush *brush, const PortraitPage *page) {
                fonts_fit(brush->fonts, brush->arena, page->title, sizes.title_mm, true,
                          w - 2.5 * sizes.margin_mm - right_mm));
     double y = h - sizes.head_mm;
+    size_t columns = columns_of(page);
     for (size_t i = 0; i < page->count; i++) {
         const PortraitShot *shot = &page->shots[i];
-        if (sizes.above_mm > 0.0) {
-            brush_text(brush, sizes.margin_mm, y - 1.4 * sizes.caption_mm, sizes.caption_mm, true,
-                       ALIGN_LEFT, WORDS_RGB, 1.0, shot->caption);
-            brush_text(brush, sizes.margin_mm, y - 3.1 * sizes.caption_mm, sizes.caption_mm * 0.78,
-                       false, ALIGN_LEFT, FAINT_RGB, 1.0, shot->detail);
+        double x = sizes.margin_mm + (double)(i % columns) * 1.08 * sizes.shot_w_mm;
+        if (columns == 1) {
+            x = (w - sizes.shot_w_mm) / 2.0;
         }
-        y -= sizes.above_mm + sizes.shot_h_mm;
-        portrait_paint_shot(brush, page->panel, shot, (w - sizes.shot_w_mm) / 2.0, y,
-                            sizes.shot_w_mm, sizes.shot_h_mm);
-        y -= sizes.gap_mm;
+        if (sizes.above_mm > 0.0) {
+            brush_text(brush, x, y - 1.4 * sizes.caption_mm, sizes.caption_mm, true, ALIGN_LEFT,
+                       WORDS_RGB, 1.0, shot->caption);
+            brush_text(brush, x, y - 3.1 * sizes.caption_mm, sizes.caption_mm * 0.78, false,
+                       ALIGN_LEFT, FAINT_RGB, 1.0, shot->detail);
+        }
+        double low = y - sizes.above_mm - sizes.shot_h_mm;
+        portrait_paint_shot(brush, page->panel, shot, x, low, sizes.shot_w_mm, sizes.shot_h_mm);
+        if ((i + 1) % columns == 0) {
+            y = low - sizes.gap_mm;
+        }
     }
     if (page->strip) {
         draw_strip(brush, page, &sizes, sizes.foot_mm + 0.80 * sizes.strip_mm);
@@ -499,11 +512,12 @@ typedef struct Paintable {
 
 static void paint_on(cairo_surface_t *surface, double units_per_mm, const Paintable *what,
                      Arena *arena) {
+    bool text_kept = cairo_surface_get_type(surface) == CAIRO_SURFACE_TYPE_PDF;
     cairo_t *cairo = cairo_create(surface);
     cairo_scale(cairo, units_per_mm, units_per_mm);
     Brush brush = {cairo, arena, what->fonts};
     if (what->page == NULL) {
-        paint_list(cairo, what->list, false);
+        paint_list(cairo, what->list, text_kept);
     }
     /* From here on y runs up from the lower left corner. */
     cairo_scale(cairo, 1.0, -1.0);

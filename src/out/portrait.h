@@ -18,6 +18,7 @@ typedef struct PortraitShot {
     PanelLook look;
     uint32_t face;
     PortraitView view;
+    double section_u_mm; /* of a side: where it is cut */
     const char *caption; /* above it; "" */
     const char *detail;  /* below the caption; "" */
     /* Differences drawn over a front, which fades: NULL for none. */
@@ -34,6 +35,7 @@ typedef struct PortraitPage {
     const char *title;
     const char *right; /* at the right end of the head: revision and hash */
     const char *foot;  /* caution */
+    size_t columns;    /* pictures side by side; 0 is 1 */
     bool strip;        /* the strip of finishes below the first picture */
 } PortraitPage;
 

@@ -63,7 +63,8 @@ void portrait_window(const Brush *brush, PortraitBox box, const char *text);
 void portrait_lights(const Brush *brush, PortraitBox box);
 
 void portrait_rear(const Portrait *portrait);
-void portrait_side(const Portrait *portrait);
+/* Cut at that u: only what it passes through. */
+void portrait_side(const Portrait *portrait, double u_mm);
 
 /* The plate from the front or the rear: shadow, surface, edge, free openings. */
 void portrait_plate(const Portrait *portrait, bool rear);

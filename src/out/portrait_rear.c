@@ -9,6 +9,7 @@
 
 #include "base/units.h"
 
+#define SMALL_BODY_MM 25.0 /* bodies behind a guard */
 #define CABLE_RGB 0x1B1C1Eu
 #define BODY_RGB 0x6F767Cu
 #define CONNECTOR_RGB 0x2E3236u
@@ -189,8 +190,10 @@ void portrait_rear(const Portrait *portrait) {
             continue;
         }
         PanelBox seen = {-part->box.u1_mm, -part->box.u0_mm, part->box.v0_mm, part->box.v1_mm};
-        blocks[count++] = (Block){part->item, seen, part->to_mm,
-                                  is_round_kind(panel_cutout(panel, part->item)->kind)};
+        bool round = is_round_kind(panel_cutout(panel, part->item)->kind) &&
+                     (panel_contour_diameter_mm(&item->bezel) > 0.0 ||
+                      seen.u1_mm - seen.u0_mm < SMALL_BODY_MM);
+        blocks[count++] = (Block){part->item, seen, part->to_mm, round};
     }
     qsort(blocks, count, sizeof *blocks, compare_blocks);
     for (size_t i = 0; i < count; i++) {
@@ -261,8 +264,13 @@ void portrait_rear(const Portrait *portrait) {
             tag(brush, x, tag_y, fmax(w, 18.0), panel->items[block->item].key);
         }
     }
-    tag(brush, exit_x, exit_y + (exit_y > trunk_y ? 8.0 : -8.0), 200.0,
-        known ? name : "BUNDLE ENTRY: NOT STATED");
+    const char *words = known ? arena_format(brush->arena, "%s: bundle enters here", name)
+                              : "BUNDLE ENTRY: NOT STATED";
+    double room = fonts_width_mm(brush->fonts, words, 4.2, true) + 4.0;
+    tag(brush, exit_x + 18.0 + room / 2.0, exit_y, 200.0, words);
+    brush_circle(brush, exit_x, exit_y, 15.0);
+    brush_stroke(brush, 0xF6F4EEu, 0.95, 1.4);
+    cairo_new_path(brush->cairo);
 }
 
 /* --- side ---------------------------------------------------------------------------------------
@@ -279,13 +287,13 @@ static void obstacle(const Brush *brush, const BehindRow *row, double end_mm) {
     double y = (row->from_v_mm + row->to_v_mm) / 2.0;
     cairo_save(cairo);
     brush_box(brush, x, y, w, h, 0.0);
-    brush_fill(brush, OBSTACLE_RGB, 0.045);
+    brush_fill(brush, OBSTACLE_RGB, 0.08);
     cairo_clip(cairo);
     for (double at = x - w - h; at < x + w; at += 9.0) {
         cairo_new_path(cairo);
         cairo_move_to(cairo, at, row->from_v_mm);
         cairo_line_to(cairo, at + h, row->to_v_mm);
-        brush_stroke(brush, OBSTACLE_RGB, 0.16, 0.35);
+        brush_stroke(brush, OBSTACLE_RGB, 0.28, 0.4);
     }
     cairo_restore(cairo);
     cairo_new_path(cairo);
@@ -295,43 +303,78 @@ static void obstacle(const Brush *brush, const BehindRow *row, double end_mm) {
     cairo_new_path(cairo);
 }
 
-typedef struct Word {
-    PanelBox box;
-} Word;
-
-static bool word_fits(const Word *words, size_t count, PanelBox box) {
-    for (size_t i = 0; i < count; i++) {
-        const PanelBox *other = &words[i].box;
-        if (box.u0_mm < other->u1_mm && other->u0_mm < box.u1_mm && box.v0_mm < other->v1_mm &&
-            other->v0_mm < box.v1_mm) {
-            return false;
-        }
+/* One box behind the face in the section. */
+static void side_box(const Brush *brush, const PanelBody *part) {
+    static const double DASH[] = {2.5, 1.5};
+    double w = part->to_mm - part->from_mm;
+    double h = part->box.v1_mm - part->box.v0_mm;
+    double x = -(part->from_mm + part->to_mm) / 2.0;
+    double y = (part->box.v0_mm + part->box.v1_mm) / 2.0;
+    if (w <= 0.0 || h <= 0.0) {
+        return;
     }
-    return true;
+    cairo_t *cairo = brush->cairo;
+    switch (part->kind) {
+    case PANEL_BODY:
+        brush_box(brush, x, y, w, h, 1.2);
+        brush_shadow(brush, 2.0, 0.4);
+        brush_box(brush, x, y, w, h, 1.2);
+        brush_fill_along_3(brush, x, y + h / 2.0, x, y - h / 2.0, brush_shade(BODY_RGB, 0.25),
+                           BODY_RGB, brush_shade(BODY_RGB, -0.30));
+        brush_stroke(brush, 0x101214u, 0.75, 0.3);
+        break;
+    case PANEL_CONNECTOR:
+        brush_box(brush, x, y, w, h, 1.0);
+        brush_fill(brush, 0xB39C62u, 0.22);
+        brush_stroke(brush, 0x77653Au, 0.9, 0.4);
+        break;
+    case PANEL_NUTPLATE:
+        brush_box(brush, x, y, w, h, 0.3);
+        brush_fill(brush, METAL_RGB, 1.0);
+        brush_stroke(brush, 0x101214u, 0.75, 0.2);
+        break;
+    case PANEL_TOOL:
+        brush_box(brush, x, y, w, h, 1.0);
+        cairo_set_dash(cairo, DASH, 2, 0.0);
+        brush_stroke(brush, FAINT_RGB, 0.8, 0.35);
+        cairo_set_dash(cairo, NULL, 0, 0.0);
+        break;
+    }
+    cairo_new_path(cairo);
 }
 
-static void side_words(const Portrait *portrait, const Block *blocks, size_t count) {
+/* Bezel and controls in the section, in front of the face. */
+static void side_front(const Portrait *portrait, const PanelItem *item, double u_mm) {
     const Brush *brush = &portrait->brush;
-    Word *words = ARENA_ARRAY(brush->arena, Word, count + 1);
-    size_t word_count = 0;
-    for (size_t i = count; i > 0; i--) { /* deepest first */
-        const Block *block = &blocks[i - 1];
-        const char *text = portrait->panel->items[block->item].key;
-        double letter = 4.0;
-        double w = fonts_width_mm(brush->fonts, text, letter, true);
-        double x = block->box.u0_mm + w / 2.0 + 2.0;
-        double y = (block->box.v0_mm + block->box.v1_mm) / 2.0;
-        PanelBox box = {x - w / 2.0 - 1.0, x + w / 2.0 + 1.0, y - letter, y + letter};
-        if (block->box.u1_mm - block->box.u0_mm > w + 4.0 && word_fits(words, word_count, box)) {
-            words[word_count++].box = box;
-            brush_text(brush, x, y - letter / 2.0, letter, true, ALIGN_MIDDLE, 0xFFFFFFu, 1.0,
-                       text);
+    PortraitBox bezel = portrait_box(&item->bezel);
+    double high = fmax(0.8, isnan(item->bezel_high_mm) ? 0.0 : item->bezel_high_mm);
+    brush_box(brush, high / 2.0, bezel.v_mm, high, bezel.height_mm, 0.4);
+    brush_fill(brush, BEZEL_RGB, 1.0);
+    for (uint32_t j = 0; j < item->front_count; j++) {
+        const PanelFront *front = &portrait->panel->fronts[item->front_first + j];
+        PortraitBox part = portrait_box(&front->contour);
+        bool near = fabs(part.u_mm - u_mm) <= 2.0 + bezel.width_mm / 2.0;
+        if (near && front->high_mm > 0.0 && part.height_mm > 0.0) {
+            brush_box(brush, front->high_mm / 2.0, part.v_mm, front->high_mm, part.height_mm, 1.0);
+            brush_fill_along_3(brush, 0.0, part.v_mm + part.height_mm / 2.0, 0.0,
+                               part.v_mm - part.height_mm / 2.0, 0xB9BDC1u, 0x7C8186u, 0x45494Du);
+            brush_stroke(brush, 0x17191Bu, 0.5, 0.15);
         }
     }
+    cairo_new_path(brush->cairo);
+}
+
+static void side_word(const Brush *brush, double x, double y, DrawAlign align, const char *text,
+                      uint32_t rgb, double letter_mm) {
+    brush_text(brush, x, y - letter_mm / 2.0, letter_mm, true, align, rgb, 1.0, text);
+}
+
+static bool holds(const PanelBox *box, double u_mm) {
+    return box->u0_mm <= u_mm && u_mm <= box->u1_mm;
 }
 
 /* x: to the right towards the pilot, nought at the front of the face; the nose is at the left. */
-void portrait_side(const Portrait *portrait) {
+void portrait_side(const Portrait *portrait, double u_mm) {
     const Brush *brush = &portrait->brush;
     const Panel *panel = portrait->panel;
     const PanelFace *plate = &panel->faces[portrait->face];
@@ -344,77 +387,42 @@ void portrait_side(const Portrait *portrait) {
     cairo_rotate(cairo, plate->tilt_rad);
     cairo_translate(cairo, 0.0, -box.v0_mm);
     for (size_t i = 0; i < set->behind.count; i++) {
-        if (strcmp(set->behind.rows[i].face, plate->key) == 0) {
-            obstacle(brush, &set->behind.rows[i], all.u0_mm);
+        const BehindRow *row = &set->behind.rows[i];
+        if (strcmp(row->face, plate->key) == 0 && row->from_u_mm <= u_mm && u_mm <= row->to_u_mm) {
+            obstacle(brush, row, all.u0_mm);
+            const char *what = fonts_fit(brush->fonts, brush->arena, row->what, 9.0, true,
+                                         -row->depth_mm - all.u0_mm - 4.0);
+            side_word(brush, all.u0_mm + 3.0, row->to_v_mm - 9.0, ALIGN_LEFT, what, OBSTACLE_RGB,
+                      9.0);
         }
     }
-    Block *blocks = ARENA_ARRAY(brush->arena, Block, (size_t)panel->body_count + 1);
-    size_t count = 0;
-    for (uint32_t i = 0; i < panel->body_count; i++) {
-        const PanelBody *part = &panel->bodies[i];
-        if (panel->items[part->item].face != portrait->face ||
-            !panel_look_shows(panel, portrait->look, part->item)) {
-            continue;
-        }
-        PanelBox seen = {-part->to_mm, -part->from_mm, part->box.v0_mm, part->box.v1_mm};
-        double w = seen.u1_mm - seen.u0_mm;
-        double h = seen.v1_mm - seen.v0_mm;
-        double x = (seen.u0_mm + seen.u1_mm) / 2.0;
-        double y = (seen.v0_mm + seen.v1_mm) / 2.0;
-        if (part->kind == PANEL_BODY) {
-            blocks[count++] = (Block){part->item, seen, part->to_mm, false};
-        } else if (w > 0.0 && h > 0.0) {
-            bool tool = part->kind == PANEL_TOOL;
-            double dash[] = {2.5, 1.5};
-            brush_box(brush, x, y, w, h, 1.0);
-            brush_fill(brush, tool ? 0xFFFFFFu : 0xB39C62u, tool ? 0.0 : 0.16);
-            if (tool) {
-                cairo_set_dash(cairo, dash, 2, 0.0);
+    static const PanelBoxKind ORDER[] = {PANEL_TOOL, PANEL_CONNECTOR, PANEL_BODY, PANEL_NUTPLATE};
+    for (size_t pass = 0; pass < sizeof ORDER / sizeof *ORDER; pass++) {
+        PanelBoxKind kind = ORDER[pass];
+        for (uint32_t i = 0; i < panel->body_count; i++) {
+            const PanelBody *part = &panel->bodies[i];
+            if (part->kind != kind || !holds(&part->box, u_mm) ||
+                panel->items[part->item].face != portrait->face ||
+                !panel_look_shows(panel, portrait->look, part->item)) {
+                continue;
             }
-            brush_stroke(brush, tool ? 0x6F6B64u : 0x77653Au, tool ? 0.35 : 0.8, 0.3);
-            cairo_set_dash(cairo, NULL, 0, 0.0);
-            cairo_new_path(cairo);
+            side_box(brush, part);
+            double letter = fmin(10.0, 0.42 * (part->box.v1_mm - part->box.v0_mm));
+            if (kind == PANEL_BODY) {
+                side_word(brush, -part->to_mm + 4.0, (part->box.v0_mm + part->box.v1_mm) / 2.0,
+                          ALIGN_LEFT,
+                          fonts_fit(brush->fonts, brush->arena, panel->items[part->item].key,
+                                    letter, true, part->to_mm - part->from_mm - 6.0),
+                          0xFFFFFFu, letter);
+            }
         }
     }
-    qsort(blocks, count, sizeof *blocks, compare_blocks);
-    for (size_t i = count; i > 0; i--) { /* long ones behind, short ones before them */
-        const Block *block = &blocks[i - 1];
-        double w = block->box.u1_mm - block->box.u0_mm;
-        double h = block->box.v1_mm - block->box.v0_mm;
-        double x = (block->box.u0_mm + block->box.u1_mm) / 2.0;
-        double y = (block->box.v0_mm + block->box.v1_mm) / 2.0;
-        if (w <= 0.0 || h <= 0.0) {
-            continue;
-        }
-        brush_box(brush, x, y, w, h, 1.2);
-        brush_fill_along_3(brush, x, y + h / 2.0, x, y - h / 2.0, brush_shade(BODY_RGB, 0.25),
-                           BODY_RGB, brush_shade(BODY_RGB, -0.30));
-        brush_stroke(brush, 0x101214u, 0.75, 0.3);
-        cairo_new_path(cairo);
-    }
-    side_words(portrait, blocks, count);
     for (uint32_t i = 0; i < plate->item_count; i++) {
         const PanelItem *item = &panel->items[plate->item_first + i];
-        if (!panel_look_shows(panel, portrait->look, plate->item_first + i)) {
-            continue;
+        if (panel_look_shows(panel, portrait->look, plate->item_first + i) &&
+            holds(&item->bezel.box, u_mm)) {
+            side_front(portrait, item, u_mm);
         }
-        PortraitBox bezel = portrait_box(&item->bezel);
-        double high = fmax(0.8, isnan(item->bezel_high_mm) ? 0.0 : item->bezel_high_mm);
-        brush_box(brush, high / 2.0, bezel.v_mm, high, bezel.height_mm, 0.4);
-        brush_fill(brush, BEZEL_RGB, 1.0);
-        for (uint32_t j = 0; j < item->front_count; j++) {
-            const PanelFront *front = &panel->fronts[item->front_first + j];
-            PortraitBox part = portrait_box(&front->contour);
-            if (front->high_mm > 0.0 && part.height_mm > 0.0) {
-                brush_box(brush, front->high_mm / 2.0, part.v_mm, front->high_mm, part.height_mm,
-                          1.0);
-                brush_fill_along_3(brush, 0.0, part.v_mm + part.height_mm / 2.0, 0.0,
-                                   part.v_mm - part.height_mm / 2.0, 0xB9BDC1u, 0x7C8186u,
-                                   0x45494Du);
-                brush_stroke(brush, 0x17191Bu, 0.5, 0.15);
-            }
-        }
-        cairo_new_path(cairo);
     }
     brush_box(brush, -plate->thickness_mm / 2.0, (box.v0_mm + box.v1_mm) / 2.0, plate->thickness_mm,
               box.v1_mm - box.v0_mm, 0.0);
