@@ -14,6 +14,7 @@
     OPTION("--units", "-u", units)                                                                 \
     OPTION("--phase", "--phase", phase)                                                            \
     OPTION("--stock", "--stock", stock)                                                            \
+    OPTION("--port", "--port", port)                                                               \
     OPTION("--by", "--by", by)                                                                     \
     OPTION("--note", "--note", note)
 

@@ -80,6 +80,11 @@ STATUS_USE Status store_import(Store *store, const StoreBy *by, const char *name
 STATUS_USE Status store_load(Store *store, Arena *arena, StoreJob job, TableSet *set,
                              Findings *findings);
 
+/* The rows of one job or library table, each with the act that last touched it (for
+ * StoreEdit.seen), by key. `set` begins empty. */
+STATUS_USE Status store_read_table(Store *store, Arena *arena, StoreJob job, TableId table,
+                                   TableSet *set, StoreAct **acts);
+
 /* --- edits ----------------------------------------------------------------------------------- */
 
 /* One row that changes. */
@@ -121,6 +126,10 @@ STATUS_USE Status store_replace(Store *store, StoreJob job, const StoreBy *by,
 /* The act that last touched a row (its key is read); 0 when there is no such row. */
 STATUS_USE Status store_row_act(Store *store, StoreJob job, TableId table, const void *row,
                                 StoreAct *act);
+
+/* The last act of a job and of the library: what is derived from both is as new as these. */
+STATUS_USE Status store_last_acts(Store *store, StoreJob job, StoreAct *of_job,
+                                  StoreAct *of_library);
 
 /* Undoes the last edit of the job that is in effect; redoes the last one undone, unless something
  * else has been edited since. *act is the act it was about, 0 when there is none. */

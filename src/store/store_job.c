@@ -150,6 +150,30 @@ static void leave_out(TableSet *set, TableId table, size_t first, Findings *find
     rows->count = kept;
 }
 
+Status store_read_table(Store *store, Arena *arena, StoreJob job, TableId table, TableSet *set,
+                        StoreAct **acts) {
+    Status status = status_ok();
+    StoreAct *read = NULL;
+    TableSet as_read = {0};
+    store_rows_read(store, arena, table, job, &as_read, &read, &status);
+    size_t count = as_read.any[table].count;
+    /* Sorting moves rows; each takes its number along where its place in a file would be. */
+    for (size_t i = 0; i < count; i++) {
+        RowPlace place = {.line = (uint32_t)i};
+        memcpy(table_row(&as_read, table, i), &place, sizeof place);
+    }
+    table_set_sort(&as_read);
+    *acts = ARENA_ARRAY(arena, StoreAct, count);
+    for (size_t i = 0; i < count; i++) {
+        RowPlace place;
+        memcpy(&place, table_row(&as_read, table, i), sizeof place);
+        (*acts)[i] = read[place.line];
+        memset(table_row(&as_read, table, i), 0, sizeof place);
+    }
+    set->any[table] = as_read.any[table];
+    return status;
+}
+
 Status store_load(Store *store, Arena *arena, StoreJob job, TableSet *set, Findings *findings) {
     Status status = status_ok();
     if (set->file_count == 0) {

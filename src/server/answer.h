@@ -1,0 +1,49 @@
+/* Questions and answers of the desk's pages, without any socket: what the network glue, tests and
+ * the fuzzer call. Everything under /api/ is JSON (sheets SVG, explanations plain text); a refusal
+ * is an object with `error` and what would do. Names come in query values, never in paths. */
+#ifndef SERVER_ANSWER_H
+#define SERVER_ANSWER_H
+
+#include "server/live.h"
+
+/* Largest body that is taken. */
+#define ANSWER_BODY_BYTES ((size_t)4 << 20)
+
+typedef struct AskedValue {
+    const char *name;
+    const char *value;
+} AskedValue;
+
+typedef struct Asked {
+    const char *method; /* "GET", "POST" */
+    const char *path;   /* "/api/table" */
+    const AskedValue *values;
+    size_t value_count;
+    const char *body;
+    size_t body_length;
+    const char *person; /* who asks, for the log */
+} Asked;
+
+typedef struct Answer {
+    unsigned code;    /* HTTP status */
+    const char *type; /* of the content */
+    const char *bytes;
+    size_t length;
+    StoreJob changed; /* job (or library) whose rows this changed; STORE_NO_JOB */
+    StoreAct act;     /* the act that did */
+} Answer;
+
+/* Bytes of the answer live in `arena`. May be called by many threads at once. */
+void answer_ask(Desk *desk, Arena *arena, const Asked *asked, Answer *answer);
+
+/* Every path with its methods and whether it changes anything: for the table of who may what. */
+typedef struct AnswerRoute {
+    const char *method;
+    const char *path;
+    bool changes;
+    const char *what;
+} AnswerRoute;
+
+const AnswerRoute *answer_routes(size_t *count);
+
+#endif

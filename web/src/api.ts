@@ -1,0 +1,152 @@
+// Questions to the desk. A refusal is thrown with what would do.
+
+export interface Column {
+  name: string;
+  kind: "text" | "ref" | "list" | "word" | "real" | "int" | "awg" | "flag";
+  key: boolean;
+  need: boolean;
+  unit: string;
+  meaning: string;
+  extra?: string;
+}
+export interface Table {
+  name: string;
+  group: "job" | "library" | "result";
+  meaning: string;
+  columns: Column[];
+}
+export type Cell = string | number | boolean | null;
+export type Row = Record<string, Cell>;
+export interface Rows {
+  act: number;
+  rows: Row[];
+  acts?: number[];
+}
+export interface JobInfo {
+  name: string;
+  rows: number;
+  act: number;
+  person: string;
+  at: string;
+}
+export interface JobState {
+  act: number;
+  library: number;
+  complete: boolean;
+  title: string;
+  open: Record<string, number>;
+  phases: string[];
+}
+export interface SheetName {
+  name: string;
+  title: string;
+  part: string;
+}
+export interface Found {
+  table: string;
+  key: string;
+  about: string;
+}
+export interface Act {
+  act: number;
+  kind: string;
+  state: string;
+  about: number;
+  person: string;
+  at: string;
+  what: string;
+  rows: number;
+}
+export interface Revision {
+  name: string;
+  hash: string;
+  act: number;
+  person: string;
+  at: string;
+  what: string;
+}
+export interface Edit {
+  table: string;
+  before?: Row;
+  after?: Record<string, string>;
+  seen?: number;
+}
+
+export interface Refusal {
+  error: string;
+  nearest?: string;
+  person?: string;
+  at?: string;
+  column?: string;
+  cells?: { edit: number; column: string; value: string; expected: string }[];
+}
+
+export class Refused extends Error {
+  constructor(
+    readonly code: number,
+    readonly refusal: Refusal,
+  ) {
+    super(refusal.error);
+  }
+}
+
+async function ask(path: string, init?: RequestInit): Promise<Response> {
+  let response: Response;
+  try {
+    response = await fetch(path, init);
+  } catch {
+    throw new Refused(0, { error: "the desk does not answer: is it still running?" });
+  }
+  if (!response.ok) {
+    let refusal: Refusal = { error: `the desk refused (${response.status})` };
+    try {
+      refusal = (await response.json()) as Refusal;
+    } catch {
+      // no JSON: the general words stay
+    }
+    throw new Refused(response.status, refusal);
+  }
+  return response;
+}
+
+function query(path: string, values: Record<string, string>): string {
+  return `${path}?${new URLSearchParams(values)}`;
+}
+
+async function get<T>(path: string, values: Record<string, string> = {}): Promise<T> {
+  return (await (await ask(query(path, values))).json()) as T;
+}
+
+async function getText(path: string, values: Record<string, string>): Promise<string> {
+  return (await ask(query(path, values))).text();
+}
+
+async function post<T>(path: string, body: unknown): Promise<T> {
+  const init = {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(body),
+  };
+  return (await (await ask(path, init)).json()) as T;
+}
+
+export const api = {
+  shop: () => get<{ shop: string; program: string; jobs: JobInfo[] }>("/api/shop"),
+  schema: () => get<{ tables: Table[] }>("/api/schema"),
+  job: (job: string) => get<JobState>("/api/job", { job }),
+  table: (job: string, table: string) => get<Rows>("/api/table", { job, table }),
+  sheets: (job: string) =>
+    get<{ act: number; problem: string | null; sheets: SheetName[] }>("/api/sheets", { job }),
+  sheet: (job: string, sheet: string) => getText("/api/sheet", { job, sheet }),
+  why: (job: string, key: string) => getText("/api/why", { job, key }),
+  fail: (job: string, keys: string, phase: string) => getText("/api/fail", { job, keys, phase }),
+  search: (job: string, words: string) =>
+    get<{ act: number; found: Found[] }>("/api/search", { job, words }),
+  log: (job: string) => get<{ acts: Act[]; revisions: Revision[] }>("/api/log", { job }),
+  edit: (job: string, what: string, edits: Edit[]) =>
+    post<{ act: number }>("/api/edit", { job, what, edits }),
+  undo: (job: string) => post<{ act: number }>("/api/undo", { job }),
+  redo: (job: string) => post<{ act: number }>("/api/redo", { job }),
+  keep: (job: string, name: string, what: string) =>
+    post<{ name: string; hash: string }>("/api/keep", { job, name, what }),
+};

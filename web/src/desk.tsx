@@ -1,0 +1,58 @@
+// The whole window: one page, and the strip at its foot.
+import { useEffect } from "preact/hooks";
+import { Find } from "./find";
+import { Log } from "./log";
+import { Proof } from "./proof";
+import { SheetPage } from "./sheet";
+import { current_job, finding, message, place } from "./state";
+import { Strip } from "./strip";
+import { TablePage } from "./table";
+import { Today } from "./today";
+import { undo, redo } from "./change";
+
+function keys(event: KeyboardEvent): void {
+  const typing =
+    event.target instanceof HTMLInputElement || event.target instanceof HTMLTextAreaElement;
+  const command = event.ctrlKey || event.metaKey;
+  if ((event.key === "/" && !typing) || (command && event.key === "k")) {
+    event.preventDefault();
+    finding.value = true;
+  } else if (event.key === "Escape") {
+    finding.value = false;
+    message.value = "";
+  } else if (command && !typing && event.key.toLowerCase() === "z" && current_job.value !== "") {
+    event.preventDefault();
+    void (event.shiftKey ? redo() : undo());
+  }
+}
+
+function Page() {
+  switch (place.value.kind) {
+    case "today":
+      return <Today />;
+    case "sheet":
+      return <SheetPage />;
+    case "table":
+      return <TablePage />;
+    case "proof":
+      return <Proof />;
+    case "log":
+      return <Log />;
+  }
+}
+
+export function Desk() {
+  useEffect(() => {
+    addEventListener("keydown", keys);
+    return () => removeEventListener("keydown", keys);
+  }, []);
+  return (
+    <>
+      <div class="page">
+        <Page />
+      </div>
+      {finding.value && <Find />}
+      <Strip />
+    </>
+  );
+}

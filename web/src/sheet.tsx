@@ -1,0 +1,213 @@
+// A sheet edge to edge, moved and enlarged like paper on a bench. What is touched lights up wherever
+// it is drawn, and its reasons open beside it.
+import { useEffect, useRef, useState } from "preact/hooks";
+import { api } from "./api";
+import { attempt, changes, current_job, link, place, selected, sheets, sheets_problem } from "./state";
+import { Why } from "./why";
+
+const LARGEST = 40; // times the whole sheet
+const STEP = 1.2; // of one turn of the wheel
+
+interface View {
+  x: number;
+  y: number;
+  scale: number;
+}
+
+const glyphs = new CSSStyleSheet();
+document.adoptedStyleSheets = [...document.adoptedStyleSheets, glyphs];
+
+// The drawing with its glyphs moved to where the page's policy lets them be.
+function parse(text: string): SVGSVGElement | null {
+  const read = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  if (!(read instanceof SVGSVGElement)) {
+    return null;
+  }
+  const style = read.querySelector("style");
+  glyphs.replaceSync(style?.textContent ?? "");
+  style?.remove();
+  read.querySelector("title")?.remove();
+  read.removeAttribute("width");
+  read.removeAttribute("height");
+  return document.importNode(read, true);
+}
+
+function light(svg: SVGSVGElement, key: string): void {
+  for (const lit of svg.querySelectorAll(".lit")) {
+    lit.classList.remove("lit");
+  }
+  if (key !== "") {
+    for (const group of svg.querySelectorAll(`[data-key="${CSS.escape(key)}"]`)) {
+      group.classList.add("lit");
+    }
+  }
+}
+
+function SheetList() {
+  const job = current_job.value;
+  if (sheets_problem.value !== "") {
+    return (
+      <div class="plain">
+        <h1>Nothing can be drawn yet</h1>
+        <p>{sheets_problem.value}</p>
+        <p>
+          <a href={link(job, "proof")}>What is wrong</a>
+        </p>
+      </div>
+    );
+  }
+  return (
+    <div class="plain">
+      <h1>Sheets</h1>
+      {sheets.value.length === 0 && <p>Laying out the sheets ...</p>}
+      <ol class="sheets">
+        {sheets.value.map((sheet) => (
+          <li key={sheet.name}>
+            <a href={link(job, "sheet", sheet.name)}>
+              <strong>{sheet.title}</strong>
+              <small>{sheet.name}</small>
+            </a>
+          </li>
+        ))}
+      </ol>
+    </div>
+  );
+}
+
+function Paper({ job, name }: { job: string; name: string }) {
+  const bench = useRef<HTMLDivElement>(null);
+  const drawn = useRef<SVGSVGElement | null>(null);
+  const view = useRef<View>({ x: 0, y: 0, scale: 1 });
+  const pointers = useRef(new Map<number, { x: number; y: number }>());
+  const moved = useRef(0);
+  const [empty, set_empty] = useState(true);
+
+  const place_paper = () => {
+    const { x, y, scale } = view.current;
+    if (drawn.current) {
+      drawn.current.style.transform = `translate(${x}px, ${y}px) scale(${scale})`;
+    }
+  };
+  const zoom = (x: number, y: number, by: number) => {
+    const now = view.current;
+    const scale = Math.min(LARGEST, Math.max(1, now.scale * by));
+    const share = scale / now.scale;
+    view.current = { scale, x: x - (x - now.x) * share, y: y - (y - now.y) * share };
+    if (scale === 1) {
+      view.current = { x: 0, y: 0, scale: 1 };
+    }
+    place_paper();
+  };
+
+  useEffect(() => {
+    view.current = { x: 0, y: 0, scale: 1 };
+  }, [name]);
+  const round = changes.value;
+  useEffect(() => {
+    let current = true;
+    void attempt(() => api.sheet(job, name)).then((text) => {
+      const svg = current && text ? parse(text) : null;
+      if (svg && bench.current) {
+        drawn.current = svg;
+        bench.current.replaceChildren(svg);
+        light(svg, selected.value);
+        place_paper();
+        set_empty(false);
+      }
+    });
+    return () => {
+      current = false;
+    };
+  }, [job, name, round]);
+  const key = selected.value;
+  useEffect(() => {
+    if (drawn.current) {
+      light(drawn.current, key);
+    }
+  }, [key]);
+
+  const at = (event: PointerEvent | WheelEvent) => {
+    const box = bench.current?.getBoundingClientRect();
+    return { x: event.clientX - (box?.left ?? 0), y: event.clientY - (box?.top ?? 0) };
+  };
+  const down = (event: PointerEvent) => {
+    pointers.current.set(event.pointerId, at(event));
+    moved.current = 0;
+  };
+  const move = (event: PointerEvent) => {
+    const from = pointers.current.get(event.pointerId);
+    if (!from) {
+      return;
+    }
+    const to = at(event);
+    moved.current += Math.abs(to.x - from.x) + Math.abs(to.y - from.y);
+    const others = [...pointers.current].filter(([id]) => id !== event.pointerId);
+    const other = others[0]?.[1];
+    if (other) {
+      const before = Math.hypot(from.x - other.x, from.y - other.y);
+      const after = Math.hypot(to.x - other.x, to.y - other.y);
+      zoom(other.x, other.y, before > 0 ? after / before : 1);
+    } else if (view.current.scale > 1) {
+      view.current.x += to.x - from.x;
+      view.current.y += to.y - from.y;
+      place_paper();
+    }
+    pointers.current.set(event.pointerId, to);
+  };
+  const up = (event: PointerEvent) => {
+    pointers.current.delete(event.pointerId);
+    const target = event.target;
+    if (moved.current < 8 && event.type === "pointerup" && target instanceof Element) {
+      const group = target.closest<SVGElement>("[data-key]");
+      selected.value = group?.dataset["key"] ?? "";
+    }
+  };
+  const wheel = (event: WheelEvent) => {
+    event.preventDefault();
+    const { x, y } = at(event);
+    zoom(x, y, event.deltaY < 0 ? STEP : 1 / STEP);
+  };
+  const keys = (event: KeyboardEvent) => {
+    const list = sheets.value;
+    const index = list.findIndex((sheet) => sheet.name === name);
+    const step = event.key === "PageDown" ? 1 : event.key === "PageUp" ? -1 : 0;
+    const next = list[index + step];
+    if (step !== 0 && next) {
+      event.preventDefault();
+      location.hash = link(job, "sheet", next.name);
+    } else if (event.key === "+" || event.key === "-") {
+      const box = bench.current?.getBoundingClientRect();
+      zoom((box?.width ?? 0) / 2, (box?.height ?? 0) / 2, event.key === "+" ? STEP : 1 / STEP);
+    }
+  };
+  useEffect(() => {
+    const element = bench.current;
+    element?.addEventListener("wheel", wheel, { passive: false });
+    element?.focus();
+    return () => element?.removeEventListener("wheel", wheel);
+  }, []);
+  return (
+    <>
+      <div
+        class="paper"
+        ref={bench}
+        tabIndex={0}
+        role="img"
+        aria-label={sheets.value.find((sheet) => sheet.name === name)?.title ?? name}
+        onPointerDown={down}
+        onPointerMove={move}
+        onPointerUp={up}
+        onPointerCancel={up}
+        onPointerLeave={up}
+        onKeyDown={keys}
+      />
+      {empty && <p class="plain over">Drawing ...</p>}
+      {key !== "" && <Why job={job} name={key} />}
+    </>
+  );
+}
+
+export function SheetPage() {
+  const { job, name } = place.value;
+  return name === "" ? <SheetList /> : <Paper job={job} name={name} />;
+}

@@ -1,0 +1,124 @@
+// Where the reader is and what the desk last said. Pages hang on these and draw themselves anew.
+import { computed, effect, signal } from "@preact/signals";
+import { api, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
+
+export interface Place {
+  job: string; // "" at the list of jobs
+  kind: "today" | "sheet" | "table" | "proof" | "log";
+  name: string; // of a sheet or table
+}
+
+export const jobs = signal<JobInfo[] | null>(null);
+export const shop = signal("");
+export const tables = signal<Table[]>([]);
+export const job_state = signal<JobState | null>(null);
+export const sheets = signal<SheetName[]>([]);
+export const sheets_problem = signal("");
+export const selected = signal(""); // key of the thing that is lit everywhere
+export const finding = signal(false); // the line that finds things is open
+export const message = signal(""); // what went wrong last
+export const online = signal(true);
+export const changes = signal(0); // rises with every change that the desk tells
+
+function read_place(): Place {
+  const [job = "", kind = "", ...rest] = location.hash
+    .replace(/^#\/?/, "")
+    .split("/")
+    .map(decodeURIComponent);
+  const known = ["sheet", "table", "proof", "log"].includes(kind);
+  return {
+    job,
+    kind: job === "" ? "today" : known ? (kind as Place["kind"]) : "sheet",
+    name: rest.join("/"),
+  };
+}
+
+export const place = signal<Place>(read_place());
+addEventListener("hashchange", () => {
+  place.value = read_place();
+});
+
+export function link(job: string, kind: Place["kind"], name = ""): string {
+  return `#/${[job, kind, name].map(encodeURIComponent).join("/")}`;
+}
+
+export function go(job: string, kind: Place["kind"], name = ""): void {
+  location.hash = link(job, kind, name);
+}
+
+export const current_job = computed(() => place.value.job);
+
+// Carries out what may be refused; the words of the refusal go to the strip.
+export async function attempt<T>(work: () => Promise<T>): Promise<T | undefined> {
+  try {
+    const result = await work();
+    message.value = "";
+    return result;
+  } catch (error) {
+    if (!(error instanceof Refused)) {
+      throw error;
+    }
+    const { error: words, nearest, person, at } = error.refusal;
+    message.value =
+      words + (nearest ? `; did you mean ${nearest}?` : "") + (person ? ` (${person}, ${at})` : "");
+    return undefined;
+  }
+}
+
+async function refresh_job(job: string): Promise<void> {
+  const state = await attempt(() => api.job(job));
+  if (current_job.value !== job) {
+    return;
+  }
+  job_state.value = state ?? null;
+  const list = await attempt(() => api.sheets(job));
+  if (current_job.value === job && list) {
+    sheets.value = list.sheets;
+    sheets_problem.value = list.problem ?? "";
+  }
+}
+
+async function refresh_shop(): Promise<void> {
+  const answer = await attempt(() => api.shop());
+  if (answer) {
+    jobs.value = answer.jobs;
+    shop.value = answer.shop;
+  }
+}
+
+function listen(): void {
+  const events = new EventSource("/api/events");
+  events.onopen = () => {
+    if (!online.value) {
+      changes.value++; // something may have been missed
+    }
+    online.value = true;
+  };
+  events.onerror = () => {
+    online.value = false;
+  };
+  events.onmessage = () => {
+    changes.value++;
+  };
+}
+
+export async function start(): Promise<void> {
+  listen();
+  const schema = await attempt(() => api.schema());
+  tables.value = schema?.tables ?? [];
+  effect(() => {
+    void changes.value;
+    void refresh_shop();
+    const job = current_job.value;
+    if (job !== "") {
+      void refresh_job(job);
+    } else {
+      job_state.value = null;
+      sheets.value = [];
+    }
+  });
+  effect(() => {
+    document.title = current_job.value === "" ? "Marling" : `${current_job.value} - Marling`;
+    selected.value = "";
+  });
+}

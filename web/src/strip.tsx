@@ -1,0 +1,98 @@
+// The strip at the foot, as on paper: job, what is looked at, open findings; and the few things
+// that are wanted everywhere.
+import { redo, undo } from "./change";
+import {
+  current_job,
+  finding,
+  job_state,
+  link,
+  message,
+  online,
+  place,
+  sheets,
+  shop,
+} from "./state";
+
+function Severities() {
+  const open = job_state.value?.open;
+  if (!open) {
+    return <span class="quiet">...</span>;
+  }
+  const counts = Object.entries(open).filter(([, count]) => count > 0);
+  return (
+    <>
+      {counts.length === 0 && <span>no open finding</span>}
+      {counts.map(([severity, count]) => (
+        <span class={`severity ${severity}`} key={severity}>
+          {count} {severity}
+        </span>
+      ))}
+    </>
+  );
+}
+
+function where(): string {
+  const { kind, name } = place.value;
+  if (kind === "sheet") {
+    return sheets.value.find((sheet) => sheet.name === name)?.title ?? "Sheets";
+  }
+  return kind === "table" ? `Table ${name}` : kind === "proof" ? "Findings" : "Log";
+}
+
+export function Strip() {
+  const job = current_job.value;
+  return (
+    <footer class="strip">
+      {!online.value && (
+        <p class="tell" role="status">
+          The desk does not answer. What you see may be old; it goes on by itself once it is back.
+        </p>
+      )}
+      {message.value !== "" && (
+        <p class="tell" role="alert">
+          {message.value}
+          <button type="button" onClick={() => (message.value = "")}>
+            understood
+          </button>
+        </p>
+      )}
+      <div class="fields">
+        <a class="field" href="#/">
+          <small>shop file</small>
+          {shop.value.replace(/^.*\//, "")}
+        </a>
+        {job !== "" && (
+          <>
+            <a class="field" href={link(job, "sheet")}>
+              <small>job</small>
+              {job}
+            </a>
+            <button type="button" class="field wide" onClick={() => (finding.value = true)}>
+              <small>find ( / )</small>
+              {where()}
+            </button>
+            <a class="field" href={link(job, "proof")}>
+              <small>open findings</small>
+              <Severities />
+            </a>
+            <a class="field" href={link(job, "log")}>
+              <small>act</small>
+              {job_state.value?.act ?? "..."}
+            </a>
+            <button type="button" class="field" onClick={() => void undo()}>
+              undo
+            </button>
+            <button type="button" class="field" onClick={() => void redo()}>
+              redo
+            </button>
+          </>
+        )}
+      </div>
+      <p class="caution">
+        For amateur-built aircraft. The builder is the maker and answers for airworthiness. Makers'
+        manuals, the authority's rules and a licensed inspection come before any figure here.
+        Measure before flight.
+      </p>
+    </footer>
+  );
+}
