@@ -60,7 +60,9 @@ Status desk_open(const char *shop, Desk **desk) {
 
 static void kept_empty(Kept *kept) {
     if (kept->made) {
-        fonts_close(kept->fonts);
+        if (kept->fonts != NULL) {
+            fonts_close(kept->fonts);
+        }
         arena_free(&kept->arena);
         proof_free(&kept->live.proof);
         kept->fonts = NULL;

@@ -3,6 +3,7 @@ import { api } from "./api";
 import { attempt, current_job, message } from "./state";
 
 export async function undo(): Promise<void> {
+  message.value = "";
   const done = await attempt(() => api.undo(current_job.value));
   if (done?.act === 0) {
     message.value = "there is nothing to undo";
@@ -10,6 +11,7 @@ export async function undo(): Promise<void> {
 }
 
 export async function redo(): Promise<void> {
+  message.value = "";
   const done = await attempt(() => api.redo(current_job.value));
   if (done?.act === 0) {
     message.value = "there is nothing to redo";

@@ -86,7 +86,7 @@ export function Find() {
   };
   return (
     <div class="find" role="dialog" aria-label="Find">
-      <ul id="found" role="listbox">
+      <ul id="found" role="listbox" aria-label="What was found">
         {list.map((choice, i) => (
           <li
             key={`${choice.what} ${choice.key}`}

@@ -19,17 +19,35 @@ document.adoptedStyleSheets = [...document.adoptedStyleSheets, glyphs];
 
 // The drawing with its glyphs moved to where the page's policy lets them be.
 function parse(text: string): SVGSVGElement | null {
-  const read = new DOMParser().parseFromString(text, "image/svg+xml").documentElement;
+  let style = "";
+  const bare = text.replace(/<style>([^<]*)<\/style>/, (_, rules: string) => {
+    style = rules;
+    return "";
+  });
+  const read = new DOMParser().parseFromString(bare, "image/svg+xml").documentElement;
   if (!(read instanceof SVGSVGElement)) {
     return null;
   }
-  const style = read.querySelector("style");
-  glyphs.replaceSync(style?.textContent ?? "");
-  style?.remove();
+  glyphs.replaceSync(style);
   read.querySelector("title")?.remove();
   read.removeAttribute("width");
   read.removeAttribute("height");
   return document.importNode(read, true);
+}
+
+// The key of what is drawn nearest to a place: lines are thin and fingers are not.
+function key_near(x: number, y: number): string {
+  for (const radius of [0, 4, 8, 14, 20]) {
+    for (let turn = 0; turn < (radius === 0 ? 1 : 12); turn++) {
+      const angle = (turn * Math.PI) / 6;
+      const there = document.elementFromPoint(x + radius * Math.cos(angle), y + radius * Math.sin(angle));
+      const key = there?.closest<SVGElement>(".paper [data-key]")?.dataset["key"];
+      if (key) {
+        return key;
+      }
+    }
+  }
+  return "";
 }
 
 function light(svg: SVGSVGElement, key: string): void {
@@ -156,10 +174,8 @@ function Paper({ job, name }: { job: string; name: string }) {
   };
   const up = (event: PointerEvent) => {
     pointers.current.delete(event.pointerId);
-    const target = event.target;
-    if (moved.current < 8 && event.type === "pointerup" && target instanceof Element) {
-      const group = target.closest<SVGElement>("[data-key]");
-      selected.value = group?.dataset["key"] ?? "";
+    if (moved.current < 8 && event.type === "pointerup") {
+      selected.value = key_near(event.clientX, event.clientY);
     }
   };
   const wheel = (event: WheelEvent) => {

@@ -48,19 +48,20 @@ export function go(job: string, kind: Place["kind"], name = ""): void {
 
 export const current_job = computed(() => place.value.job);
 
-// Carries out what may be refused; the words of the refusal go to the strip.
+// Carries out what may be refused; the words of the refusal go to the strip and stay there until
+// somebody has read them.
 export async function attempt<T>(work: () => Promise<T>): Promise<T | undefined> {
   try {
-    const result = await work();
-    message.value = "";
-    return result;
+    return await work();
   } catch (error) {
     if (!(error instanceof Refused)) {
       throw error;
     }
-    const { error: words, nearest, person, at } = error.refusal;
+    const { error: words, nearest, person, at, column, cells } = error.refusal;
+    const first = cells?.[0];
     message.value =
-      words + (nearest ? `; did you mean ${nearest}?` : "") + (person ? ` (${person}, ${at})` : "");
+      words +
+      (first ? `: ${first.column} "${first.value}", wanted ${first.expected}` : "") + (nearest ? `; did you mean ${nearest}?` : "") + (column ? `: ${column}` : "") + (person ? ` (${person}, ${at})` : "");
     return undefined;
   }
 }

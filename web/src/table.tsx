@@ -57,6 +57,7 @@ function Grid({ job, table, data }: { job: string; table: Table; data: Rows }) {
   const [height, set_height] = useState(600);
   const [editing, set_editing] = useState<Editing | null>(null);
   const frame = useRef<HTMLDivElement>(null);
+  const saving = useRef(false);
   const kept = table.group !== "result";
   const columns = table.columns;
   const widths = useMemo(() => columns.map((column) => width_of(column, data.rows)), [data, columns]);
@@ -86,9 +87,14 @@ function Grid({ job, table, data }: { job: string; table: Table; data: Rows }) {
   }, []);
 
   const save = async () => {
-    if (!editing) {
+    if (!editing || saving.current || editing.problem !== "") {
       return;
     }
+    saving.current = true; // Enter also takes the focus away, which saves
+    await send(editing);
+    saving.current = false;
+  };
+  const send = async (editing: Editing) => {
     const row = data.rows[editing.row];
     const fresh = editing.row === -1;
     const target = table.group === "library" ? "library" : job;
@@ -258,9 +264,11 @@ function Grid({ job, table, data }: { job: string; table: Table; data: Rows }) {
                   </div>
                 ))}
                 {kept && (
-                  <button type="button" class="drop" onClick={() => void drop(index)} aria-label={`drop ${name}`}>
-                    drop
-                  </button>
+                  <div role="gridcell">
+                    <button type="button" class="drop" onClick={() => void drop(index)} aria-label={`drop ${name}`}>
+                      drop
+                    </button>
+                  </div>
                 )}
               </div>
             );

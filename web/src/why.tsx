@@ -37,7 +37,7 @@ export function Why({ job, name }: { job: string; name: string }) {
           close
         </button>
       </header>
-      <pre>{text}</pre>
+      <pre tabIndex={0}>{text}</pre>
     </aside>
   );
 }
