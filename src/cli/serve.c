@@ -14,10 +14,10 @@
 static const char *usual_shop(Arena *arena) {
     const char *data = getenv("XDG_DATA_HOME");
     const char *home = getenv("HOME");
-    const char *folder = data != NULL && *data == '/'
-                             ? arena_format(arena, "%s/marling", data)
-                             : arena_format(arena, "%s/.local/share/marling",
-                                            home == NULL ? "." : home);
+    const char *folder =
+        data != NULL && *data == '/'
+            ? arena_format(arena, "%s/marling", data)
+            : arena_format(arena, "%s/.local/share/marling", home == NULL ? "." : home);
     return file_make_folder(folder).failed ? NULL : arena_format(arena, "%s/shop.db", folder);
 }
 

@@ -32,7 +32,8 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("redo", verb_redo, "SHOP:JOB", 1, 1, "redo what was undone last")                         \
     VERB("check-shop", verb_check_shop, "SHOP", 1, 1, "look whether a shop file is whole")         \
     VERB("backup", verb_backup, "SHOP FILE", 2, 2, "copy a shop file, also while it is in use")    \
-    VERB("serve", verb_serve, "[SHOP]", 0, 1, "open the desk: pages on this machine for a browser") \
+    VERB("serve", verb_serve, "[SHOP]", 0, 1,                                                      \
+         "open the desk: pages on this machine for a browser")                                     \
     VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \
     VERB("new", verb_new, "JOB", 1, 1, "make a job folder to start from")
 

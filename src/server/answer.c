@@ -131,8 +131,8 @@ static Live *asked_live(Asking *asking, LiveKind kind) {
 /* The body as an object with a "job"; NULL after refusing. The caller gives it back. */
 static json_t *asked_body(Asking *asking, StoreJob *job) {
     json_error_t error;
-    json_t *body = json_loadb(asking->asked->body, asking->asked->body_length,
-                              JSON_REJECT_DUPLICATES, &error);
+    json_t *body =
+        json_loadb(asking->asked->body, asking->asked->body_length, JSON_REJECT_DUPLICATES, &error);
     const char *name = json_string_value(json_object_get(body, "job"));
     if (!json_is_object(body)) {
         refuse(asking, 400,
@@ -205,20 +205,19 @@ static void ask_log(Asking *asking) {
     json_t *list = json_array();
     for (size_t i = 0; i < act_count; i++) {
         const StoreActInfo *act = &acts[i];
-        json_array_append_new(
-            list, json_pack("{s:I, s:s, s:s, s:I, s:s, s:s, s:s, s:I}", "act",
-                            (json_int_t)act->act, "kind", act->kind, "state", act->state, "about",
-                            (json_int_t)act->about, "person", act->person, "at", act->at, "what",
-                            act->what, "rows", (json_int_t)act->rows));
+        json_array_append_new(list, json_pack("{s:I, s:s, s:s, s:I, s:s, s:s, s:s, s:I}", "act",
+                                              (json_int_t)act->act, "kind", act->kind, "state",
+                                              act->state, "about", (json_int_t)act->about, "person",
+                                              act->person, "at", act->at, "what", act->what, "rows",
+                                              (json_int_t)act->rows));
     }
     json_t *kept = json_array();
     for (size_t i = 0; i < revision_count; i++) {
         const StoreRevision *revision = &revisions[i];
         json_array_append_new(kept, json_pack("{s:s, s:s, s:I, s:s, s:s, s:s}", "name",
                                               revision->name, "hash", revision->hash, "act",
-                                              (json_int_t)revision->act, "person",
-                                              revision->person, "at", revision->at, "what",
-                                              revision->what));
+                                              (json_int_t)revision->act, "person", revision->person,
+                                              "at", revision->at, "what", revision->what));
     }
     put_json(asking, 200, json_pack("{s:o, s:o}", "acts", list, "revisions", kept));
 }
@@ -440,9 +439,8 @@ static void ask_search(Asking *asking) {
                         found |= found_in(text[c], wanted);
                     }
                 }
-                bool at_once =
-                    strlen(wanted) <= strlen(text[0]) &&
-                    found_in(arena_text(asking->arena, text[0], strlen(wanted)), wanted);
+                bool at_once = strlen(wanted) <= strlen(text[0]) &&
+                               found_in(arena_text(asking->arena, text[0], strlen(wanted)), wanted);
                 if (found && at_once == (begins == 1) && json_array_size(list) < MOST) {
                     json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "table", schema->name,
                                                           "key", text[0], "about",
@@ -464,10 +462,9 @@ static void tell_done(Asking *asking, StoreJob job, StoreAct act) {
 }
 
 static void tell_refused(Asking *asking, const StoreAnswer *refused) {
-    static const char *const WORDS[] = {"", "somebody has changed this row since",
-                                        "this row is not there any more",
-                                        "there is a row of that key already",
-                                        "a value is missing that the row must have"};
+    static const char *const WORDS[] = {
+        "", "somebody has changed this row since", "this row is not there any more",
+        "there is a row of that key already", "a value is missing that the row must have"};
     json_t *object = json_pack("{s:s, s:I, s:s, s:s, s:I}", "error", WORDS[refused->refusal],
                                "edit", (json_int_t)refused->edit, "person", refused->person, "at",
                                refused->at, "act", (json_int_t)refused->act);
@@ -551,8 +548,7 @@ static void ask_keep(Asking *asking) {
         StoreRevision revision;
         bool taken = false;
         Store *store = desk_store(asking->desk);
-        Status status =
-            store_find_revision(store, asking->arena, job, name, &revision, &taken);
+        Status status = store_find_revision(store, asking->arena, job, name, &revision, &taken);
         if (!status.failed && !taken) {
             status = store_keep(store, asking->arena, job, &by, name, &revision);
         }
@@ -560,8 +556,7 @@ static void ask_keep(Asking *asking) {
         if (taken) {
             refuse(asking, 409, "there is a revision of that name already", NULL);
         } else if (good(asking, status)) {
-            put_json(asking, 200,
-                     json_pack("{s:s, s:s}", "name", name, "hash", revision.hash));
+            put_json(asking, 200, json_pack("{s:s, s:s}", "name", name, "hash", revision.hash));
         }
     }
     json_decref(body);

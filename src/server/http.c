@@ -148,7 +148,8 @@ static ssize_t stream_read(void *context, uint64_t place, char *out, size_t room
     if (http->stopping) {
         length = MHD_CONTENT_READER_END_OF_STREAM;
     } else if (stream->at < http->event_count) {
-        if (http->event_count - stream->at > EVENTS_KEPT) { /* it slept too long: the last will do */
+        if (http->event_count - stream->at >
+            EVENTS_KEPT) { /* it slept too long: the last will do */
             stream->at = http->event_count - 1;
         }
         const char *event = http->events[stream->at % EVENTS_KEPT];
@@ -379,9 +380,9 @@ Status http_start(Desk *desk, const HttpOptions *options, Http **http) {
         NULL, NULL, handle, started, MHD_OPTION_SOCK_ADDR, (struct sockaddr *)&address,
         MHD_OPTION_THREAD_POOL_SIZE, options->threads == 0 ? HTTP_THREADS : options->threads,
         MHD_OPTION_CONNECTION_LIMIT, (unsigned)HTTP_CONNECTIONS, MHD_OPTION_CONNECTION_TIMEOUT,
-        (unsigned)HTTP_TIMEOUT_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT,
-        (size_t)HTTP_CONNECTION_BYTES, MHD_OPTION_NOTIFY_COMPLETED, done, started,
-        MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_END);
+        (unsigned)HTTP_TIMEOUT_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HTTP_CONNECTION_BYTES,
+        MHD_OPTION_NOTIFY_COMPLETED, done, started, MHD_OPTION_STRICT_FOR_CLIENT, 1,
+        MHD_OPTION_END);
     if (started->daemon == NULL) {
         int error = errno;
         char where[32];

@@ -10,9 +10,9 @@ static json_t *column_json(const ColumnSchema *column) {
     static const char *const KINDS[] = {"text", "ref", "list", "word",
                                         "real", "int", "awg",  "flag"};
     json_t *object = json_pack("{s:s, s:s, s:b, s:b, s:s, s:s}", "name", column->name, "kind",
-                               KINDS[column->kind], "key", column->flag == FLAG_KEY ? 1 : 0,
-                               "need", column->flag != FLAG_OPEN ? 1 : 0, "unit",
-                               value_unit(column), "meaning", column->meaning);
+                               KINDS[column->kind], "key", column->flag == FLAG_KEY ? 1 : 0, "need",
+                               column->flag != FLAG_OPEN ? 1 : 0, "unit", value_unit(column),
+                               "meaning", column->meaning);
     if (*column->extra != '\0') {
         json_object_set_new(object, "extra", json_string(column->extra));
     }
@@ -55,9 +55,8 @@ void rows_json_write(Buffer *out, const TableSet *set, TableId table, const Stor
 static const char *typed_text(Arena *arena, const json_t *value) {
     if (json_is_string(value)) {
         const char *text = json_string_value(value);
-        return strlen(text) == json_string_length(value)
-                   ? arena_text(arena, text, strlen(text))
-                   : NULL; /* a nought byte inside */
+        return strlen(text) == json_string_length(value) ? arena_text(arena, text, strlen(text))
+                                                         : NULL; /* a nought byte inside */
     }
     if (json_is_number(value)) {
         char *text = json_dumps(value, JSON_ENCODE_ANY);
@@ -80,9 +79,9 @@ typedef struct Reading {
 
 static void add_fault(Reading *reading, const char *column, const char *value,
                       const char *expected) {
-    json_array_append_new(reading->faults, json_pack("{s:I, s:s, s:s, s:s}", "edit",
-                                                     (json_int_t)reading->edit, "column", column,
-                                                     "value", value, "expected", expected));
+    json_array_append_new(reading->faults,
+                          json_pack("{s:I, s:s, s:s, s:s}", "edit", (json_int_t)reading->edit,
+                                    "column", column, "value", value, "expected", expected));
 }
 
 static const ColumnSchema *find_column(const TableSchema *schema, const char *name) {

@@ -359,11 +359,11 @@ Status store_last_acts(Store *store, StoreJob job, StoreAct *of_job, StoreAct *o
     Status status = status_ok();
     *of_job = 0;
     *of_library = 0;
-    sqlite3_stmt *select = store_prepare(
-        store,
-        "SELECT ifnull((SELECT max(act) FROM shop_act WHERE job = ?1), 0),"
-        " ifnull((SELECT max(act) FROM shop_act WHERE job = 0), 0)",
-        &status);
+    sqlite3_stmt *select =
+        store_prepare(store,
+                      "SELECT ifnull((SELECT max(act) FROM shop_act WHERE job = ?1), 0),"
+                      " ifnull((SELECT max(act) FROM shop_act WHERE job = 0), 0)",
+                      &status);
     sqlite3_bind_int64(select, 1, job);
     if (store_step(store, select, &status)) {
         *of_job = sqlite3_column_int64(select, 0);
