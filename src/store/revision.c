@@ -22,6 +22,11 @@ void revision_hash_bytes(const void *bytes, size_t length, char hex[REVISION_HEX
     write_hex(digest, hex);
 }
 
+bool revision_holds(TableId table) {
+    /* What lies on the shelf is no part of what is built. */
+    return table_schema(table)->group != GROUP_RESULT && table != TABLE_reel;
+}
+
 /* True for a table whose rows each belong to one part: `part` itself, its ports, loads ... */
 static bool hangs_on_part(TableId table) {
     const TableSchema *schema = table_schema(table);
@@ -56,7 +61,7 @@ void revision_reach(Arena *arena, const TableSet *set, TableSet *reached) {
         TableId table = (TableId)i;
         if (hangs_on_part(table)) {
             add_rows_in_use(arena, set, table, &parts, reached);
-        } else if (table_schema(table)->group != GROUP_RESULT) {
+        } else if (revision_holds(table)) {
             reached->any[table] = set->any[table];
         }
     }
@@ -70,8 +75,8 @@ void revision_hash(const TableSet *set, char hex[REVISION_HEX]) {
     crypto_hash_sha256_init(&state);
     for (int i = 0; i < TABLE_COUNT; i++) {
         TableId table = (TableId)i;
-        if (table_schema(table)->group == GROUP_RESULT || table == TABLE_reel) {
-            continue; /* what lies on the shelf is no part of what is built */
+        if (!revision_holds(table)) {
+            continue;
         }
         Buffer text = {.arena = &arena};
         buffer_format(&text, "%s\n", table_schema(table)->name);

@@ -11,6 +11,9 @@
 /* The set must be sorted. Result tables are not looked at. */
 void revision_hash(const TableSet *set, char hex[REVISION_HEX]);
 
+/* True for tables that are part of what a revision names. */
+bool revision_holds(TableId table);
+
 /* What of `set` is hashed, as a set of its own: texts and rows are shared, nothing is copied twice.
  */
 void revision_reach(Arena *arena, const TableSet *set, TableSet *reached);

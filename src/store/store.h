@@ -182,7 +182,8 @@ STATUS_USE Status store_find_revision(Store *store, Arena *arena, StoreJob job, 
 STATUS_USE Status store_load_revision(Store *store, Arena *arena, const StoreRevision *revision,
                                       TableSet *set, Findings *findings);
 
-/* Puts the job's own tables back as they were in the revision: one act. The library stays. */
+/* Puts the job's own tables back as they were in the revision: one act. The library stays, and so
+ * does what a revision does not hold (revision_holds). */
 STATUS_USE Status store_restore(Store *store, Arena *arena, StoreJob job, const StoreBy *by,
                                 const StoreRevision *revision, size_t *changed);
 

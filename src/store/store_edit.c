@@ -71,7 +71,7 @@ void store_act_end(StoreActing *acting) {
     arena_free(&acting->scratch);
 }
 
-static void replace_table(StoreActing *acting, TableId table, const TableSet *set) {
+void store_act_replace(StoreActing *acting, TableId table, const TableSet *set) {
     Arena scratch = {0};
     TableSet now = {0};
     store_rows_read(acting->store, &scratch, table, acting->job, &now, NULL, acting->status);
@@ -93,14 +93,6 @@ static void replace_table(StoreActing *acting, TableId table, const TableSet *se
         new += order >= 0 ? 1 : 0;
     }
     arena_free(&scratch);
-}
-
-void store_act_replace(StoreActing *acting, TableGroup group, const TableSet *set) {
-    for (int i = 0; i < TABLE_COUNT; i++) {
-        if (table_schema((TableId)i)->group == group) {
-            replace_table(acting, (TableId)i, set);
-        }
-    }
 }
 
 /* What was undone can't be redone after something else. */
@@ -247,7 +239,7 @@ Status store_replace(Store *store, StoreJob job, const StoreBy *by, const TableI
     StoreActing acting;
     store_act_begin(&acting, store, job, by, "edit", "done", 0, &status);
     for (size_t i = 0; i < count; i++) {
-        replace_table(&acting, tables[i], set);
+        store_act_replace(&acting, tables[i], set);
     }
     store_act_end(&acting);
     *changed = acting.rows;

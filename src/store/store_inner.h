@@ -117,8 +117,8 @@ void store_act_end(StoreActing *acting);
  * what could be redone. */
 void store_act_settle(const StoreActing *acting);
 
-/* Makes the tables of `group` of a job hold what `set` holds, within an act. */
-void store_act_replace(StoreActing *acting, TableGroup group, const TableSet *set);
+/* Makes a table hold what `set` holds, within an act. */
+void store_act_replace(StoreActing *acting, TableId table, const TableSet *set);
 
 /* --- revisions ------------------------------------------------------------------------------- */
 

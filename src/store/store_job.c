@@ -118,7 +118,12 @@ Status store_import(Store *store, const StoreBy *by, const char *name, const Tab
     }
     StoreActing acting;
     store_act_begin(&acting, store, *job, by, "import", "done", 0, &status);
-    store_act_replace(&acting, *job == STORE_LIBRARY ? GROUP_LIBRARY : GROUP_JOB, set);
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        if (table_schema((TableId)i)->group ==
+            (*job == STORE_LIBRARY ? GROUP_LIBRARY : GROUP_JOB)) {
+            store_act_replace(&acting, (TableId)i, set);
+        }
+    }
     store_act_end(&acting);
     *changed = acting.rows;
     store_act_settle(&acting);

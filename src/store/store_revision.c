@@ -25,7 +25,7 @@ static void keep_tables(Store *store, int64_t revision, const TableSet *reached,
         status);
     for (int i = 0; i < TABLE_COUNT; i++) {
         TableId table = (TableId)i;
-        if (!store_holds(table)) {
+        if (!revision_holds(table)) {
             continue;
         }
         Arena scratch = {0};
@@ -274,7 +274,12 @@ Status store_restore(Store *store, Arena *arena, StoreJob job, const StoreBy *by
     }
     StoreActing acting;
     store_act_begin(&acting, store, job, by, "restore", "done", 0, &status);
-    store_act_replace(&acting, GROUP_JOB, &set);
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        TableId table = (TableId)i;
+        if (table_schema(table)->group == GROUP_JOB && revision_holds(table)) {
+            store_act_replace(&acting, table, &set);
+        }
+    }
     store_act_end(&acting);
     *changed = acting.rows;
     store_act_settle(&acting);
