@@ -22,6 +22,7 @@ if(TARGET marling)
         COMMAND ${NODE} desk.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
         WORKING_DIRECTORY ${web_tests})
-    # The browser brings its own allocator; the sanitizers' turn is the network test.
-    set_tests_properties(desk_network desk_browser PROPERTIES LABELS desk TIMEOUT 300)
+    # The sanitizers have their turn with the network test.
+    set_tests_properties(desk_network PROPERTIES LABELS desk TIMEOUT 300)
+    set_tests_properties(desk_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
 endif()
