@@ -19,6 +19,7 @@ typedef struct Sweep {
     const Panel *panel;
     const PanelFace *face;
     uint32_t *order;     /* holes by left end */
+    uint32_t openings;   /* holes of the face that are openings; the others are screws and rivets */
     double *right_mm;    /* by place in `order`: the furthest right end of it and those before */
     double web_mm;       /* between openings */
     double web_screw_mm; /* beside a screw or rivet hole */
@@ -56,6 +57,7 @@ static void sort_holes(Sweep *sweep) {
     for (uint32_t i = 0; i < face->hole_count; i++) {
         sweep->order[i] = places[i].hole;
         right_mm = fmax(right_mm, sweep->panel->holes[places[i].hole].contour.box.u1_mm);
+        sweep->openings += sweep->panel->holes[places[i].hole].kind == PANEL_OPENING;
         sweep->right_mm[i] = right_mm;
     }
 }
@@ -202,6 +204,17 @@ static void take_nearer(const Sweep *sweep, uint32_t id, uint32_t other_id, Pane
     }
 }
 
+/* How far something nearer than what is known may still be; a kind that no other hole is of is not
+ * waited for. */
+static double still_mm(const Sweep *sweep, const PanelWeb nearest[2]) {
+    bool opening = sweep->panel->holes[nearest[0].hole].kind == PANEL_OPENING;
+    uint32_t screws = sweep->face->hole_count - sweep->openings;
+    bool openings_there = sweep->openings > (opening ? 1 : 0);
+    bool screws_there = screws > (opening ? 0 : 1);
+    return fmax(openings_there ? nearest[0].distance_mm : 0.0,
+                screws_there ? nearest[1].distance_mm : 0.0);
+}
+
 static void find_nearest(Sweep *sweep, uint32_t place) {
     uint32_t id = sweep->order[place];
     const PanelBox *box = &sweep->panel->holes[id].contour.box;
@@ -210,7 +223,7 @@ static void find_nearest(Sweep *sweep, uint32_t place) {
         {id, PANEL_TO_SCREW, ID_NONE, INFINITY, 0.0, {0.0, 0.0}},
     };
     for (uint32_t j = place + 1; j < sweep->face->hole_count; j++) {
-        double far_mm = fmax(nearest[0].distance_mm, nearest[1].distance_mm);
+        double far_mm = still_mm(sweep, nearest);
         uint32_t other = sweep->order[j];
         if (sweep->panel->holes[other].contour.box.u0_mm - box->u1_mm > far_mm) {
             break;
@@ -218,7 +231,7 @@ static void find_nearest(Sweep *sweep, uint32_t place) {
         take_nearer(sweep, id, other, nearest);
     }
     for (uint32_t j = place; j-- > 0;) {
-        double far_mm = fmax(nearest[0].distance_mm, nearest[1].distance_mm);
+        double far_mm = still_mm(sweep, nearest);
         if (box->u0_mm - sweep->right_mm[j] > far_mm) {
             break;
         }
