@@ -18,7 +18,7 @@ const char *fit_verdict_text(FitVerdict verdict) {
         [FIT_FULL] = "goes through, too full",
         [FIT_NOT_FOUND] = "no way through found",
         [FIT_TOO_SMALL] = "does not go through",
-        [FIT_NOT_PACKED] = "not proved: too many wires to pack",
+        [FIT_NOT_PACKED] = "not proved: not packed",
     };
     return TEXTS[verdict];
 }
@@ -124,11 +124,16 @@ void fit_gather(Arena *out, const FitInput *input, Fits *fits) {
 
 /* --- packing ---------------------------------------------------------------------------------- */
 
-/* A set of diameters that must be packed: the first `count` wires from `first` on. */
+/* More distinct sets than these are not packed: a job that large would take minutes. */
+enum { SETS_MOST = 150 };
+
+/* A set of diameters to be packed: the first `count` of these wires. */
 typedef struct PackTask {
     const FitWire *wires;
     uint32_t count;
-    double outer_mm;
+    bool hole; /* a hole or conduit is given for it */
+    double squares_mm2;
+    double outer_mm; /* NAN: not packed */
 } PackTask;
 
 static int compare_tasks(const PackTask *a, const PackTask *b) {
@@ -143,6 +148,16 @@ static int compare_tasks(const PackTask *a, const PackTask *b) {
 
 static int compare_task_places(const void *left, const void *right) {
     return compare_tasks(*(PackTask *const *)left, *(PackTask *const *)right);
+}
+
+/* Those with a hole first, then the thickest. */
+static int compare_urgency(const void *left, const void *right) {
+    const PackTask *a = *(PackTask *const *)left;
+    const PackTask *b = *(PackTask *const *)right;
+    int order = (a->hole < b->hole) - (a->hole > b->hole);
+    order =
+        order != 0 ? order : (a->squares_mm2 < b->squares_mm2) - (a->squares_mm2 > b->squares_mm2);
+    return order != 0 ? order : compare_tasks(a, b);
 }
 
 static void pack_one(void *context, unsigned thread, uint32_t item) {
@@ -169,9 +184,20 @@ static void pack_all(Arena *scratch, PackTask *tasks, uint32_t count, unsigned t
     for (uint32_t i = 0; i < count; i++) {
         if (i == 0 || compare_tasks(sorted[i - 1], sorted[i]) != 0) {
             distinct[distinct_count++] = sorted[i];
+        } else if (sorted[i]->hole) {
+            distinct[distinct_count - 1]->hole = true;
         }
     }
-    parallel_run(threads == 0 ? 1 : threads, distinct_count, pack_one, distinct);
+    if (distinct_count > 1) {
+        qsort(distinct, distinct_count, sizeof *distinct, compare_urgency);
+    }
+    for (uint32_t i = SETS_MOST; i < distinct_count; i++) {
+        if (distinct[i]->count <= 2) { /* side by side: no work */
+            pack_one(distinct, 0, i);
+        }
+    }
+    parallel_run(threads == 0 ? 1 : threads,
+                 distinct_count < SETS_MOST ? distinct_count : SETS_MOST, pack_one, distinct);
     for (uint32_t i = 1; i < count; i++) {
         if (compare_tasks(sorted[i - 1], sorted[i]) == 0) {
             sorted[i]->outer_mm = sorted[i - 1]->outer_mm;
@@ -189,7 +215,12 @@ static void pack_bundles(Arena *scratch, const FitInput *input, Fits *fits) {
             const FitWire *wires = fits->wires + fit->wire_first;
             /* Heavy ones come last: together they are not sorted by diameter, which does no harm.
              */
-            tasks[2 * i + part] = (PackTask){wires, count <= PACKING_MOST ? count : 0, NAN};
+            PackTask *task = &tasks[2 * i + part];
+            *task = (PackTask){wires, count <= PACKING_MOST ? count : 0, false, 0.0, (double)NAN};
+            task->hole = part == 1 && !isnan(input->model->set->segment.rows[i].inner_mm);
+            for (uint32_t k = 0; k < task->count; k++) {
+                task->squares_mm2 += wires[k].diameter_mm * wires[k].diameter_mm;
+            }
         }
     }
     pack_all(scratch, tasks, 2 * segments, input->threads);
@@ -256,6 +287,8 @@ static void size_bundle(const FitInput *input, const double *diameters_mm, Segme
     fit->rule_mm = bundle->diameter_mm;
     fit->bend_mm = bundle->bend_mm;
     fit->least_all_mm = bundle_least_mm(diameters_mm, fit->wire_count);
+    fit->likely_all_mm =
+        isnan(fit->all_mm) ? bundle_mm(diameters_mm, fit->wire_count) : fit->all_mm;
     for (uint32_t k = 1; k < fit->wire_count; k++) {
         thick_mm = fmax(thick_mm, diameters_mm[k]);
     }
@@ -278,17 +311,17 @@ static void report_hole(const FitInput *input, SegmentId id, double fill_pct, co
     const Model *model = input->model;
     const SegmentRow *row = &model->set->segment.rows[id];
     double room_mm = row->inner_mm * fill_pct / 100.0;
-    if (fit->verdict == FIT_OPEN || fit->verdict == FIT_THROUGH || fit->rule_mm > room_mm) {
-        return; /* or route.fill has said it */
+    double need_mm = fit->likely_all_mm;
+    if (fit->verdict == FIT_OPEN || need_mm <= room_mm || fit->rule_mm > room_mm) {
+        return; /* the last: route.fill has said it */
     }
-    double need_mm = isnan(fit->all_mm) ? fit->least_all_mm : fit->all_mm;
     Finding *finding =
         report_row(findings, model, RULE_BUNDLE_HOLE, TABLE_segment, id, "inner_mm",
-                   "%u wires and cables%s run in segment %s; packed they are %s%.1f mm thick, its "
-                   "%.1f mm hole takes %.1f mm: %s",
+                   "%u wires and cables%s run in segment %s; %s %.1f mm thick, its %.1f mm hole "
+                   "takes %.1f mm: %s",
                    fit->wire_count, fit->heavy > 0 ? ", heavy ones among them," : "", row->segment,
-                   isnan(fit->all_mm) ? "at least " : "", need_mm, row->inner_mm, room_mm,
-                   fit_verdict_text(fit->verdict));
+                   isnan(fit->all_mm) ? "by rule they are" : "packed they are", need_mm,
+                   row->inner_mm, room_mm, fit_verdict_text(fit->verdict));
     report_values(finding, need_mm, room_mm, "mm",
                   model_limit_row(model, ROUTE_LIMIT_FILL)->source);
     report_hint(findings, finding, "a hole of %.0f mm would do", ceil(need_mm * 100.0 / fill_pct));
@@ -376,7 +409,7 @@ uint32_t fit_largest(const Model *model, const Fits *fits, SegmentId *segments, 
     uint32_t count = 0;
     for (SegmentId i = 0; i < model->set->segment.count; i++) {
         uint32_t wires = fits->bundles[i].wire_count - fits->bundles[i].heavy;
-        bool fresh = wires >= 3 && wires <= PACKING_MOST;
+        bool fresh = wires >= 3 && !isnan(fits->bundles[i].packing_mm);
         for (uint32_t k = 0; fresh && k < count; k++) {
             fresh = !same_wires(fits, segments[k], i);
         }

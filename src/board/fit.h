@@ -32,18 +32,19 @@ typedef enum FitVerdict {
     FIT_FULL,       /* a packing goes through, with less room */
     FIT_NOT_FOUND,  /* none was found that goes through; none is proved not to */
     FIT_TOO_SMALL,  /* no packing can go through */
-    FIT_NOT_PACKED, /* too many wires to pack: not decided */
+    FIT_NOT_PACKED, /* too many wires, or bundles, to pack: not decided */
 } FitVerdict;
 
 typedef struct BundleFit {
     uint32_t wire_first; /* into Fits.wires */
     uint32_t wire_count; /* heavy ones last */
     uint32_t heavy;
-    double packing_mm;   /* without the heavy ones; NAN: too many to pack */
-    double all_mm;       /* with them */
-    double least_mm;     /* without them: no bundle can be thinner; NAN: there is nothing else */
-    double least_all_mm; /* with them */
-    double rule_mm;      /* the shop's rule, without the heavy ones */
+    double packing_mm;    /* without the heavy ones; NAN: not packed */
+    double all_mm;        /* with them */
+    double least_mm;      /* without them: no bundle can be thinner; NAN: there is nothing else */
+    double least_all_mm;  /* with them */
+    double likely_all_mm; /* all_mm; where not packed what the rule along a route gives */
+    double rule_mm;       /* the shop's rule, without the heavy ones */
     double bend_mm;
     double supported_mm; /* the same at a supported breakout */
     double kg_per_m;
@@ -62,8 +63,9 @@ typedef struct Fits {
 /* Limits read from the library. */
 #define FIT_LIMIT_SUPPORTED "bend_supported"
 
-/* Packs every segment's bundle; equal sets of diameters once. Holes, sleeves and grommets go by the
- * larger of packing and rule, without heavy cables, which are clamped apart; a given hole or
+/* Packs every segment's bundle; equal sets of diameters once; of more than 150 sets those with a
+ * given hole and then the thickest (the others have no packing). Holes, sleeves and grommets go by
+ * the larger of packing and rule, without heavy cables, which are clamped apart; a given hole or
  * conduit must let everything through that runs there. Findings: bundle.hole, only where
  * route.fill, which goes by the rule, has nothing to say. */
 void fit_run(Arena *out, const FitInput *input, Fits *fits, Findings *findings);

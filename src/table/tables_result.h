@@ -737,7 +737,7 @@
     C(TEXT, segment, KEY, "", "which segment")                                                     \
     C(INT, wires, NEED, "", "wires and cables in the bundle")                                      \
     C(INT, heavy, NEED, "", "heavy cables, clamped apart from it")                                 \
-    C(REAL, packing_mm, OPEN, "", "diameter of the best packing found; blank: too many to pack")   \
+    C(REAL, packing_mm, OPEN, "", "diameter of the best packing found; blank: not packed")         \
     C(REAL, rule_mm, OPEN, "", "by the shop's rule, 1.2 times the root of the sum of squares")     \
     C(REAL, least_mm, OPEN, "", "no bundle of these wires can be thinner")                         \
     C(REAL, all_mm, OPEN, "", "packing with the heavy cables")                                     \
