@@ -24,6 +24,7 @@ static void make_harness(Proof *proof) {
     Bench *bench = proof->bench;
     bench_step(proof, BENCH_ENDS);
     harness_build(&proof->arena, &bench->ends, &bench->harness, &bench->findings);
+    harness_check_drops(&bench->harness, &proof->supply, &proof->sizing, &bench->findings);
     harness_rows(&proof->arena, &bench->harness, &proof->set);
 }
 

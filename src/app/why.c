@@ -251,6 +251,9 @@ bool why_write(Buffer *out, const Proof *proof, const char *key) {
     why_route(&view, key, out);
     write_gauges(out, proof, key);
     write_guard(out, proof, key);
+    if (proof->bench != NULL && proof->bench->done[BENCH_HARNESS]) {
+        harness_why_piece(out, &proof->bench->harness, key);
+    }
     write_end(out, proof, key);
     write_sums(out, proof, key);
     lift_why(out, &proof->paths, &proof->lifts, key);

@@ -334,6 +334,8 @@
       "shop rule")                                                                                 \
     R(HARNESS_ALLOWANCE, "harness.allowance", WARNING,                                             \
       "no row says what length is kept for service at an end", "docs/theory/harness.md")           \
+    R(HARNESS_DROP, "harness.drop", WARNING,                                                       \
+      "wires that as they are cut lose more than is allowed", "docs/theory/harness.md")            \
     R(HARNESS_LOOP, "harness.loop", NOTE,                                                          \
       "a loop that is laid open on the board and closed on the aircraft",                          \
       "docs/theory/harness.md")                                                                    \

@@ -20,6 +20,7 @@
 #ifndef BOARD_HARNESS_H
 #define BOARD_HARNESS_H
 
+#include "power/size.h"
 #include "route/ends.h"
 
 typedef enum HarnessNodeKind {
@@ -196,6 +197,11 @@ typedef struct HarnessSet {
  * harness.*. */
 bool harness_build(Arena *out, const Ends *ends, HarnessSet *set, Findings *findings);
 
+/* Drops with the wires as they are cut, longer by what is kept at their ends than what they were
+ * sized for (rule harness.drop). */
+void harness_check_drops(const HarnessSet *set, const Supply *supply, const Sizing *sizing,
+                         Findings *findings);
+
 /* How far a leaf's connector lies from its node on the board: stub + loop. */
 double harness_leaf_reach_mm(const HarnessLeaf *leaf);
 
@@ -219,5 +225,8 @@ void harness_rows(Arena *arena, const HarnessSet *set, TableSet *out);
 
 /* How the length of each piece of a wire comes about, in words, for `why`. */
 void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor);
+
+/* The same of one piece by its key ("W0412.2"); false, nothing written, when none is called that. */
+bool harness_why_piece(Buffer *out, const HarnessSet *set, const char *key);
 
 #endif

@@ -225,3 +225,13 @@ void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor) {
         buffer_format(out, "    %u pieces, together %.0f mm\n", count, whole_mm);
     }
 }
+
+bool harness_why_piece(Buffer *out, const HarnessSet *set, const char *key) {
+    for (uint32_t i = 0; i < set->ends->piece_count; i++) {
+        if (strcmp(set->pieces[i].key, key) == 0) {
+            tell_piece(out, set, i);
+            return true;
+        }
+    }
+    return false;
+}

@@ -500,3 +500,21 @@ uint8_t size_role(const Sizing *sizing, ConductorId conductor) {
 bool size_cranks(const Sizing *sizing, ConductorId conductor) {
     return sizing->detail->feeders.crank[conductor];
 }
+
+double size_drop_of_lengths(const Sizing *sizing, uint32_t feeder, const double *factor, bool hot) {
+    const SizeDetail *detail = sizing->detail;
+    const FeederPath *path = &detail->feeders.paths[feeder];
+    double drop_v = detail->drop_v[hot ? DROP_HOT : DROP_PLAIN][feeder];
+    for (uint32_t i = 0; i < path->feed_count + path->return_count; i++) {
+        ConductorId wire = detail->feeders.wires[path->first + i];
+        CableId cable = detail->wiring->conductors[wire].cable;
+        double current_a = detail->feeders.design_a[wire];
+        uint32_t place = detail->place[cable];
+        if (current_a > 0.0 && place != GAUGE_NONE) {
+            double ohm = hot ? limits_hot_ohm(&detail->limits, cable, place, current_a)
+                             : limits_plain_ohm(&detail->limits, cable, place);
+            drop_v += current_a * ohm * (factor[wire] - 1.0);
+        }
+    }
+    return drop_v;
+}

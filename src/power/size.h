@@ -88,6 +88,10 @@ uint32_t size_place(const Sizing *sizing, CableId cable);
 uint8_t size_role(const Sizing *sizing, ConductorId conductor);
 bool size_cranks(const Sizing *sizing, ConductorId conductor);
 
+/* Drop of a feeder if each wire on its way were `factor` times as long (by ConductorId), plain, or
+ * hot with contacts and devices as they are. */
+double size_drop_of_lengths(const Sizing *sizing, uint32_t feeder, const double *factor, bool hot);
+
 /* "plain drop", "bundle current" ... */
 const char *size_limit_name(SizeLimit limit);
 
