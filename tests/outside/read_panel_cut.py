@@ -363,6 +363,29 @@ class CutFile(unittest.TestCase):
         right = max(first, key=lambda e: e.box[2])
         self.assertLess(min(e.box[0] for e in first), right.box[0])
 
+    def test_the_drilling_template_is_true_to_size(self):
+        path = os.path.join(self.folder, "drill.dxf")
+        draw("panel-drill", MENDED, path)
+        space = ezdxf.readfile(path).modelspace()
+        radii = sorted(e.dxf.radius for e in space.query("CIRCLE") if e.dxf.linetype != "HIDDEN")
+        cuts = sorted(e.entity.dxf.radius for e in self.first.layer("CUT") if e.kind == "CIRCLE")
+        self.assertEqual(len(radii), len(cuts))
+        for drawn, cut in zip(radii, cuts):
+            self.assertAlmostEqual(drawn, cut, delta=0.001)
+        squares = []
+        for line in space.query("POLYLINE"):
+            xs = [vertex.dxf.location.x for vertex in line.vertices]
+            ys = [vertex.dxf.location.y for vertex in line.vertices]
+            if len(xs) == 4 and "%.3f" % (max(xs) - min(xs)) == "100.000":
+                squares.append("%.3f" % (max(ys) - min(ys)))
+        self.assertEqual(squares, ["100.000"])
+        # And on paper: poppler's page is as large as the template says.
+        path = os.path.join(self.folder, "drill.pdf")
+        draw("panel-drill", MENDED, path)
+        out = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+        width = float(next(l for l in out.splitlines() if l.startswith("Page size")).split()[2])
+        self.assertAlmostEqual(width * 25.4 / 72.0, 1040.0 - 2 * 0.081 + 30.0, delta=0.05)
+
     def test_nested_faces_fit_their_sheet(self):
         append(self.job, "panel_face", [{
             "face": "SUB%d" % i, "name": "copy", "sheet": "alu-2.0", "x_mm": "640", "y_mm": "0",
