@@ -10,6 +10,7 @@
 #include "draw/panel_sheet.h"
 #include "out/cut_dxf.h"
 #include "out/portrait.h"
+#include "out/tiles.h"
 #include "out/write.h"
 #include "store/revision.h"
 
@@ -369,6 +370,14 @@ static void write_drill(FileJob *job) {
     job->status = out_write(&list, "Drilling template", job->path);
 }
 
+static void write_tiles(FileJob *job) {
+    DrawList list;
+    size_t pages;
+    panel_drill_draw(job->arena, job->fonts, job->view, &job->panel, job->face, &list);
+    job->status = tiles_write(&list, paper_width_mm(job->view->paper),
+                              paper_height_mm(job->view->paper), job->path, &pages);
+}
+
 /* --- list and hash ------------------------------------------------------------------------------
  */
 
@@ -408,6 +417,8 @@ static void write_file(FileJob *job, const char *name) {
         write_sections(job);
     } else if (strcmp(name, "panel-approval") == 0) {
         write_approval(job);
+    } else if (strcmp(name, "panel-tiles") == 0) {
+        write_tiles(job);
     } else if (strcmp(name, "panel-drill") == 0) {
         write_drill(job);
     } else if (strcmp(name, "panel-finish") == 0) {

@@ -12,6 +12,7 @@
     F("panel-cut", ".dxf", "what is cut, countersunk, masked, marked and bent")                    \
     F("panel-nest", ".dxf", "all faces of one stock sheet, laid out on it")                        \
     F("panel-drill", ".pdf .svg .png .dxf", "drilling template at 1:1 with a proof square")        \
+    F("panel-tiles", ".pdf", "the same over several pages of the paper asked for, at 1:1")         \
     F("panel-front", ".svg .png .pdf", "as the pilot will see it")                                 \
     F("panel-rear", ".svg .png .pdf", "bodies, connectors and wires behind it")                    \
     F("panel-side", ".svg .png .pdf", "sections from the left, with what stands behind")           \

@@ -172,8 +172,6 @@ static void put_coat(Column *column, const Panel *panel, uint32_t face, const ch
     for (int i = 0; i < 4; i++) {
         put_line(column, false, arena_format(arena, "%.16s", hash + 16 * i));
     }
-    put_wrapped(column, "It changes with anything that is seen; `marling compare` says what "
-                        "changed. This page covers no other hash.");
 }
 
 static void put_signature(DrawList *list, DrawBox box) {
@@ -240,6 +238,8 @@ void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, cons
     double rear_h = fmin((pair - 12.0) * shape, 0.42 * (low - high));
     sheet->rear = (DrawBox){columns[2].left_mm + 6.0, low - rear_h - 3.0, columns[3].right_mm - 6.0,
                             low - 3.0};
+    columns[0].bottom_mm = low - 4.5 * STEP_MM;
+    columns[1].bottom_mm = low - 4.5 * STEP_MM;
     columns[2].bottom_mm = low - rear_h - 5.0;
     columns[3].bottom_mm = low - rear_h - 5.0;
     Column equipment = begin_column(list, columns[0], "Equipment");
@@ -250,6 +250,11 @@ void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, cons
     end_column(&options, "option");
     Column coat = begin_column(list, columns[2], "Coat and hash");
     put_coat(&coat, panel, face, seen_hash);
+    end_column(&coat, "finish");
+    DrawBox words = {columns[0].left_mm, low - 4.0 * STEP_MM, columns[1].right_mm, low};
+    Column hash = {.list = list, .box = words, .y_mm = words.top_mm + STEP_MM};
+    put_wrapped(&hash, "The hash changes with anything that is seen; `marling compare` says what "
+                       "changed. This page covers no other hash.");
     Column gates = begin_column(list, columns[3], "Gates");
     put_gates(&gates, set);
     end_column(&gates, "gate");

@@ -408,12 +408,12 @@ void portrait_side(const Portrait *portrait, double u_mm) {
             }
             side_box(brush, part);
             double letter = fmin(10.0, 0.42 * (part->box.v1_mm - part->box.v0_mm));
-            if (kind == PANEL_BODY) {
+            double room = part->to_mm - part->from_mm - 6.0;
+            const char *key = panel->items[part->item].key;
+            bool fits = fonts_width_mm(brush->fonts, key, letter, true) <= room;
+            if (kind == PANEL_BODY && fits) {
                 side_word(brush, -part->to_mm + 4.0, (part->box.v0_mm + part->box.v1_mm) / 2.0,
-                          ALIGN_LEFT,
-                          fonts_fit(brush->fonts, brush->arena, panel->items[part->item].key,
-                                    letter, true, part->to_mm - part->from_mm - 6.0),
-                          0xFFFFFFu, letter);
+                          ALIGN_LEFT, key, 0xFFFFFFu, letter);
             }
         }
     }

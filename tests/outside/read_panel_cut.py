@@ -379,6 +379,15 @@ class CutFile(unittest.TestCase):
             if len(xs) == 4 and "%.3f" % (max(xs) - min(xs)) == "100.000":
                 squares.append("%.3f" % (max(ys) - min(ys)))
         self.assertEqual(squares, ["100.000"])
+        # Over pages of A4, four across.
+        path = os.path.join(self.folder, "tiles.pdf")
+        done = subprocess.run([PROGRAM, "draw", "panel-tiles", MENDED, "-l", LIBRARY, "--paper", "A4",
+                               "-o", path], capture_output=True, text=True)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        out = subprocess.run(["pdfinfo", path], capture_output=True, text=True, check=True).stdout
+        pages = int(next(l for l in out.splitlines() if l.startswith("Pages")).split()[1])
+        self.assertEqual(pages % 4, 0)
+        self.assertGreater(pages, 8)
         # And on paper: poppler's page is as large as the template says.
         path = os.path.join(self.folder, "drill.pdf")
         draw("panel-drill", MENDED, path)
