@@ -226,7 +226,8 @@ void harness_rows(Arena *arena, const HarnessSet *set, TableSet *out);
 /* How the length of each piece of a wire comes about, in words, for `why`. */
 void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor);
 
-/* The same of one piece by its key ("W0412.2"); false, nothing written, when none is called that. */
+/* The same of one piece by its key ("W0412.2"); false, nothing written, when none is called that.
+ */
 bool harness_why_piece(Buffer *out, const HarnessSet *set, const char *key);
 
 #endif
