@@ -3,7 +3,7 @@
  * as the CSV folders (table/schema.h): every job or library table is a table of the same name and
  * columns, job tables with the number of the job (_job) before them, so that any SQLite program can
  * read it. Every edit is one transaction with person, time and words, on disk before the call
- * returns, and can be undone and redone without limit. docs/decisions/0009-shop-file.md. */
+ * returns, and can be undone and redone without limit. docs/decisions/0008-shop-file.md. */
 #ifndef STORE_STORE_H
 #define STORE_STORE_H
 
