@@ -376,6 +376,42 @@ static void list_near(Arena *out, const Rig *rig, RingNets *nets) {
     arena_free(&scratch);
 }
 
+/* The first point in reach of a net, ID_NONE. */
+static RigPointId net_point(const Rig *rig, uint32_t net) {
+    for (uint32_t i = rig->net_point_first[net]; i < rig->net_point_first[net + 1]; i++) {
+        if (rig->points[rig->net_points[i]].reachable) {
+            return rig->net_points[i];
+        }
+    }
+    return ID_NONE;
+}
+
+static void list_tied(Arena *out, const Rig *rig, RingNets *nets) {
+    Arena scratch = {0};
+    nets->tied_first = ARENA_ARRAY(out, uint32_t, (size_t)nets->count + 1);
+    nets->tied = ARENA_ARRAY(out, RigPointId, rig->net_count);
+    uint32_t *at = ARENA_ARRAY(&scratch, uint32_t, (size_t)nets->count + 1);
+    for (int sweep = 0; sweep < 2; sweep++) {
+        for (uint32_t i = 0; i < rig->net_count; i++) {
+            RigPointId point = net_point(rig, i);
+            uint32_t net = nets->of_net[rig->net_group[i]];
+            if (point == ID_NONE || net == ID_NONE) {
+                continue;
+            }
+            if (sweep == 0) {
+                nets->tied_first[net + 1]++;
+            } else {
+                nets->tied[at[net]++] = point;
+            }
+        }
+        for (uint32_t i = 0; i < nets->count && sweep == 0; i++) {
+            nets->tied_first[i + 1] += nets->tied_first[i];
+            at[i + 1] = nets->tied_first[i + 1];
+        }
+    }
+    arena_free(&scratch);
+}
+
 void ringout_nets(Arena *out, const Rig *rig, RingNets *nets) {
     *nets = (RingNets){0};
     nets->at = ARENA_ARRAY(out, RigPointId, rig->net_count);
@@ -404,6 +440,7 @@ void ringout_nets(Arena *out, const Rig *rig, RingNets *nets) {
         nets->of_net[point->net] = nets->of_net[group];
     }
     nets->input = (IsolationInput){.net_count = nets->count, .lead = lead};
+    list_tied(out, rig, nets);
     list_near(out, rig, nets);
 }
 
@@ -451,16 +488,6 @@ static void isolate(Builder *builder) {
 
 /* --- coax, chains, bonds ------------------------------------------------------------------------
  */
-
-/* The first point in reach of a net, ID_NONE. */
-static RigPointId net_point(const Rig *rig, uint32_t net) {
-    for (uint32_t i = rig->net_point_first[net]; i < rig->net_point_first[net + 1]; i++) {
-        if (rig->points[rig->net_points[i]].reachable) {
-            return rig->net_points[i];
-        }
-    }
-    return ID_NONE;
-}
 
 static void read_coax(Builder *builder) {
     const Rig *rig = builder->rig;

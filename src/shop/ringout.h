@@ -51,7 +51,10 @@ typedef struct RingStep {
 /* What is told apart in isolation readings: nets that terminators join count as one. */
 typedef struct RingNets {
     uint32_t count;
-    RigPointId *at;   /* by isolation net: where it is taken */
+    RigPointId *at;       /* by isolation net: where it is taken */
+    uint32_t *tied_first; /* by isolation net, and one more: where its parts are taken, one point
+                             for each that terminators join; all are tied to one side */
+    RigPointId *tied;
     uint32_t *net;    /* by isolation net: a net of the rig */
     uint32_t *of_net; /* by net of the rig; ID_NONE: no probe reaches it */
     IsolationInput input;

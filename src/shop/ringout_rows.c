@@ -83,12 +83,16 @@ static void tie_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
             for (uint32_t k = 0; k < session->readings; k++) {
                 sides[k] = member->side_a >> k & 1 ? 'A' : member->side_b >> k & 1 ? 'B' : '-';
             }
-            RingoutTieRow *row = table_append(set, arena, TABLE_ringout_tie);
-            row->module = ringout->rig->name;
-            row->session = (int32_t)s + 1;
-            row->point = ringout->rig->points[nets->at[member->net]].name;
-            row->wires = ringout_net_wires(arena, ringout->rig, nets->net[member->net]);
-            row->sides = arena_text(arena, sides, strlen(sides));
+            for (uint32_t t = nets->tied_first[member->net]; t < nets->tied_first[member->net + 1];
+                 t++) {
+                RigPointId at = nets->tied[t];
+                RingoutTieRow *row = table_append(set, arena, TABLE_ringout_tie);
+                row->module = ringout->rig->name;
+                row->session = (int32_t)s + 1;
+                row->point = ringout->rig->points[at].name;
+                row->wires = ringout_net_wires(arena, ringout->rig, ringout->rig->points[at].net);
+                row->sides = arena_text(arena, sides, strlen(sides));
+            }
         }
     }
 }

@@ -1,0 +1,298 @@
+/* Planted wiring errors: what the script detects, and whether the diagnosis finds what was planted.
+ * Every single error of every module of the example and of the mated harness; pairs of errors drawn
+ * with a fixed seed; and on small harnesses every pair, with brute force beside. */
+#include <math.h>
+#include <setjmp.h>
+#include <stdarg.h>
+#include <stddef.h>
+#include <stdint.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include <cmocka.h>
+
+#include "app/ring.h"
+#include "shop/diagnose.h"
+
+static const uint64_t SEED = 0x44494147u;
+static const double BAD_OHM = 5.0;
+
+static uint32_t draw(uint64_t *state, uint32_t below) {
+    *state = *state * 6364136223846793005u + 1442695040888963407u;
+    return (uint32_t)(*state >> 33) % below;
+}
+
+static Proof proof;
+static Arena arena;
+static Ends ends;
+static RigInput input;
+
+static int set_up(void **state) {
+    (void)state;
+    ProofOptions options = {.library = MARLING_SOURCE_DIR "/library", .no_faults = true};
+    proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
+    assert_true(proof.complete);
+    input = ring_input(&arena, &proof, &ends);
+    return 0;
+}
+
+static int tear_down(void **state) {
+    (void)state;
+    arena_free(&arena);
+    proof_free(&proof);
+    return 0;
+}
+
+/* A harness with its script. */
+typedef struct Bench {
+    Arena arena;
+    Rig rig;
+    Ringout ringout;
+    WrongRig state;
+    WrongList list;
+    BenchReading *script; /* points only */
+    uint32_t *step;       /* of the script, by reading */
+    uint32_t count;
+} Bench;
+
+static void bench_open(Bench *bench, ModuleId module) {
+    *bench = (Bench){0};
+    rig_build(&bench->arena, &input, module, &bench->rig);
+    ringout_build(&bench->arena, &bench->rig, &bench->ringout);
+    wrong_start(&bench->arena, &bench->rig, &bench->state);
+    wrong_list(&bench->arena, &bench->rig, &bench->list);
+    bench->script = ARENA_ARRAY(&bench->arena, BenchReading, bench->ringout.step_count);
+    bench->step = ARENA_ARRAY(&bench->arena, uint32_t, bench->ringout.step_count);
+    for (uint32_t i = 0; i < bench->ringout.step_count; i++) {
+        bench->step[bench->count] = i;
+        bench->count +=
+            diagnose_step_points(&bench->arena, &bench->ringout, i, &bench->script[bench->count]);
+    }
+}
+
+enum { ASKED_MAX = 40 };
+
+/* Readings of the harness as it is now: the script, with room for more. */
+static BenchReading *read_script(Bench *bench, Arena *scratch) {
+    BenchReading *readings = ARENA_ARRAY(scratch, BenchReading, bench->count + ASKED_MAX);
+    for (uint32_t i = 0; i < bench->count; i++) {
+        const BenchReading *step = &bench->script[i];
+        diagnose_simulate(&bench->state, step->a, step->a_count, step->b, step->b_count, BAD_OHM,
+                          &readings[i]);
+    }
+    return readings;
+}
+
+/* True when a reading of the script is out of its limits: what the person at the bench sees. */
+static bool script_detects(const Bench *bench, const BenchReading *readings) {
+    for (uint32_t i = 0; i < bench->count; i++) {
+        const RingStep *step = &bench->ringout.steps[bench->step[i]];
+        double ohm = readings[i].open ? (double)INFINITY : readings[i].ohm;
+        if ((!isnan(step->low_ohm) && ohm < step->low_ohm) ||
+            (!isnan(step->high_ohm) && ohm > step->high_ohm)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+typedef struct Score {
+    uint32_t tried;
+    uint32_t visible;
+    uint32_t detected;
+    uint32_t by_ohms; /* seen at best by the ohms of a loop: not counted as visible */
+    uint32_t first_at_once;
+    uint32_t first;
+    uint32_t asked;
+    uint32_t most_asked;
+    uint32_t simpler; /* one error explains what two were planted for */
+} Score;
+
+static void print_score(const char *name, const char *what, const Score *score) {
+    print_message("%-9s %s: %u tried, %u visible, %u detected; ranked first after the script %u, "
+                  "after more readings %u (mean %.2f, most %u); by ohms of a loop %u; one error "
+                  "does %u\n",
+                  name, what, score->tried, score->visible, score->detected, score->first_at_once,
+                  score->first, score->visible == 0 ? 0.0 : 1.0 * score->asked / score->visible,
+                  score->most_asked, score->by_ohms, score->simpler);
+}
+
+/* The planted errors are in bench->state. */
+static void diagnose_planted(Bench *bench, Score *score, bool thorough, bool loud) {
+    score->tried++;
+    wrong_parts(&bench->state);
+    WrongSign truth = wrong_sign(&bench->state);
+    wrong_parts(&bench->state);
+    if (!truth.seen) {
+        score->by_ohms += truth.by_ohms;
+        return;
+    }
+    Arena scratch = {0};
+    BenchReading *readings = read_script(bench, &scratch);
+    score->visible++;
+    bool detected = script_detects(bench, readings);
+    score->detected += detected;
+    uint32_t count = bench->count;
+    uint32_t asked = 0;
+    Diagnosis diagnosis;
+    for (;;) {
+        diagnose_run(&scratch, &bench->rig, &bench->ringout, readings, count, thorough, &diagnosis);
+        if (asked == 0 && diagnosis.class_count > 0 &&
+            wrong_sign_equal(diagnosis.classes[0].sign, truth)) {
+            score->first_at_once++;
+        }
+        if (diagnosis.next_count[0] == 0 || asked == ASKED_MAX) {
+            break;
+        }
+        wrong_parts(&bench->state);
+        diagnose_simulate(&bench->state, diagnosis.next_a, diagnosis.next_count[0],
+                          diagnosis.next_b, diagnosis.next_count[1], BAD_OHM, &readings[count++]);
+        asked++;
+        if (getenv("MARLING_TRACE") != NULL) {
+            print_message("   %u/%u classes, %.3f bits: %s (%u) - %s (%u) %s %g\n", diagnosis.class_count, diagnosis.errors, diagnosis.next_bits, bench->rig.points[diagnosis.next_a[0]].name, diagnosis.next_count[0], bench->rig.points[diagnosis.next_b[0]].name, diagnosis.next_count[1], readings[count-1].open ? "open" : "through", readings[count-1].ohm);
+        }
+    }
+    bool first = diagnosis.class_count > 0 && wrong_sign_equal(diagnosis.classes[0].sign, truth);
+    score->first += first;
+    score->asked += asked;
+    score->most_asked = asked > score->most_asked ? asked : score->most_asked;
+    score->simpler += diagnosis.errors < bench->state.count;
+    if (loud && (!first || !detected)) {
+        Arena words = {0};
+        for (uint32_t i = 0; i < bench->state.count; i++) {
+            print_message("  planted: %s\n",
+                          wrong_text(&words, &bench->rig, bench->state.wrongs[i]));
+        }
+        print_message(
+            "  %s; %u classes of %u errors, asked %u; first: %s\n",
+            detected ? "detected" : "NOT DETECTED", diagnosis.class_count, diagnosis.errors, asked,
+            diagnosis.class_count == 0
+                ? "none"
+                : wrong_text(&words, &bench->rig, diagnosis.classes[0].members[0].wrongs[0]));
+        arena_free(&words);
+    }
+    arena_free(&scratch);
+}
+
+static void every_single_error(void **state) {
+    (void)state;
+    Score all = {0};
+    const char *only = getenv("MARLING_MODULE");
+    for (uint32_t m = 0; m <= proof.set.module.count; m++) {
+        if (only != NULL && (uint32_t)atoi(only) != m) {
+            continue;
+        }
+        Bench bench;
+        bench_open(&bench, m < proof.set.module.count ? m : ID_NONE);
+        Score score = {0};
+        clock_t start = clock();
+        for (uint32_t i = 0; i < bench.list.count; i++) {
+            wrong_add(&bench.state, bench.list.wrongs[i]);
+            diagnose_planted(&bench, &score, false, true);
+            wrong_undo(&bench.state);
+        }
+        print_score(bench.rig.name, "single", &score);
+        print_message("  %.1f s\n", (double)(clock() - start) / CLOCKS_PER_SEC);
+        assert_int_equal(score.detected, score.visible);
+        assert_int_equal(score.first, score.visible);
+        all.visible += score.visible;
+        arena_free(&bench.arena);
+    }
+    assert_true(all.visible > 1000);
+}
+
+/* --- pairs --------------------------------------------------------------------------------------
+ */
+
+typedef enum Sampling { SAMPLE_ALL, SAMPLE_KINDS, SAMPLE_PLUG, SAMPLING_COUNT } Sampling;
+
+static const char *const SAMPLING_NAMES[SAMPLING_COUNT] = {"pairs, any", "pairs, kinds evenly",
+                                                           "pairs, one plug"};
+
+static Wrong draw_kind(const Bench *bench, uint64_t *random) {
+    for (;;) {
+        WrongKind kind = (WrongKind)draw(random, WRONG_KIND_COUNT);
+        uint32_t start = draw(random, bench->list.count);
+        for (uint32_t i = 0; i < bench->list.count; i++) {
+            Wrong wrong = bench->list.wrongs[(start + i * 7919u) % bench->list.count];
+            if (wrong.kind == kind) {
+                return wrong;
+            }
+        }
+    }
+}
+
+static uint32_t plug_of(const Bench *bench, Wrong wrong) {
+    bool edge = wrong.kind == WRONG_OPEN || wrong.kind == WRONG_HIGH || wrong.kind == WRONG_ABSENT;
+    uint32_t point = edge ? bench->rig.edges[wrong.a].a : wrong.a;
+    return bench->rig.points[point].plug;
+}
+
+/* The second error of a pair. */
+static Wrong draw_second(const Bench *bench, uint64_t *random, Sampling sampling, Wrong first) {
+    if (sampling == SAMPLE_ALL) {
+        return bench->list.wrongs[draw(random, bench->list.count)];
+    }
+    for (uint32_t i = 0; i < 20000; i++) {
+        Wrong wrong = draw_kind(bench, random);
+        if (sampling == SAMPLE_KINDS || plug_of(bench, wrong) == plug_of(bench, first)) {
+            return wrong;
+        }
+    }
+    return first;
+}
+
+static void some_pairs_of_errors(void **state) {
+    (void)state;
+    const char *asked = getenv("MARLING_PAIRS");
+    uint32_t each = asked == NULL ? 60 : (uint32_t)atoi(asked);
+    uint64_t random = SEED;
+    print_message("seed %#llx, %u pairs each\n", (unsigned long long)SEED, each);
+    Score sum[SAMPLING_COUNT] = {0};
+    const char *only = getenv("MARLING_MODULE");
+    for (uint32_t m = 0; m <= proof.set.module.count; m++) {
+        if (only != NULL && (uint32_t)atoi(only) != m) {
+            continue;
+        }
+        Bench bench;
+        bench_open(&bench, m < proof.set.module.count ? m : ID_NONE);
+        for (int sampling = 0; sampling < SAMPLING_COUNT; sampling++) {
+            Score score = {0};
+            clock_t start = clock();
+            for (uint32_t i = 0; i < each; i++) {
+                Wrong first = sampling == SAMPLE_ALL
+                                  ? bench.list.wrongs[draw(&random, bench.list.count)]
+                                  : draw_kind(&bench, &random);
+                Wrong second = draw_second(&bench, &random, (Sampling)sampling, first);
+                if (memcmp(&first, &second, sizeof first) == 0) {
+                    continue;
+                }
+                wrong_add(&bench.state, first);
+                wrong_add(&bench.state, second);
+                diagnose_planted(&bench, &score, true, getenv("MARLING_LOUD") != NULL);
+                wrong_undo(&bench.state);
+                wrong_undo(&bench.state);
+            }
+            print_score(bench.rig.name, SAMPLING_NAMES[sampling], &score);
+            print_message("  %.1f s\n", (double)(clock() - start) / CLOCKS_PER_SEC);
+            sum[sampling].visible += score.visible;
+            sum[sampling].detected += score.detected;
+            sum[sampling].first += score.first;
+        }
+        arena_free(&bench.arena);
+    }
+    for (int sampling = 0; sampling < SAMPLING_COUNT; sampling++) {
+        assert_int_equal(sum[sampling].detected, sum[sampling].visible);
+        assert_true(sum[sampling].first >= 0.95 * sum[sampling].visible);
+    }
+}
+
+int main(void) {
+    const struct CMUnitTest tests[] = {
+        cmocka_unit_test(every_single_error),
+        cmocka_unit_test(some_pairs_of_errors),
+    };
+    return cmocka_run_group_tests(tests, set_up, tear_down);
+}
