@@ -3,8 +3,10 @@
 #include <time.h>
 
 #include "app/judge.h"
+#include "app/ring.h"
 #include "base/check.h"
 #include "base/parallel.h"
+#include "shop/ringout.h"
 
 static double now_s(void) {
     struct timespec time;
@@ -67,6 +69,11 @@ static void make_board(Proof *proof) {
     bench_step(proof, BENCH_HARNESS);
     board_lay(&proof->arena, &bench->harness, proof->bundles, &bench->boards, &bench->findings);
     board_rows(&proof->arena, &bench->boards, &proof->set);
+}
+
+static void make_ringout(Proof *proof) {
+    RigInput input = ring_input(&proof->arena, proof);
+    ringout_run(&proof->arena, &input, &proof->set);
 }
 
 /* --- exported -----------------------------------------------------------------------------------

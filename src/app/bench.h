@@ -23,7 +23,8 @@
     STEP(CUTLIST, "cut list", cutlist)                                                             \
     STEP(PREP, "end preparation", prep)                                                            \
     STEP(WORK, "work list", work)                                                                  \
-    STEP(BOARD, "board", board)
+    STEP(BOARD, "board", board)                                                                    \
+    STEP(RINGOUT, "ring-out", ringout)
 
 /* TABLE(table, step that fills it) */
 #define BENCH_TABLES(TABLE)                                                                        \
@@ -41,7 +42,10 @@
     TABLE(work_total, WORK)                                                                        \
     TABLE(board, BOARD)                                                                            \
     TABLE(board_branch, BOARD)                                                                     \
-    TABLE(board_node, BOARD)
+    TABLE(board_node, BOARD)                                                                       \
+    TABLE(ringout, RINGOUT)                                                                        \
+    TABLE(ringout_tie, RINGOUT)                                                                    \
+    TABLE(ringout_count, RINGOUT)
 
 typedef enum BenchStep {
 #define BENCH_STEP_ID(id, name, function) BENCH_##id,

@@ -1,19 +1,18 @@
-/* Ring-out and diagnosis of a proved job. Not part of the live chain: run when somebody asks. */
+/* Readings in, causes out: `marling diagnose`. The readings are a table of their own (`reading`),
+ * measured on one module or more or on all mated; each is diagnosed by itself. */
 #ifndef APP_RING_H
 #define APP_RING_H
 
-#include "app/prove.h"
+#include "app/bench.h"
 #include "shop/rig.h"
 
-/* True for the tables that ring_rows fills. */
-bool ring_table(TableId table);
+/* Pieces of a complete proof with module and length, as rigs are built from. In `arena`. */
+RigInput ring_input(Arena *arena, Proof *proof);
 
-/* Fills ringout, ringout_tie and ringout_count of a complete proof; nothing when they have rows
- * already. */
-void ring_rows(Proof *proof);
-
-/* Pieces of a complete proof with module and length, as the shop's passes take them, in `arena`;
- * `ends` must live as long. */
-RigInput ring_input(Arena *arena, const Proof *proof, Ends *ends);
+/* Diagnoses the readings in the file `path`. The answer goes to `out` in words and into the table
+ * `cause` of proof->set. False when a reading can't be taken: `findings` then says which and why,
+ * with the nearest name that is there; or when the file can't be read: `status`. */
+bool ring_diagnose(Buffer *out, Arena *arena, Proof *proof, const char *path, Findings *findings,
+                   Status *status);
 
 #endif

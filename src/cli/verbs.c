@@ -142,9 +142,7 @@ int verb_show(const Options *options) {
         common_tell_unreadable(&proof);
         code = EXIT_BAD_INPUT;
     } else {
-        if (ring_table(table)) {
-            ring_rows(&proof);
-        } else if (proof.complete) {
+        if (proof.complete) {
             bench_table(&proof, table);
         }
         code = put_table(options, &proof.set, table);
@@ -217,6 +215,32 @@ static bool is_picture(const char *path) {
     const char *dot = path == NULL ? NULL : strrchr(path, '.');
     return dot != NULL &&
            (strcmp(dot, ".svg") == 0 || strcmp(dot, ".png") == 0 || strcmp(dot, ".pdf") == 0);
+}
+
+int verb_diagnose(const Options *options) {
+    Proof proof;
+    if (!common_prove_whole(options, options->words[0], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    Arena arena = {0};
+    Buffer text = {.arena = &arena};
+    Findings findings = {.arena = &arena};
+    Status status = {0};
+    if (!proof.complete) {
+        common_tell_unreadable(&proof);
+        code = EXIT_BAD_INPUT;
+    } else if (!ring_diagnose(&text, &arena, &proof, options->words[1], &findings, &status)) {
+        common_tell_findings(&findings);
+        code = status.failed ? common_tell_status(status) : EXIT_BAD_INPUT;
+    } else if (strcmp(usual_format(options), "text") == 0) {
+        code = common_put(options, &text);
+    } else {
+        code = put_table(options, &proof.set, TABLE_cause);
+    }
+    arena_free(&arena);
+    proof_free(&proof);
+    return code;
 }
 
 int verb_compare(const Options *options) {

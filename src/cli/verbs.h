@@ -15,6 +15,8 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("why", verb_why, "KEY JOB", 2, 2, "print the chain of reasons for a row")                 \
     VERB("fail", verb_fail, "JOB KEY[:MODE] ...", 2, 9,                                            \
          "let things fail together: what goes dark, phase by phase")                               \
+    VERB("diagnose", verb_diagnose, "JOB READINGS.csv", 2, 2,                                      \
+         "from readings of a harness to what is wrong with it, and what to measure next")          \
     VERB("draw", verb_draw, "SHEET JOB", 1, 2,                                                     \
          "draw a sheet to a file; --list JOB: which there are")                                    \
     VERB("book", verb_book, "JOB", 1, 1, "write the book of the aircraft into a folder")           \

@@ -98,11 +98,6 @@ typedef struct RigInput {
  * says. Linear in pieces. */
 void rig_build(Arena *out, const RigInput *input, ModuleId module, Rig *rig);
 
-/* Module and length of every piece, by the way of its cable: stubs belong to the ends, half of a
- * segment that a disconnect cuts to either side, the handling allowance is spread over the pieces.
- * Fills arrays by piece. */
-void rig_pieces(Arena *scratch, const Ends *ends, ModuleId *piece_module, double *piece_mm);
-
 /* The other end of an edge. */
 static inline RigPointId rig_other(const RigEdge *edge, RigPointId point) {
     return edge->a == point ? edge->b : edge->a;

@@ -25,7 +25,6 @@ static uint32_t draw(uint64_t *state, uint32_t below) {
 
 static Proof proof;
 static Arena arena;
-static Ends ends;
 static RigInput input;
 
 static int set_up(void **state) {
@@ -33,7 +32,7 @@ static int set_up(void **state) {
     ProofOptions options = {.library = MARLING_SOURCE_DIR "/library", .no_faults = true};
     proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
     assert_true(proof.complete);
-    input = ring_input(&arena, &proof, &ends);
+    input = ring_input(&arena, &proof);
     return 0;
 }
 
@@ -45,7 +44,7 @@ static int tear_down(void **state) {
 }
 
 /* A harness with its script. */
-typedef struct Bench {
+typedef struct TestBench {
     Arena arena;
     Rig rig;
     Ringout ringout;
@@ -54,10 +53,10 @@ typedef struct Bench {
     BenchReading *script; /* points only */
     uint32_t *step;       /* of the script, by reading */
     uint32_t count;
-} Bench;
+} TestBench;
 
-static void bench_open(Bench *bench, ModuleId module) {
-    *bench = (Bench){0};
+static void bench_open(TestBench *bench, ModuleId module) {
+    *bench = (TestBench){0};
     rig_build(&bench->arena, &input, module, &bench->rig);
     ringout_build(&bench->arena, &bench->rig, &bench->ringout);
     wrong_start(&bench->arena, &bench->rig, &bench->state);
@@ -74,7 +73,7 @@ static void bench_open(Bench *bench, ModuleId module) {
 enum { ASKED_MAX = 40 };
 
 /* Readings of the harness as it is now: the script, with room for more. */
-static BenchReading *read_script(Bench *bench, Arena *scratch) {
+static BenchReading *read_script(TestBench *bench, Arena *scratch) {
     BenchReading *readings = ARENA_ARRAY(scratch, BenchReading, bench->count + ASKED_MAX);
     for (uint32_t i = 0; i < bench->count; i++) {
         const BenchReading *step = &bench->script[i];
@@ -91,7 +90,7 @@ static bool out_of_limits(const RingStep *step, const BenchReading *reading) {
 }
 
 /* True when a reading of the script is out of its limits: what the person at the bench sees. */
-static bool script_detects(const Bench *bench, const BenchReading *readings) {
+static bool script_detects(const TestBench *bench, const BenchReading *readings) {
     for (uint32_t i = 0; i < bench->count; i++) {
         if (out_of_limits(&bench->ringout.steps[bench->step[i]], &readings[i])) {
             return true;
@@ -101,7 +100,7 @@ static bool script_detects(const Bench *bench, const BenchReading *readings) {
 }
 
 /* The same, reading by reading until one is out of its limits. */
-static bool script_sees(Bench *bench) {
+static bool script_sees(TestBench *bench) {
     for (uint32_t i = 0; i < bench->count; i++) {
         const BenchReading *step = &bench->script[i];
         BenchReading reading;
@@ -144,7 +143,7 @@ static void print_score(const char *name, const char *what, const Score *score) 
 }
 
 /* The planted errors are in bench->state. */
-static void diagnose_planted(Bench *bench, Score *score, bool thorough, bool loud) {
+static void diagnose_planted(TestBench *bench, Score *score, bool thorough, bool loud) {
     score->tried++;
     wrong_parts(&bench->state);
     WrongSign truth = wrong_sign(&bench->state);
@@ -201,10 +200,10 @@ static void diagnose_planted(Bench *bench, Score *score, bool thorough, bool lou
  * of a large one; MARLING_ALL=1 in the environment: all (minutes). */
 static void every_single_error(void **state) {
     (void)state;
-    enum { DIAGNOSED = 700 };
+    enum { DIAGNOSED = 150 };
     uint32_t visible = 0;
     for (uint32_t m = 0; m <= proof.set.module.count; m++) {
-        Bench bench;
+        TestBench bench;
         bench_open(&bench, m < proof.set.module.count ? m : ID_NONE);
         bool all = bench.list.count < 3 * DIAGNOSED || getenv("MARLING_ALL") != NULL;
         uint32_t stride = all ? 1 : bench.list.count / DIAGNOSED;
@@ -242,7 +241,7 @@ typedef enum Sampling { SAMPLE_ALL, SAMPLE_KINDS, SAMPLE_PLUG, SAMPLING_COUNT } 
 static const char *const SAMPLING_NAMES[SAMPLING_COUNT] = {"pairs, any", "pairs, kinds evenly",
                                                            "pairs, one plug"};
 
-static Wrong draw_kind(const Bench *bench, uint64_t *random) {
+static Wrong draw_kind(const TestBench *bench, uint64_t *random) {
     for (;;) {
         WrongKind kind = (WrongKind)draw(random, WRONG_KIND_COUNT);
         uint32_t start = draw(random, bench->list.count);
@@ -255,14 +254,14 @@ static Wrong draw_kind(const Bench *bench, uint64_t *random) {
     }
 }
 
-static uint32_t plug_of(const Bench *bench, Wrong wrong) {
+static uint32_t plug_of(const TestBench *bench, Wrong wrong) {
     bool edge = wrong.kind == WRONG_OPEN || wrong.kind == WRONG_HIGH || wrong.kind == WRONG_ABSENT;
     uint32_t point = edge ? bench->rig.edges[wrong.a].a : wrong.a;
     return bench->rig.points[point].plug;
 }
 
 /* The second error of a pair. */
-static Wrong draw_second(const Bench *bench, uint64_t *random, Sampling sampling, Wrong first) {
+static Wrong draw_second(const TestBench *bench, uint64_t *random, Sampling sampling, Wrong first) {
     if (sampling == SAMPLE_ALL) {
         return bench->list.wrongs[draw(random, bench->list.count)];
     }
@@ -278,12 +277,12 @@ static Wrong draw_second(const Bench *bench, uint64_t *random, Sampling sampling
 static void some_pairs_of_errors(void **state) {
     (void)state;
     const char *asked = getenv("MARLING_PAIRS");
-    uint32_t each = asked == NULL ? 25 : (uint32_t)atoi(asked);
+    uint32_t each = asked == NULL ? 12 : (uint32_t)atoi(asked);
     uint64_t random = SEED;
     print_message("seed %#llx, %u pairs each\n", (unsigned long long)SEED, each);
     Score sum[SAMPLING_COUNT] = {0};
     for (uint32_t m = 0; m <= proof.set.module.count; m++) {
-        Bench bench;
+        TestBench bench;
         bench_open(&bench, m < proof.set.module.count ? m : ID_NONE);
         for (int sampling = 0; sampling < SAMPLING_COUNT; sampling++) {
             Score score = {0};

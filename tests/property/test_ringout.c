@@ -294,8 +294,8 @@ static void the_script_settles_every_net(void **state) {
     proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
     assert_true(proof.complete);
     Arena arena = {0};
-    Ends ends;
-    RigInput input = ring_input(&arena, &proof, &ends);
+    RigInput input = ring_input(&arena, &proof);
+    const Ends *ends = input.ends;
     size_t pieces = 0;
     for (uint32_t i = 0; i <= proof.set.module.count; i++) {
         Rig rig;
@@ -308,8 +308,8 @@ static void the_script_settles_every_net(void **state) {
         }
     }
     size_t conductors = 0;
-    for (uint32_t i = 0; i < ends.piece_count; i++) {
-        conductors += ends.pieces[i].conductor != ID_NONE;
+    for (uint32_t i = 0; i < ends->piece_count; i++) {
+        conductors += ends->pieces[i].conductor != ID_NONE;
     }
     assert_int_equal(pieces, conductors);
     arena_free(&arena);
