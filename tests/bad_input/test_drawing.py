@@ -130,7 +130,7 @@ class Drawing(unittest.TestCase):
     def test_a_letter_among_an_earlier_book_stays(self):
         self.written("book", "job", "-o", "out")
         manifest = self.read("out/MANIFEST")
-        for name in ("letter.txt", "tables/letter.csv"):
+        for name in ("letter.txt", "tables/to_the_customer.csv"):
             with open(os.path.join(self.folder, "out", name), "w", encoding="utf-8") as file:
                 file.write("dear customer")
             self.refused("other things", name, arguments=("book", "job", "-o", "out"))
