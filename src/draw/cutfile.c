@@ -214,5 +214,8 @@ ContourBox cut_box(const CutFile *file) {
         all.right_mm = fmax(all.right_mm, box.right_mm);
         all.top_mm = fmax(all.top_mm, box.top_mm);
     }
-    return file->count == 0 ? (ContourBox){0} : all;
+    if (file->count == 0) {
+        all = (ContourBox){0};
+    }
+    return all;
 }

@@ -169,7 +169,7 @@ static void add_symbol(Arena *arena, const LegendRow *row, const PanelText *text
         Contour inside = contour_rectangle(arena, 0.0, 0.0, width_mm - 2.0 * STROKE_MM,
                                            height_mm - 2.0 * STROKE_MM, 1.4);
         add_placed(arena, out, contour_rectangle(arena, 0.0, 0.0, width_mm, height_mm, 2.0), text);
-        add_placed(arena, out, inside, text);
+        add_placed(arena, out, contour_reversed(arena, &inside), text);
     } else if (strcmp(symbol, "dot") == 0) {
         add_placed(arena, out, contour_circle(arena, 0.0, 0.0, width_mm / 2.0), text);
     } else {
@@ -270,25 +270,31 @@ static bool is_clear(const Panel *panel, uint32_t face, const PanelContour *plac
     return true;
 }
 
-static void add_part_number(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face,
+/* False when there is no room for it. */
+static bool add_part_number(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face,
                             const char *hash) {
     const PanelFace *plate = &panel->faces[face];
     const char *number = cut_part_number(file->arena, panel, face, hash);
     double width_mm = fonts_width_mm(fonts, number, NUMBER_MM, false);
     const PanelBox *box = &plate->outline.box;
     const double STEP_MM = 2.0;
-    for (double v = box->v0_mm + NUMBER_MM; v < box->v1_mm; v += STEP_MM) {
-        for (double u = box->u0_mm + width_mm / 2.0; u < box->u1_mm; u += STEP_MM) {
+    int rows = (int)((box->v1_mm - box->v0_mm - NUMBER_MM) / STEP_MM);
+    int columns = (int)((box->u1_mm - box->u0_mm - width_mm / 2.0) / STEP_MM);
+    for (int i = 0; i < rows; i++) {
+        for (int j = 0; j < columns; j++) {
+            double u = box->u0_mm + width_mm / 2.0 + j * STEP_MM;
+            double v = box->v0_mm + NUMBER_MM + i * STEP_MM;
             PanelPoint middle = {u, v};
             PanelContour place = panel_rectangle(file->arena, middle, width_mm, NUMBER_MM, 0.0);
             if (is_clear(panel, face, &place)) {
                 /* Mirrored: it begins at the right as seen from the front. */
                 cut_add_text(file, fonts, CUT_LAYER_MARK_REAR, "", number, u + width_mm / 2.0,
                              v - NUMBER_MM / 2.0, NUMBER_MM);
-                return;
+                return true;
             }
         }
     }
+    return false;
 }
 
 /* --- faces --------------------------------------------------------------------------------------
@@ -372,12 +378,13 @@ void cut_face(CutFile *file, DrawFonts *fonts, const Panel *panel, uint32_t face
             cut_add(file, CUT_LAYER_MARK_FRONT, key, letters.items[j]);
         }
     }
-    add_part_number(file, fonts, panel, face, hash);
+    bool numbered = add_part_number(file, fonts, panel, face, hash);
     if (with_notes) {
         ContourBox box = cut_box(file);
         double y_mm = box.bottom_mm - BESIDE_MM - CUT_PROOF_MM;
         const char *notes =
-            arena_format(file->arena, "%s%s", cut_notes(file->arena, panel, face, hash),
+            arena_format(file->arena, "%s%s%s", cut_notes(file->arena, panel, face, hash),
+                         numbered ? "" : "NO ROOM FOR THE PART NUMBER ON THE REAR: MARK BY HAND\n",
                          layer_notes(file->arena, file));
         cut_add_proof(file, fonts, box.left_mm, y_mm);
         add_notes(file, fonts, notes, box.left_mm + CUT_PROOF_MM + 15.0, y_mm + CUT_PROOF_MM);

@@ -163,7 +163,9 @@ static void draw_band(const Portrait *portrait, const PanelContour *opening, dou
     cairo_clip(brush->cairo);
     if (has_two_colours(finish)) {
         double high = box.top_mm - box.bottom_mm;
-        for (double at = box.left_mm - high; at < box.right_mm; at += 12.0) {
+        int stripes = (int)((box.right_mm - box.left_mm + high) / 12.0) + 1;
+        for (int i = 0; i < stripes; i++) {
+            double at = box.left_mm - high + 12.0 * i;
             double xy[] = {at,         box.bottom_mm, at + 6.0,  box.bottom_mm, at + 6.0 + high,
                            box.top_mm, at + high,     box.top_mm};
             brush_polygon(brush, xy, 4);

@@ -246,8 +246,10 @@ void portrait_rear(const Portrait *portrait) {
             brush_stroke(brush, COATS[pass].rgb, COATS[pass].alpha, width * COATS[pass].share);
         }
         cairo_set_line_cap(cairo, CAIRO_LINE_CAP_BUTT);
-        for (double x = left + 0.2 * (right - left); x < right - 0.17 * (right - left); x += 42.0) {
-            brush_box(brush, x, trunk_y, 1.8, width * 1.04, 0.8);
+        int ties = (int)(0.63 * (right - left) / 42.0) + 1;
+        for (int i = 0; i < ties; i++) {
+            brush_box(brush, left + 0.2 * (right - left) + 42.0 * i, trunk_y, 1.8, width * 1.04,
+                      0.8);
             brush_fill(brush, 0xE9E4D4u, 0.9);
         }
         cairo_new_path(cairo);
@@ -289,7 +291,9 @@ static void obstacle(const Brush *brush, const BehindRow *row, double end_mm) {
     brush_box(brush, x, y, w, h, 0.0);
     brush_fill(brush, OBSTACLE_RGB, 0.08);
     cairo_clip(cairo);
-    for (double at = x - w - h; at < x + w; at += 9.0) {
+    int strokes = (int)((2.0 * w + h) / 9.0) + 1;
+    for (int i = 0; i < strokes; i++) {
+        double at = x - w - h + 9.0 * i;
         cairo_new_path(cairo);
         cairo_move_to(cairo, at, row->from_v_mm);
         cairo_line_to(cairo, at + h, row->to_v_mm);

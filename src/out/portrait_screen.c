@@ -266,7 +266,7 @@ static void figures_face(const Brush *brush, PortraitBox box) {
     static const char *const BELOW[] = {"121.50", "ALT 2400"};
     double w = box.width_mm;
     double h = box.height_mm;
-    double letter = fmin(0.26 * h, 0.085 * w);
+    double letter = fmin(0.26 * h, 0.074 * w);
     bool two = h > 1.1 * 4.0 * letter;
     for (int i = 0; i < 2; i++) {
         double x = box.u_mm + (i == 0 ? -0.25 : 0.25) * w;

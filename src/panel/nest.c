@@ -169,8 +169,8 @@ static bool is_free(const Nester *nester, const Shape *shape, uint32_t sheet, do
  * step is no longer than the part is wide. */
 static void settle(const Nester *nester, const Shape *shape, uint32_t sheet, double *x_mm,
                    double *y_mm) {
-    double first = fmin(shape->width_mm, shape->height_mm) / 2.0;
-    for (double step = first; step >= NEST_STEP_MM; step /= 2.0) {
+    double step = fmin(shape->width_mm, shape->height_mm) / 2.0;
+    while (step >= NEST_STEP_MM) {
         bool moved = true;
         while (moved) {
             moved = false;
@@ -182,6 +182,7 @@ static void settle(const Nester *nester, const Shape *shape, uint32_t sheet, dou
                 moved = true;
             }
         }
+        step /= 2.0;
     }
 }
 
