@@ -15,6 +15,7 @@ import tempfile
 import unittest
 
 import ezdxf
+import ezdxf.math
 import ezdxf.path
 from shapely.geometry import Polygon
 
@@ -26,7 +27,7 @@ MENDED = os.path.join(ROOT, "examples", "osier_mended")
 # What the file promises.
 NEAR_MM = 0.01
 # Chords instead of arcs, for measuring only.
-CHORD_MM = 0.0002
+CHORD_MM = 0.00001
 LETTER_CHORD_MM = 0.01
 
 
@@ -55,12 +56,34 @@ def draw(name, job, path):
         raise AssertionError(done.stderr)
 
 
+def arc_places(centre, radius, start, angle):
+    """Places on an arc, its first but not its last, close enough for CHORD_MM."""
+    count = max(2, math.ceil(abs(angle) / math.sqrt(8.0 * CHORD_MM / radius)))
+    return [(centre[0] + radius * math.cos(start + angle * i / count),
+             centre[1] + radius * math.sin(start + angle * i / count)) for i in range(count)]
+
+
 def polygon_of(entity):
-    chord = LETTER_CHORD_MM if entity.dxf.layer.startswith(("MARK", "NOTE")) else CHORD_MM
-    points = list(ezdxf.path.make_path(entity).flattening(chord))
-    places = [(point.x, point.y) for point in points]
-    if math.dist(places[0], places[-1]) < 1e-9:
-        places.pop()  # the same place but for rounding
+    """What the entity encloses. Not by ezdxf's paths: these take curves for arcs."""
+    if entity.dxftype() == "CIRCLE":
+        centre = (entity.dxf.center.x, entity.dxf.center.y)
+        return Polygon(arc_places(centre, entity.dxf.radius, 0.0, 2.0 * math.pi))
+    if entity.dxf.layer.startswith(("MARK", "NOTE")):
+        points = list(ezdxf.path.make_path(entity).flattening(LETTER_CHORD_MM))
+        places = [(point.x, point.y) for point in points]
+        if math.dist(places[0], places[-1]) < 1e-9:
+            places.pop()  # the same place but for rounding
+        return Polygon(places)
+    points = list(entity.get_points("xyb"))
+    places = []
+    for i, (x, y, bulge) in enumerate(points):
+        end = points[(i + 1) % len(points)][:2]
+        if bulge == 0.0:
+            places.append((x, y))
+            continue
+        centre = ezdxf.math.bulge_center((x, y), end, bulge)
+        places += arc_places(centre, ezdxf.math.bulge_radius((x, y), end, bulge),
+                             math.atan2(y - centre.y, x - centre.x), 4.0 * math.atan(bulge))
     return Polygon(places)
 
 
@@ -275,8 +298,7 @@ class CutFile(unittest.TestCase):
                                   "csv"], capture_output=True, text=True, check=True).stdout
             rows = [row for row in csv.DictReader(out.splitlines()) if row["face"] == face]
             cuts = cut.layer("CUT")
-            if rows:
-                self.assertEqual(len(rows), len(cuts) - 1)
+            self.assertEqual(len(rows), len(cuts) - 1)
             for row in rows:
                 near = [e for e in cuts
                         if abs(e.box[2] - e.box[0] - float(row["cut_width_mm"])) <= NEAR_MM and
@@ -285,6 +307,29 @@ class CutFile(unittest.TestCase):
                             Polygon([(float(row["u_mm"]) + a, float(row["v_mm"]) + b)
                                      for a, b in ((-1e-4, 0), (1e-4, 0), (0, 1e-4))]))]
                 self.assertGreaterEqual(len(near), 1, row)
+                # The table's area is that of the finished opening.
+                if row["cut_width_mm"] == row["width_mm"]:
+                    self.assertTrue(any(
+                        abs(e.shape.area - float(row["area"])) <= NEAR_MM * e.shape.length
+                        for e in near), row)
+
+    def test_a_file_of_finished_sizes_has_the_areas_of_the_table(self):
+        job = os.path.join(self.folder, "finished")
+        shutil.copytree(MENDED, job)
+        path = os.path.join(job, "panel_face.csv")
+        with open(path, encoding="utf-8") as file:
+            text = file.read()
+        self.assertEqual(text.count(",cutter,,shop"), 1)
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(text.replace(",cutter,,shop", ",cutter,,cutter"))
+        cut = self.made("finished-cut", job, "panel-cut", ".dxf")
+        out = subprocess.run([PROGRAM, "show", "opening", job, "-l", LIBRARY, "--format", "csv"],
+                             capture_output=True, text=True, check=True).stdout
+        areas = sorted(float(row["area"]) for row in csv.DictReader(out.splitlines()))
+        measured = sorted(e.shape.area for e in cut.layer("CUT"))[:-1]
+        self.assertEqual(len(areas), len(measured))
+        for area, shape in zip(areas, measured):
+            self.assertLessEqual(abs(area - shape), 0.01)
 
     def test_countersinks_sit_on_their_holes(self):
         for cut, job, face in self.both:
