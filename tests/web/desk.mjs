@@ -58,7 +58,7 @@ async function new_page(context, url) {
 
 // Asks again and again: the page's policy forbids the browser driver's own way of waiting.
 async function until(page, what, argument) {
-  for (let i = 0; i < 100; i++) {
+  for (let i = 0; i < 400; i++) {
     if (await page.evaluate(what, argument)) {
       return;
     }
@@ -148,7 +148,7 @@ async function changes_a_row_and_sees_the_wires(page, url) {
   await page.fill(".editor input", "2 ft");
   await page.keyboard.press("Enter");
   await until(page, () => !document.querySelector(".editor"));
-  for (let i = 0; i < 40 && (await cell(page, "NVC", "stub_mm")) !== "609.6"; i++) {
+  for (let i = 0; i < 400 && (await cell(page, "NVC", "stub_mm")) !== "609.6"; i++) {
     await page.waitForTimeout(50);
   }
   assert.equal(await cell(page, "NVC", "stub_mm"), "609.6", "feet are taken in a column of mm");
