@@ -59,7 +59,8 @@
     T(JOB, align, AlignRow, "items that stand in a row, a column, or at equal gaps")               \
     T(JOB, legend, LegendRow, "what is engraved or marked on the front")                           \
     T(JOB, behind, BehindRow, "space behind a face: how deep it is free, what is there")           \
-    T(JOB, reel, ReelRow, "wire and cable on hand, reel by reel and offcut by offcut")
+    T(JOB, reel, ReelRow, "wire and cable on hand, reel by reel and offcut by offcut")             \
+    T(JOB, wish, WishRow, "what a panel should be like, for `marling suggest`")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -550,5 +551,15 @@
     C(FLAG, offcut, OPEN, "", "an offcut of an earlier job, not a reel")                           \
     C(TEXT, supplier, OPEN, "", "who sold it")                                                     \
     C(TEXT, note, OPEN, "", "")
+
+#define COLUMNS_wish(C)                                                                            \
+    C(TEXT, wish, KEY, "", "short name")                                                           \
+    C(WORD, kind, NEED, "centred|stacked|together|apart|reach|view",                               \
+      "centred: before the eye; stacked: one above the other; apart: from `others`; reach: of "    \
+      "the hand; view: to the side")                                                               \
+    C(LIST, items, NEED, "", "items it is for")                                                    \
+    C(LIST, others, OPEN, "", "apart: from these")                                                 \
+    C(REAL, value_mm, OPEN, "", "apart, reach: how far; blank: the usual limit")                   \
+    C(REAL, weight, OPEN, "", "how much it counts; blank: 1")
 
 #endif

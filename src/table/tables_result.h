@@ -75,7 +75,10 @@
     T(RESULT, work_total, WorkTotalRow, "minutes of each module, and its longest chain of work")   \
     T(RESULT, board, BoardRow, "harnesses laid flat: boards, folds, what was traded")              \
     T(RESULT, board_branch, BoardBranchRow, "what is laid on a board, from node to node")          \
-    T(RESULT, board_node, BoardNodeRow, "nodes of the boards: where they lie")
+    T(RESULT, board_node, BoardNodeRow, "nodes of the boards: where they lie")                     \
+    T(RESULT, suggestion, SuggestionRow,                                                           \
+      "layouts that `marling suggest` proposes, the best first")                                   \
+    T(RESULT, suggestion_wish, SuggestionWishRow, "what each of those layouts makes of the wishes")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -911,5 +914,19 @@
     C(REAL, y_mm, NEED, "", "away from the edge")                                                  \
     C(REAL, zone_mm, NEED, "",                                                                     \
       "nearer than this along the harness its branches may be closer than the spacing")
+
+#define COLUMNS_suggestion(C)                                                                      \
+    C(INT, rank, KEY, "", "1 is the best")                                                         \
+    C(TEXT, item, KEY, "", "what")                                                                 \
+    C(REAL, u_mm, NEED, "", "where its middle would be")                                           \
+    C(REAL, v_mm, NEED, "", "")                                                                    \
+    C(REAL, moved_mm, OPEN, "", "from where it is")                                                \
+    C(FLAG, pinned, OPEN, "", "stays where a person put it")
+
+#define COLUMNS_suggestion_wish(C)                                                                 \
+    C(INT, rank, KEY, "", "which layout")                                                          \
+    C(TEXT, wish, KEY, "", "which wish; `rule ...`: one that follows from a rule")                 \
+    C(FLAG, kept, NEED, "", "no: it gave way")                                                     \
+    C(REAL, lacks_mm, NEED, "", "by how much; degrees count ten")
 
 #endif

@@ -1,0 +1,957 @@
+/* Items become rectangles that already hold half of every distance the rules ask for, so two that
+ * do not overlap keep all of them; items of one `align` row form a block. A layout is built block
+ * by block, the largest first: its places are those where its sides meet sides of what stands, of
+ * the sheet or of what its wishes ask for; the cheapest legal one is taken. Many such layouts are
+ * built, in orders drawn at random, some packed low and left and some by their wishes; each is then
+ * bettered by taking blocks out and putting them back where the score is least. The best are read
+ * and checked by the same passes that check a person's layout. */
+#include "panel/suggest.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/text.h"
+#include "base/units.h"
+
+enum { TRIES_USUAL = 24, ROUNDS_MAX = 4 };
+
+static const double MOVE_WEIGHT = 0.01;
+static const double RULE_WEIGHT = 20.0;
+static const double UNPLACED_COST = 1e6;
+static const double DEGREE_MM = 10.0; /* what a degree of view counts */
+/* Places are proposed in hundredths of a millimetre: what rounding one of them can take away. */
+static const double ROUND_MM = 0.006;
+/* Rectangles that share less than this only touch. */
+static const double TOUCH_MM = 1e-7;
+
+/* One item as rectangles about its middle. */
+typedef struct Slab {
+    PanelBox keep;   /* with half of every distance to others */
+    PanelBox inside; /* with the whole distance to the edge: must lie on the sheet */
+    PanelBox body;   /* behind */
+    double depth_mm;
+    bool holes;
+} Slab;
+
+typedef struct Block {
+    uint32_t *items;
+    PanelPoint *from; /* of each item to the first */
+    uint32_t count;
+    uint32_t face;
+    bool fixed;
+    double area;   /* of its box */
+    PanelBox keep; /* of all its items, about the first's middle */
+    PanelBox inside;
+} Block;
+
+typedef struct Search {
+    Arena *arena; /* lives as long as one search */
+    Suggest *suggest;
+    const Panel *panel;
+    Slab *slabs; /* by item */
+    Block *blocks;
+    uint32_t block_count;
+    uint32_t *block_of;   /* by item */
+    uint32_t **wishes_of; /* by block: wishes that concern it */
+    uint32_t *wish_counts;
+    PanelPoint *at;   /* by item */
+    bool *placed;     /* by block */
+    PanelPoint *home; /* where items are now; NAN: nowhere */
+    double *us;       /* candidate coordinates */
+    double *vs;
+    uint32_t u_count, v_count;
+    uint64_t random;
+} Search;
+
+static double draw(Search *search) {
+    search->random = search->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
+    return (double)(search->random >> 40) / 16777216.0;
+}
+
+/* --- rectangles ---------------------------------------------------------------------------------
+ */
+
+static PanelBox grown(PanelBox box, double by_mm) {
+    return (PanelBox){box.u0_mm - by_mm, box.u1_mm + by_mm, box.v0_mm - by_mm, box.v1_mm + by_mm};
+}
+
+static PanelBox moved(PanelBox box, PanelPoint by) {
+    return (PanelBox){box.u0_mm + by.u_mm, box.u1_mm + by.u_mm, box.v0_mm + by.v_mm,
+                      box.v1_mm + by.v_mm};
+}
+
+static bool overlap(const PanelBox *a, const PanelBox *b) {
+    return a->u0_mm < b->u1_mm - TOUCH_MM && b->u0_mm < a->u1_mm - TOUCH_MM &&
+           a->v0_mm < b->v1_mm - TOUCH_MM && b->v0_mm < a->v1_mm - TOUCH_MM;
+}
+
+static void make_slab(Search *search, uint32_t id, double room_mm) {
+    const Panel *panel = search->panel;
+    const PanelItem *item = &panel->items[id];
+    double t = panel->faces[item->face].thickness_mm;
+    double web = model_limit(panel->model, "panel_web") * t / 2.0;
+    double web_screw = model_limit(panel->model, "panel_web_screw") * t;
+    double gap = model_limit(panel->model, "panel_front") / 2.0;
+    double edge = model_limit(panel->model, "panel_edge");
+    double edge_screw = model_limit(panel->model, "panel_edge_screw");
+    double half_screw = fmax(web_screw / 2.0, web_screw - web);
+    Slab slab = {.keep = grown(item->bezel.box, gap), .depth_mm = item->depth_mm};
+    slab.inside = item->bezel.box;
+    for (uint32_t i = item->front_first; i < item->front_first + item->front_count; i++) {
+        const PanelFront *front = &panel->fronts[i];
+        if (front->high_mm > 0.0) {
+            slab.keep =
+                panel_box_around(slab.keep, grown(front->contour.box, fmax(gap, room_mm / 2.0)));
+        }
+    }
+    for (uint32_t i = item->hole_first; i < item->hole_first + item->hole_count; i++) {
+        const PanelHole *hole = &panel->holes[i];
+        bool opening = hole->kind == PANEL_OPENING;
+        PanelBox box = hole->contour.box;
+        slab.keep = panel_box_around(slab.keep, grown(box, opening ? web : half_screw));
+        slab.inside = panel_box_around(slab.inside,
+                                       grown(box, opening ? edge : edge_screw * hole->diameter_mm));
+        PanelBox head = grown(
+            (PanelBox){hole->centre.u_mm, hole->centre.u_mm, hole->centre.v_mm, hole->centre.v_mm},
+            hole->head_mm / 2.0 + gap);
+        slab.keep = panel_box_around(slab.keep, head);
+    }
+    for (uint32_t i = item->body_first; i < item->body_first + item->body_count; i++) {
+        slab.keep = panel_box_around(slab.keep, panel->bodies[i].box);
+        if (panel->bodies[i].kind == PANEL_BODY) {
+            slab.body = panel->bodies[i].box;
+        }
+    }
+    PanelPoint back = {-item->at.u_mm, -item->at.v_mm};
+    slab.keep = grown(moved(slab.keep, back), ROUND_MM);
+    slab.inside = grown(moved(slab.inside, back), ROUND_MM);
+    slab.body = grown(moved(slab.body, back), ROUND_MM);
+    search->slabs[id] = slab;
+}
+
+/* The rectangle lies on the sheet, clear of its bends. */
+static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *box) {
+    const PanelPoint corners[4] = {{box->u0_mm, box->v0_mm},
+                                   {box->u1_mm, box->v0_mm},
+                                   {box->u1_mm, box->v1_mm},
+                                   {box->u0_mm, box->v1_mm}};
+    if (box->u0_mm < face->outline.box.u0_mm - TOUCH_MM ||
+        box->u1_mm > face->outline.box.u1_mm + TOUCH_MM ||
+        box->v0_mm < face->outline.box.v0_mm - TOUCH_MM ||
+        box->v1_mm > face->outline.box.v1_mm + TOUCH_MM) {
+        return false;
+    }
+    for (int i = 0; i < 4; i++) {
+        if (!panel_contour_holds(&face->outline, corners[i])) {
+            return false;
+        }
+    }
+    /* A corner of a concave outline that reaches into the rectangle. */
+    PanelBox inner = grown(*box, -1e-6);
+    for (uint32_t i = 0; i < face->outline.count; i++) {
+        for (int step = 0; step < 8; step++) {
+            PanelPoint point = panel_piece_at(&face->outline.pieces[i], step / 8.0);
+            PanelBox dot = {point.u_mm, point.u_mm, point.v_mm, point.v_mm};
+            if (overlap(&dot, &inner)) {
+                return false;
+            }
+        }
+    }
+    double bend_mm = model_limit(panel->model, "panel_bend") * face->thickness_mm;
+    for (uint32_t i = face->bend_first; i < face->bend_first + face->bend_count; i++) {
+        PanelPiece line = panel_line(panel->bends[i].from, panel->bends[i].to);
+        PanelBox wide = grown(line.box, bend_mm);
+        if (overlap(&wide, box)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+static bool deep_enough(const Panel *panel, const PanelFace *face, const PanelBox *body,
+                        double depth_mm) {
+    const TableSet *set = panel->model->set;
+    for (size_t i = 0; i < set->behind.count; i++) {
+        const BehindRow *row = &set->behind.rows[i];
+        PanelBox box = {row->from_u_mm, row->to_u_mm, row->from_v_mm, row->to_v_mm};
+        if (depth_mm > row->depth_mm + TOUCH_MM && strcmp(row->face, face->key) == 0 &&
+            overlap(&box, body)) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Block `id` with its first item at `at` keeps clear of everything placed, its sheet and what is
+ * behind. */
+static bool is_legal(Search *search, uint32_t id, PanelPoint at) {
+    const Block *block = &search->blocks[id];
+    const PanelFace *face = &search->panel->faces[block->face];
+    PanelBox keep = moved(block->keep, at);
+    for (uint32_t i = 0; i < search->block_count; i++) {
+        const Block *other = &search->blocks[i];
+        if (!search->placed[i] || i == id || other->face != block->face) {
+            continue;
+        }
+        PanelPoint there = search->at[other->items[0]];
+        PanelBox box = moved(other->keep, there);
+        if (!overlap(&keep, &box)) {
+            continue;
+        }
+        for (uint32_t j = 0; j < block->count; j++) {
+            PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
+            PanelBox a = moved(search->slabs[block->items[j]].keep, mine);
+            for (uint32_t k = 0; k < other->count; k++) {
+                PanelBox b =
+                    moved(search->slabs[other->items[k]].keep, search->at[other->items[k]]);
+                if (overlap(&a, &b)) {
+                    return false;
+                }
+            }
+        }
+    }
+    for (uint32_t j = 0; j < block->count; j++) {
+        const Slab *slab = &search->slabs[block->items[j]];
+        PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
+        PanelBox inside = moved(slab->inside, mine);
+        PanelBox body = moved(slab->body, mine);
+        if (!on_sheet(search->panel, face, &inside) ||
+            !deep_enough(search->panel, face, &body, slab->depth_mm)) {
+            return false;
+        }
+        PanelBox a = moved(slab->keep, mine);
+        for (uint32_t k = face->hole_first; k < face->hole_first + face->hole_count; k++) {
+            const PanelHole *hole = &search->panel->holes[k];
+            double web = model_limit(search->panel->model, "panel_web") * face->thickness_mm / 2.0;
+            PanelBox b = grown(hole->contour.box, web);
+            if (hole->item == ID_NONE && overlap(&a, &b)) {
+                return false;
+            }
+        }
+    }
+    return true;
+}
+
+/* --- wishes -------------------------------------------------------------------------------------
+ */
+
+static double eye_u_mm(const Panel *panel, uint32_t face) {
+    uint32_t row = panel->faces[face].row;
+    const char *seat = panel->model->set->panel_face.rows[row].seat;
+    uint32_t found = *seat == '\0' ? ID_NONE : model_row(panel->model, TABLE_seat, seat);
+    return found == ID_NONE
+               ? 0.0
+               : panel->model->set->seat.rows[found].eye_y_mm - panel->faces[face].origin.y_mm;
+}
+
+static const SeatRow *seat_of(const Panel *panel, uint32_t face) {
+    const char *seat = panel->model->set->panel_face.rows[panel->faces[face].row].seat;
+    uint32_t found = *seat == '\0' ? ID_NONE : model_row(panel->model, TABLE_seat, seat);
+    return found == ID_NONE ? NULL : &panel->model->set->seat.rows[found];
+}
+
+static PanelBox box_at(const Panel *panel, uint32_t item, PanelPoint at) {
+    PanelPoint by = {at.u_mm - panel->items[item].at.u_mm, at.v_mm - panel->items[item].at.v_mm};
+    return moved(panel->items[item].bezel.box, by);
+}
+
+static double reach_lacks(const Panel *panel, uint32_t item, PanelPoint at, double limit_mm) {
+    const PanelFace *face = &panel->faces[panel->items[item].face];
+    const SeatRow *seat = seat_of(panel, panel->items[item].face);
+    if (seat == NULL || isnan(seat->shoulder_x_mm)) {
+        return 0.0;
+    }
+    PanelSpot spot = panel_spot(face, at, 0.0);
+    double half = isnan(seat->shoulder_apart_mm) ? 0.0 : seat->shoulder_apart_mm / 2.0;
+    double dx = spot.x_mm - seat->shoulder_x_mm;
+    double dy = fabs(fabs(spot.y_mm - seat->shoulder_y_mm) - half); /* from the nearer one */
+    double dz = spot.z_mm - seat->shoulder_z_mm;
+    double limit = !isnan(limit_mm)        ? limit_mm
+                   : isnan(seat->reach_mm) ? model_limit(panel->model, "panel_reach")
+                                           : seat->reach_mm;
+    return fmax(sqrt(dx * dx + dy * dy + dz * dz) - limit, 0.0);
+}
+
+static double view_lacks(const Panel *panel, uint32_t item, PanelPoint at, double limit_deg) {
+    const PanelFace *face = &panel->faces[panel->items[item].face];
+    const SeatRow *seat = seat_of(panel, panel->items[item].face);
+    if (seat == NULL) {
+        return 0.0;
+    }
+    PanelSpot spot = panel_spot(face, at, 0.0);
+    double aside_deg =
+        fabs(atan2(spot.y_mm - seat->eye_y_mm, seat->eye_x_mm - spot.x_mm)) * 180.0 / UNITS_PI;
+    return DEGREE_MM * fmax(aside_deg - limit_deg, 0.0);
+}
+
+static bool is_there(const bool *there, uint32_t item) {
+    return there == NULL || there[item];
+}
+
+/* Of a stack: how far its items are aside of their middle, and the height that is neither theirs
+ * nor the webs' between them. */
+static double stack_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
+                          const bool *there) {
+    const double USUAL_GAP_MM = 6.0;
+    double sum = 0.0;
+    double low = INFINITY;
+    double high = -INFINITY;
+    double heights = 0.0;
+    double aside = 0.0;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < wish->item_count; i++) {
+        if (is_there(there, wish->items[i])) {
+            PanelBox box = box_at(panel, wish->items[i], at[wish->items[i]]);
+            sum += at[wish->items[i]].u_mm;
+            low = fmin(low, box.v0_mm);
+            high = fmax(high, box.v1_mm);
+            heights += box.v1_mm - box.v0_mm;
+            count++;
+        }
+    }
+    for (uint32_t i = 0; i < wish->item_count; i++) {
+        if (is_there(there, wish->items[i])) {
+            aside += fabs(at[wish->items[i]].u_mm - sum / count);
+        }
+    }
+    return count < 2 ? 0.0 : aside + fmax(high - low - heights - USUAL_GAP_MM * (count - 1), 0.0);
+}
+
+/* Half the girth of the box around them against that of a square of their area, with a third more
+ * for what does not fill it. */
+static double together_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
+                             const bool *there) {
+    PanelBox all = {0};
+    double area = 0.0;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < wish->item_count; i++) {
+        if (!is_there(there, wish->items[i])) {
+            continue;
+        }
+        PanelBox box = grown(box_at(panel, wish->items[i], at[wish->items[i]]), 2.0);
+        all = count++ == 0 ? box : panel_box_around(all, box);
+        area += (box.u1_mm - box.u0_mm) * (box.v1_mm - box.v0_mm);
+    }
+    double half = (all.u1_mm - all.u0_mm) + (all.v1_mm - all.v0_mm);
+    return fmax(half - 2.67 * sqrt(area), 0.0);
+}
+
+static double apart_lacks(const Panel *panel, const SuggestWish *wish, uint32_t item,
+                          const PanelPoint *at, const bool *there) {
+    double sum = 0.0;
+    PanelBox a = box_at(panel, item, at[item]);
+    for (uint32_t j = 0; j < wish->other_count; j++) {
+        uint32_t other = wish->others[j];
+        if (other != item && is_there(there, other) &&
+            panel->items[other].face == panel->items[item].face) {
+            PanelBox b = box_at(panel, other, at[other]);
+            sum += fmax(wish->limit - panel_box_gap_mm(&a, &b), 0.0);
+        }
+    }
+    return sum;
+}
+
+/* What a wish lacks with the items that are there. */
+static double wish_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
+                         const bool *there) {
+    if (wish->kind == SUGGEST_STACKED) {
+        return stack_lacks(panel, wish, at, there);
+    }
+    if (wish->kind == SUGGEST_TOGETHER) {
+        return together_lacks(panel, wish, at, there);
+    }
+    double sum = 0.0;
+    for (uint32_t i = 0; i < wish->item_count; i++) {
+        uint32_t item = wish->items[i];
+        if (!is_there(there, item)) {
+            continue;
+        }
+        if (wish->kind == SUGGEST_CENTRED) {
+            sum += fabs(at[item].u_mm - eye_u_mm(panel, panel->items[item].face));
+        } else if (wish->kind == SUGGEST_REACH) {
+            sum += reach_lacks(panel, item, at[item], wish->limit);
+        } else if (wish->kind == SUGGEST_VIEW) {
+            sum += view_lacks(panel, item, at[item], wish->limit);
+        } else {
+            sum += apart_lacks(panel, wish, item, at, there);
+        }
+    }
+    return sum;
+}
+
+static SuggestWish *new_wish(Arena *out, Suggest *suggest, const char *name, SuggestKind kind) {
+    size_t items = suggest->panel.item_count;
+    SuggestWish *wish = &suggest->wishes[suggest->wish_count++];
+    *wish = (SuggestWish){.name = name,
+                          .kind = kind,
+                          .items = ARENA_ARRAY(out, uint32_t, items),
+                          .others = ARENA_ARRAY(out, uint32_t, items),
+                          .limit = NAN,
+                          .weight = RULE_WEIGHT};
+    return wish;
+}
+
+static uint32_t add_items(const Suggest *suggest, const char *list, uint32_t *items) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < suggest->panel.item_count; i++) {
+        if (text_has_word(list, suggest->panel.items[i].key)) {
+            items[count++] = i;
+        }
+    }
+    return count;
+}
+
+static void read_wishes(Arena *out, Suggest *suggest) {
+    static const char *const kinds[] = {"centred", "stacked", "together", "apart", "reach", "view"};
+    const Panel *panel = &suggest->panel;
+    const TableSet *set = suggest->model->set;
+    suggest->wishes = ARENA_ARRAY(out, SuggestWish, set->wish.count + 3);
+    SuggestWish *reach = new_wish(out, suggest, "rule panel.reach", SUGGEST_REACH);
+    SuggestWish *view = new_wish(out, suggest, "rule panel.view", SUGGEST_VIEW);
+    SuggestWish *apart = new_wish(out, suggest, "rule panel.apart", SUGGEST_APART);
+    view->limit = model_limit(suggest->model, "panel_view");
+    apart->limit = model_limit(suggest->model, "panel_apart");
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        const char *use = panel_mount(panel, i)->use;
+        bool engine = strcmp(use, "engine") == 0;
+        if (engine || strcmp(use, "emergency") == 0) {
+            reach->items[reach->item_count++] = i;
+            apart->items[apart->item_count++] = i;
+        }
+        if (strcmp(use, "primary") == 0) {
+            view->items[view->item_count++] = i;
+        }
+        if (strcmp(use, "lighting") == 0) {
+            apart->others[apart->other_count++] = i;
+        }
+    }
+    for (size_t i = 0; i < set->wish.count; i++) {
+        const WishRow *row = &set->wish.rows[i];
+        for (int k = 0; k < 6; k++) {
+            if (strcmp(row->kind, kinds[k]) != 0) {
+                continue;
+            }
+            SuggestWish *wish = new_wish(out, suggest, row->wish, (SuggestKind)k);
+            wish->weight = isnan(row->weight) ? 1.0 : row->weight;
+            wish->item_count = add_items(suggest, row->items, wish->items);
+            wish->other_count = add_items(suggest, row->others, wish->others);
+            wish->limit = row->value_mm;
+            if (k == SUGGEST_VIEW || (k == SUGGEST_APART && isnan(wish->limit))) {
+                wish->limit =
+                    model_limit(suggest->model, k == SUGGEST_VIEW ? "panel_view" : "panel_apart");
+            }
+        }
+    }
+}
+
+/* --- blocks -------------------------------------------------------------------------------------
+ */
+
+static uint32_t root(uint32_t *parent, uint32_t item) {
+    while (parent[item] != item) {
+        item = parent[item] = parent[parent[item]];
+    }
+    return item;
+}
+
+/* Items that align rows hold together, where all of them have a place. */
+static uint32_t *find_groups(Search *search) {
+    const Panel *panel = search->panel;
+    const TableSet *set = search->suggest->model->set;
+    uint32_t *parent = ARENA_ARRAY(search->arena, uint32_t, panel->item_count);
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        parent[i] = i;
+    }
+    uint32_t *members = ARENA_ARRAY(search->arena, uint32_t, panel->item_count);
+    for (size_t i = 0; i < set->align.count; i++) {
+        uint32_t count = add_items(search->suggest, set->align.rows[i].members, members);
+        bool placed = true;
+        for (uint32_t j = 0; j < count; j++) {
+            placed = placed && !isnan(search->home[members[j]].u_mm);
+        }
+        for (uint32_t j = 1; placed && j < count; j++) {
+            parent[root(parent, members[j])] = root(parent, members[0]);
+        }
+    }
+    return parent;
+}
+
+static void make_blocks(Search *search) {
+    const Panel *panel = search->panel;
+    Arena *arena = search->arena;
+    uint32_t *parent = find_groups(search);
+    search->blocks = ARENA_ARRAY(arena, Block, panel->item_count);
+    search->block_of = ARENA_ARRAY(arena, uint32_t, panel->item_count);
+    uint32_t *of_root = ARENA_ARRAY(arena, uint32_t, panel->item_count);
+    memset(of_root, 0xFF, panel->item_count * sizeof *of_root);
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        uint32_t head = root(parent, i);
+        if (of_root[head] == ID_NONE) {
+            of_root[head] = search->block_count++;
+            search->blocks[of_root[head]] = (Block){
+                .items = ARENA_ARRAY(arena, uint32_t, panel->item_count),
+                .from = ARENA_ARRAY(arena, PanelPoint, panel->item_count),
+                .face = panel->items[i].face,
+            };
+        }
+        Block *block = &search->blocks[of_root[head]];
+        search->block_of[i] = of_root[head];
+        PanelPoint first = panel->items[block->count == 0 ? i : block->items[0]].at;
+        PanelPoint from = {panel->items[i].at.u_mm - first.u_mm,
+                           panel->items[i].at.v_mm - first.v_mm};
+        PanelBox keep = moved(search->slabs[i].keep, from);
+        PanelBox inside = moved(search->slabs[i].inside, from);
+        block->keep = block->count == 0 ? keep : panel_box_around(block->keep, keep);
+        block->inside = block->count == 0 ? inside : panel_box_around(block->inside, inside);
+        block->items[block->count] = i;
+        block->from[block->count++] = from;
+        block->fixed =
+            block->fixed || (panel_mount(panel, i)->pinned == 1 && !isnan(search->home[i].u_mm) &&
+                             !isnan(search->home[i].v_mm));
+        block->area =
+            (block->keep.u1_mm - block->keep.u0_mm) * (block->keep.v1_mm - block->keep.v0_mm);
+    }
+}
+
+static void link_wishes(Search *search) {
+    const Suggest *suggest = search->suggest;
+    search->wishes_of = ARENA_ARRAY(search->arena, uint32_t *, search->block_count);
+    search->wish_counts = ARENA_ARRAY(search->arena, uint32_t, search->block_count);
+    for (uint32_t i = 0; i < search->block_count; i++) {
+        search->wishes_of[i] = ARENA_ARRAY(search->arena, uint32_t, suggest->wish_count);
+    }
+    for (uint32_t i = 0; i < suggest->wish_count; i++) {
+        const SuggestWish *wish = &suggest->wishes[i];
+        for (uint32_t j = 0; j < wish->item_count + wish->other_count; j++) {
+            uint32_t item =
+                j < wish->item_count ? wish->items[j] : wish->others[j - wish->item_count];
+            uint32_t block = search->block_of[item];
+            uint32_t *count = &search->wish_counts[block];
+            if (*count == 0 || search->wishes_of[block][*count - 1] != i) {
+                search->wishes_of[block][(*count)++] = i;
+            }
+        }
+    }
+}
+
+/* --- places -------------------------------------------------------------------------------------
+ */
+
+static void put(Search *search, bool *there, uint32_t id, PanelPoint at) {
+    const Block *block = &search->blocks[id];
+    for (uint32_t i = 0; i < block->count; i++) {
+        search->at[block->items[i]] =
+            (PanelPoint){at.u_mm + block->from[i].u_mm, at.v_mm + block->from[i].v_mm};
+        there[block->items[i]] = true;
+    }
+    search->placed[id] = true;
+}
+
+static void take_out(Search *search, bool *there, uint32_t id) {
+    const Block *block = &search->blocks[id];
+    for (uint32_t i = 0; i < block->count; i++) {
+        there[block->items[i]] = false;
+    }
+    search->placed[id] = false;
+}
+
+static double move_cost(const Search *search, uint32_t id, PanelPoint at) {
+    PanelPoint home = search->home[search->blocks[id].items[0]];
+    return isnan(home.u_mm) ? 0.0
+                            : MOVE_WEIGHT * search->blocks[id].count * panel_distance_mm(home, at);
+}
+
+static double cost_at(Search *search, bool *there, uint32_t id, PanelPoint at) {
+    double cost = move_cost(search, id, at);
+    put(search, there, id, at);
+    for (uint32_t i = 0; i < search->wish_counts[id]; i++) {
+        const SuggestWish *wish = &search->suggest->wishes[search->wishes_of[id][i]];
+        cost += wish->weight * wish_lacks(search->panel, wish, search->at, there);
+    }
+    take_out(search, there, id);
+    return cost;
+}
+
+static int compare_doubles(const void *left, const void *right) {
+    double a = *(const double *)left;
+    double b = *(const double *)right;
+    return a < b ? -1 : a > b;
+}
+
+static uint32_t distinct(double *values, uint32_t count) {
+    qsort(values, count, sizeof *values, compare_doubles);
+    uint32_t kept = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        if (kept == 0 || values[i] - values[kept - 1] > 1e-6) {
+            values[kept++] = values[i];
+        }
+    }
+    return kept;
+}
+
+/* Coordinates at which a side of the block meets a side of the sheet, of what stands, of the space
+ * behind, or its middle a middle; where it is now, and before the eye. */
+static void find_candidates(Search *search, uint32_t id) {
+    const Panel *panel = search->panel;
+    const Block *block = &search->blocks[id];
+    const PanelFace *face = &panel->faces[block->face];
+    const TableSet *set = panel->model->set;
+    uint32_t u = 0;
+    uint32_t v = 0;
+    search->us[u++] = face->outline.box.u0_mm - block->inside.u0_mm;
+    search->us[u++] = face->outline.box.u1_mm - block->inside.u1_mm;
+    search->vs[v++] = face->outline.box.v0_mm - block->inside.v0_mm;
+    search->vs[v++] = face->outline.box.v1_mm - block->inside.v1_mm;
+    search->us[u++] = eye_u_mm(panel, block->face);
+    PanelPoint home = search->home[block->items[0]];
+    if (!isnan(home.u_mm)) {
+        search->us[u++] = home.u_mm;
+        search->vs[v++] = home.v_mm;
+    }
+    for (uint32_t i = 0; i < search->block_count; i++) {
+        const Block *other = &search->blocks[i];
+        if (!search->placed[i] || i == id || other->face != block->face) {
+            continue;
+        }
+        PanelPoint at = search->at[other->items[0]];
+        PanelBox box = moved(other->keep, at);
+        search->us[u++] = box.u1_mm - block->keep.u0_mm;
+        search->us[u++] = box.u0_mm - block->keep.u1_mm;
+        search->us[u++] = box.u0_mm - block->keep.u0_mm;
+        search->us[u++] = at.u_mm;
+        search->vs[v++] = box.v1_mm - block->keep.v0_mm;
+        search->vs[v++] = box.v0_mm - block->keep.v1_mm;
+        search->vs[v++] = box.v0_mm - block->keep.v0_mm;
+        search->vs[v++] = at.v_mm;
+    }
+    for (size_t i = 0; i < set->behind.count && i < 32; i++) {
+        const BehindRow *row = &set->behind.rows[i];
+        if (strcmp(row->face, face->key) == 0 && block->count == 1) {
+            const PanelBox *body = &search->slabs[block->items[0]].body;
+            search->us[u++] = row->to_u_mm - body->u0_mm;
+            search->us[u++] = row->from_u_mm - body->u1_mm;
+            search->vs[v++] = row->to_v_mm - body->v0_mm;
+            search->vs[v++] = row->from_v_mm - body->v1_mm;
+        }
+    }
+    search->u_count = distinct(search->us, u);
+    search->v_count = distinct(search->vs, v);
+}
+
+/* The legal place of least cost; `packed` adds a share of how far up and right it is. False when
+ * there is none. */
+static bool best_place(Search *search, bool *there, uint32_t id, double packed, PanelPoint *best) {
+    const PanelBox *sheet = &search->panel->faces[search->blocks[id].face].outline.box;
+    double least = INFINITY;
+    find_candidates(search, id);
+    for (uint32_t i = 0; i < search->u_count; i++) {
+        for (uint32_t j = 0; j < search->v_count; j++) {
+            PanelPoint at = {search->us[i], search->vs[j]};
+            PanelBox inside = moved(search->blocks[id].inside, at);
+            if (inside.u0_mm < sheet->u0_mm - TOUCH_MM || inside.u1_mm > sheet->u1_mm + TOUCH_MM ||
+                inside.v0_mm < sheet->v0_mm - TOUCH_MM || inside.v1_mm > sheet->v1_mm + TOUCH_MM) {
+                continue;
+            }
+            double low = packed * ((at.u_mm - sheet->u0_mm) * 0.1 + (at.v_mm - sheet->v0_mm));
+            double cost = low;
+            if (cost >= least) {
+                continue;
+            }
+            cost += cost_at(search, there, id, at);
+            if (cost < least - 1e-9 && is_legal(search, id, at)) {
+                least = cost;
+                *best = at;
+            }
+        }
+    }
+    return !isinf(least);
+}
+
+/* --- layouts ------------------------------------------------------------------------------------
+ */
+
+double panel_suggest_score(const Suggest *suggest, const PanelPoint *at, double *lacks_mm) {
+    double score = 0.0;
+    for (uint32_t i = 0; i < suggest->wish_count; i++) {
+        double lack = wish_lacks(&suggest->panel, &suggest->wishes[i], at, NULL);
+        score += suggest->wishes[i].weight * lack;
+        if (lacks_mm != NULL) {
+            lacks_mm[i] = lack;
+        }
+    }
+    return score;
+}
+
+typedef struct Order {
+    uint32_t block;
+    double rank;
+} Order;
+
+static int compare_orders(const void *left, const void *right) {
+    const Order *a = left;
+    const Order *b = right;
+    if (a->rank != b->rank) {
+        return a->rank > b->rank ? -1 : 1;
+    }
+    return a->block < b->block ? -1 : a->block > b->block;
+}
+
+static double layout_score(Search *search, const bool *there) {
+    double score = 0.0;
+    for (uint32_t i = 0; i < search->suggest->wish_count; i++) {
+        const SuggestWish *wish = &search->suggest->wishes[i];
+        score += wish->weight * wish_lacks(search->panel, wish, search->at, there);
+    }
+    for (uint32_t i = 0; i < search->block_count; i++) {
+        score += search->placed[i] ? move_cost(search, i, search->at[search->blocks[i].items[0]])
+                                   : UNPLACED_COST * search->blocks[i].count;
+    }
+    return score;
+}
+
+/* Every loose block taken out and put back where the whole is best, until none moves. */
+static void better(Search *search, bool *there) {
+    for (int round = 0; round < ROUNDS_MAX; round++) {
+        bool any = false;
+        for (uint32_t i = 0; i < search->block_count; i++) {
+            if (search->blocks[i].fixed) {
+                continue;
+            }
+            bool was = search->placed[i];
+            PanelPoint old = search->at[search->blocks[i].items[0]];
+            take_out(search, there, i);
+            double old_cost = was ? cost_at(search, there, i, old) : (double)INFINITY;
+            PanelPoint best = old;
+            if (best_place(search, there, i, 0.0, &best) &&
+                cost_at(search, there, i, best) < old_cost - 1e-6) {
+                put(search, there, i, best);
+                any = true;
+            } else if (was) {
+                put(search, there, i, old);
+            }
+        }
+        if (!any) {
+            return;
+        }
+    }
+}
+
+/* One layout from nothing. The first try keeps what is legal where it is. */
+static double build(Search *search, bool *there, uint32_t number) {
+    Order *order = ARENA_ARRAY(search->arena, Order, search->block_count);
+    memset(search->placed, 0, search->block_count * sizeof *search->placed);
+    memset(there, 0, search->panel->item_count * sizeof *there);
+    double spread = number == 0 ? 0.0 : 0.2 + 0.8 * draw(search);
+    double packed = number % 3 == 0 ? 0.0 : number % 3 == 1 ? 0.3 : 30.0;
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < search->block_count; i++) {
+        const Block *block = &search->blocks[i];
+        if (block->fixed) {
+            put(search, there, i, search->home[block->items[0]]);
+            continue;
+        }
+        double weight = 1.0;
+        for (uint32_t j = 0; j < search->wish_counts[i] && packed < 1.0; j++) {
+            weight += 0.2 * search->suggest->wishes[search->wishes_of[i][j]].weight / RULE_WEIGHT;
+        }
+        order[count++] =
+            (Order){i, block->area * weight * exp(spread * (draw(search) - 0.5) * 2.0)};
+    }
+    qsort(order, count, sizeof *order, compare_orders);
+    for (uint32_t i = 0; i < count; i++) {
+        uint32_t id = order[i].block;
+        PanelPoint best = search->home[search->blocks[id].items[0]];
+        bool stays = number == 0 && !isnan(best.u_mm) && is_legal(search, id, best);
+        if (stays || best_place(search, there, id, packed, &best)) {
+            put(search, there, id, best);
+        }
+    }
+    better(search, there);
+    return layout_score(search, there);
+}
+
+static bool same_layout(const Panel *panel, const PanelPoint *a, const PanelPoint *b) {
+    const double SAME_MM = 0.5;
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        if (panel_distance_mm(a[i], b[i]) > SAME_MM) {
+            return false;
+        }
+    }
+    return true;
+}
+
+/* Keeps the layout if it is among the best and not one of them already. */
+static void keep(Arena *out, Search *search, const bool *there, double score) {
+    Suggest *suggest = search->suggest;
+    SuggestLayout layout = {.score = score};
+    for (uint32_t i = 0; i < search->panel->item_count; i++) {
+        layout.unplaced += !there[i];
+    }
+    if (layout.unplaced > 0) {
+        return;
+    }
+    uint32_t place = suggest->count;
+    for (uint32_t i = 0; i < suggest->count; i++) {
+        if (same_layout(search->panel, suggest->best[i].at, search->at)) {
+            return;
+        }
+        if (score < suggest->best[i].score && place == suggest->count) {
+            place = i;
+        }
+    }
+    if (place == SUGGEST_BEST) {
+        return;
+    }
+    layout.at = ARENA_ARRAY(out, PanelPoint, search->panel->item_count);
+    layout.lacks_mm = ARENA_ARRAY(out, double, suggest->wish_count);
+    for (uint32_t i = 0; i < search->panel->item_count; i++) {
+        bool pinned = panel_mount(search->panel, i)->pinned == 1;
+        PanelPoint at = search->at[i];
+        PanelPoint rounded = {round(at.u_mm * 100.0) / 100.0, round(at.v_mm * 100.0) / 100.0};
+        layout.at[i] = pinned ? at : rounded;
+    }
+    layout.errors = panel_suggest_errors(suggest, layout.at);
+    if (layout.errors > 0) {
+        return; /* nothing is proposed that the checks would refuse */
+    }
+    panel_suggest_score(suggest, layout.at, layout.lacks_mm);
+    if (suggest->count < SUGGEST_BEST) {
+        suggest->count++;
+    }
+    for (uint32_t i = suggest->count - 1; i > place; i--) {
+        suggest->best[i] = suggest->best[i - 1];
+    }
+    suggest->best[place] = layout;
+}
+
+/* --- exported -----------------------------------------------------------------------------------
+ */
+
+/* A copy of the model in which every item has a place. */
+static const Model *with_places(Arena *out, const Model *model, const PanelPoint *at,
+                                const Panel *panel) {
+    Model *copy = ARENA_NEW(out, Model);
+    TableSet *set = ARENA_NEW(out, TableSet);
+    *copy = *model;
+    *set = *model->set;
+    copy->set = set;
+    set->mount.rows = ARENA_ARRAY(out, MountRow, set->mount.count);
+    memcpy(set->mount.rows, model->set->mount.rows, set->mount.count * sizeof *set->mount.rows);
+    if (panel != NULL) {
+        set->align.count = 0;
+        for (uint32_t i = 0; i < panel->item_count; i++) {
+            set->mount.rows[panel->items[i].row].u_mm = at[i].u_mm;
+            set->mount.rows[panel->items[i].row].v_mm = at[i].v_mm;
+        }
+        return copy;
+    }
+    for (size_t i = 0; i < set->mount.count; i++) {
+        MountRow *row = &set->mount.rows[i];
+        row->u_mm = isnan(row->u_mm) ? 0.0 : row->u_mm;
+        row->v_mm = isnan(row->v_mm) ? 0.0 : row->v_mm;
+    }
+    return copy;
+}
+
+uint32_t panel_suggest_errors(const Suggest *suggest, const PanelPoint *at) {
+    Arena arena = {0};
+    Findings findings = {.arena = &arena};
+    Panel panel;
+    PanelChecks checks;
+    const Model *model = with_places(&arena, suggest->model, at, &suggest->panel);
+    panel_read(&arena, model, &panel, &findings);
+    panel_check(&arena, &panel, NULL, false, &checks, &findings);
+    uint32_t errors = 0;
+    for (size_t i = 0; i < findings.count; i++) {
+        RuleId rule = findings.rows[i].rule;
+        errors += rule == RULE_PANEL_WEB || rule == RULE_PANEL_EDGE || rule == RULE_PANEL_BEND ||
+                  rule == RULE_PANEL_FRONT || rule == RULE_PANEL_DEPTH || rule == RULE_PANEL_BODIES;
+    }
+    arena_free(&arena);
+    return errors;
+}
+
+/* Where items are now: NAN for those whose rows and align rows give no place. */
+static void find_homes(Search *search, const Model *model) {
+    Arena scratch = {0};
+    Findings unread = {.arena = &scratch};
+    Panel now;
+    panel_read(&scratch, model, &now, &unread);
+    const Panel *panel = search->panel;
+    search->home = ARENA_ARRAY(search->arena, PanelPoint, panel->item_count);
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        search->home[i] = (PanelPoint){NAN, NAN};
+        for (uint32_t j = 0; j < now.item_count; j++) {
+            if (now.items[j].row == panel->items[i].row) {
+                search->home[i] = now.items[j].at;
+            }
+        }
+    }
+    arena_free(&scratch);
+}
+
+bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options, Suggest *suggest,
+                   Findings *findings) {
+    *suggest = (Suggest){.model = with_places(out, model, NULL, NULL)};
+    if (!panel_read(out, suggest->model, &suggest->panel, findings) ||
+        suggest->panel.item_count == 0) {
+        return false;
+    }
+    read_wishes(out, suggest);
+    const Panel *panel = &suggest->panel;
+    Arena arena = {0};
+    Search search = {
+        .arena = &arena, .suggest = suggest, .panel = panel, .random = options->seed + UINT64_C(1)};
+    find_homes(&search, model);
+    double room_mm = 0.0;
+    for (uint32_t i = 0; i < panel->front_count; i++) {
+        room_mm = fmax(room_mm, panel->fronts[i].room_mm);
+    }
+    search.slabs = ARENA_ARRAY(&arena, Slab, panel->item_count);
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        make_slab(&search, i, room_mm);
+    }
+    make_blocks(&search);
+    link_wishes(&search);
+    search.at = ARENA_ARRAY(&arena, PanelPoint, panel->item_count);
+    search.placed = ARENA_ARRAY(&arena, bool, search.block_count);
+    search.us = ARENA_ARRAY(&arena, double, 4 * (size_t)search.block_count + 80);
+    search.vs = ARENA_ARRAY(&arena, double, 4 * (size_t)search.block_count + 80);
+    bool *there = ARENA_ARRAY(&arena, bool, panel->item_count);
+    uint32_t tries = options->tries == 0 ? TRIES_USUAL : options->tries;
+    for (suggest->tried = 0; suggest->tried < tries; suggest->tried++) {
+        double score = build(&search, there, suggest->tried);
+        keep(out, &search, there, score);
+    }
+    arena_free(&arena);
+    return true;
+}
+
+void panel_suggest_rows(Arena *out, const Model *model, const Suggest *suggest, TableSet *set) {
+    const Panel *panel = &suggest->panel;
+    for (uint32_t rank = 0; rank < suggest->count; rank++) {
+        const SuggestLayout *layout = &suggest->best[rank];
+        for (uint32_t i = 0; i < panel->item_count; i++) {
+            const MountRow *mount = &model->set->mount.rows[panel->items[i].row];
+            SuggestionRow *row = table_append(set, out, TABLE_suggestion);
+            row->rank = (int32_t)rank + 1;
+            row->item = mount->item;
+            row->u_mm = layout->at[i].u_mm;
+            row->v_mm = layout->at[i].v_mm;
+            row->moved_mm =
+                panel_distance_mm(layout->at[i], (PanelPoint){mount->u_mm, mount->v_mm});
+            row->pinned = mount->pinned == 1 ? 1 : INT_BLANK;
+        }
+        for (uint32_t i = 0; i < suggest->wish_count; i++) {
+            if (suggest->wishes[i].item_count == 0) {
+                continue;
+            }
+            SuggestionWishRow *row = table_append(set, out, TABLE_suggestion_wish);
+            row->rank = (int32_t)rank + 1;
+            row->wish = suggest->wishes[i].name;
+            row->kept = layout->lacks_mm[i] <= SUGGEST_KEPT_MM;
+            row->lacks_mm = layout->lacks_mm[i];
+        }
+    }
+}
