@@ -12,6 +12,7 @@
 #include "app/prove.h"
 #include "base/text.h"
 #include "panel/check.h"
+#include "panel/suggest.h"
 
 enum { RUNS = 30, PAIR_RUNS = 2, PAIR_HOLES = 300 };
 
@@ -208,6 +209,18 @@ static void grow(Job *job, uint32_t items) {
     model_build(&job->arena, &job->set, &job->model, &job->findings);
 }
 
+/* Layouts from the places that there are, and with none. */
+static void run_suggest(const char *name, const Model *model, Arena *arena) {
+    Findings findings = {.arena = arena};
+    Suggest suggest;
+    SuggestOptions options = {.seed = 1};
+    double start_s = now_s();
+    panel_suggest(arena, model, &options, &suggest, &findings);
+    printf("suggest: %-14s %u items, %u layouts built, %u proposed, best score %.1f: %.2f s\n",
+           name, suggest.panel.item_count, suggest.tried, suggest.count,
+           suggest.count == 0 ? (double)NAN : suggest.best[0].score, now_s() - start_s);
+}
+
 int main(void) {
     printf("%-14s %6s %6s %9s %9s %9s %9s %11s %8s %6s\n", "panel", "items", "holes", "read ms",
            "check ms", "both ms", "figures", "pairs ms", "x", "webs");
@@ -219,6 +232,7 @@ int main(void) {
     proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
     run_panel(&proof.model, &proof.supply, &times, counts);
     print_times("osier_mended", &times, counts);
+    run_suggest("osier_mended", &proof.model, &proof.arena);
     proof_free(&proof);
     static const uint32_t sizes[] = {60, 200, 1000, 4000};
     for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
@@ -226,6 +240,9 @@ int main(void) {
         grow(&job, sizes[i]);
         run_panel(&job.model, NULL, &times, counts);
         print_times("rows", &times, counts);
+        if (sizes[i] <= 200) {
+            run_suggest("rows", &job.model, &job.arena);
+        }
         arena_free(&job.arena);
     }
     return 0;

@@ -7,6 +7,7 @@
 #include <unistd.h>
 
 #include "app/bench.h"
+#include "app/suggest.h"
 #include "app/compare.h"
 #include "app/fail.h"
 #include "app/ring.h"
@@ -143,7 +144,9 @@ int verb_show(const Options *options) {
         code = EXIT_BAD_INPUT;
     } else {
         if (proof.complete) {
-            bench_table(&proof, table);
+            if (!bench_table(&proof, table)) {
+                suggest_table(&proof, table);
+            }
         }
         code = put_table(options, &proof.set, table);
         if (code == EXIT_CLEAN && proof_exit_code(&proof) == EXIT_BAD_INPUT) {
@@ -183,6 +186,24 @@ int verb_why(const Options *options) {
         code = common_put(options, &text);
     }
     arena_free(&arena);
+    proof_free(&proof);
+    return code;
+}
+
+int verb_suggest(const Options *options) {
+    Proof proof;
+    if (!common_prove_whole(options, options->words[0], true, &proof)) {
+        return EXIT_BAD_INPUT;
+    }
+    int code = EXIT_CLEAN;
+    if (!proof.complete) {
+        common_tell_unreadable(&proof);
+        code = EXIT_BAD_INPUT;
+    } else {
+        Buffer text = {.arena = &proof.arena};
+        suggest_write(&text, &proof);
+        code = common_put(options, &text);
+    }
     proof_free(&proof);
     return code;
 }

@@ -17,6 +17,8 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
          "let things fail together: what goes dark, phase by phase")                               \
     VERB("diagnose", verb_diagnose, "JOB READINGS.csv", 2, 2,                                      \
          "from readings of a harness to what is wrong with it, and what to measure next")          \
+    VERB("suggest", verb_suggest, "JOB", 1, 1,                                                     \
+         "propose layouts of the panel: what each makes of the wishes")                            \
     VERB("draw", verb_draw, "SHEET JOB", 1, 2,                                                     \
          "draw a sheet to a file; --list JOB: which there are")                                    \
     VERB("book", verb_book, "JOB", 1, 1, "write the book of the aircraft into a folder")           \

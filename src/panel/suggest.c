@@ -14,11 +14,12 @@
 #include "base/text.h"
 #include "base/units.h"
 
-enum { TRIES_USUAL = 24, ROUNDS_MAX = 4 };
+enum { TRIES_USUAL = 24, PATIENCE = 6, ROUNDS_MAX = 4 };
 
 static const double MOVE_WEIGHT = 0.01;
 static const double RULE_WEIGHT = 20.0;
 static const double UNPLACED_COST = 1e6;
+static const double KEPT_SHARE = 0.7;
 static const double DEGREE_MM = 10.0; /* what a degree of view counts */
 /* Places are proposed in hundredths of a millimetre: what rounding one of them can take away. */
 static const double ROUND_MM = 0.006;
@@ -737,7 +738,8 @@ static void better(Search *search, bool *there) {
     }
 }
 
-/* One layout from nothing. The first try keeps what is legal where it is. */
+/* One layout. The first try keeps what is legal where it is, every fourth most of it; the others
+ * begin with the pinned items alone. */
 static double build(Search *search, bool *there, uint32_t number) {
     Order *order = ARENA_ARRAY(search->arena, Order, search->block_count);
     memset(search->placed, 0, search->block_count * sizeof *search->placed);
@@ -762,7 +764,8 @@ static double build(Search *search, bool *there, uint32_t number) {
     for (uint32_t i = 0; i < count; i++) {
         uint32_t id = order[i].block;
         PanelPoint best = search->home[search->blocks[id].items[0]];
-        bool stays = number == 0 && !isnan(best.u_mm) && is_legal(search, id, best);
+        bool keeps = number == 0 || (number % 4 == 3 && draw(search) < KEPT_SHARE);
+        bool stays = keeps && !isnan(best.u_mm) && is_legal(search, id, best);
         if (stays || best_place(search, there, id, packed, &best)) {
             put(search, there, id, best);
         }
@@ -920,7 +923,9 @@ bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options
     search.vs = ARENA_ARRAY(&arena, double, 4 * (size_t)search.block_count + 80);
     bool *there = ARENA_ARRAY(&arena, bool, panel->item_count);
     uint32_t tries = options->tries == 0 ? TRIES_USUAL : options->tries;
-    for (suggest->tried = 0; suggest->tried < tries; suggest->tried++) {
+    /* As long as nothing was found, longer. */
+    for (suggest->tried = 0; suggest->tried < tries * (suggest->count == 0 ? PATIENCE : 1);
+         suggest->tried++) {
         double score = build(&search, there, suggest->tried);
         keep(out, &search, there, score);
     }
