@@ -26,6 +26,10 @@
 #define PLACES_SMALL 2          /* as many as the smallest figure of a column may ask for */
 #define PLACES_FREE -1          /* every figure has its own */
 
+#define WRITE_MM 34.0  /* room for a reading by hand, and its box */
+#define TICK_MM 3.5    /* side of the box */
+#define WRITTEN_MM 7.0 /* least height of a row that is written in */
+
 /* --- cells --------------------------------------------------------------------------------------
  */
 
@@ -245,6 +249,8 @@ static int places_of(const ListingSource *source, const ColumnSchema *column) {
 void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double field_mm) {
     ListingSource *source = &listing->source;
     const TableSchema *schema = table_schema(source->table);
+    double write_mm = listing->written ? WRITE_MM + GAP_MM : 0.0;
+    field_mm -= write_mm;
     source->places = ARENA_ARRAY(arena, int, schema->column_count);
     for (uint32_t i = 0; i < schema->column_count; i++) {
         source->places[i] = places_of(source, &schema->columns[i]);
@@ -278,7 +284,7 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
     }
     listing->cramped = least_sum_mm > field_mm;
     share_width(listing->width_mm, wish_mm, least_mm, count, field_mm - gaps_mm);
-    listing->total_mm = gaps_mm;
+    listing->total_mm = gaps_mm + write_mm;
     size_t head_lines = 1;
     for (size_t column = 0; column < count; column++) {
         listing->total_mm += listing->width_mm[column];
@@ -288,7 +294,8 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
         head_lines = needed > head_lines ? needed : head_lines;
     }
     listing->head_mm = ABOVE_MM + CELL_MM + (double)(head_lines - 1) * LINE_MM + BELOW_MM;
-    double strips = floor((field_mm + STRIP_GAP_MM) / (listing->total_mm + STRIP_GAP_MM));
+    double strips =
+        floor((field_mm + write_mm + STRIP_GAP_MM) / (listing->total_mm + STRIP_GAP_MM));
     listing->strips = strips < 1.0 ? 1 : (size_t)strips;
 }
 
@@ -312,7 +319,8 @@ double listing_row_mm(DrawFonts *fonts, Arena *scratch, const Listing *listing, 
         size_t count = cell_lines(fonts, scratch, listing, row, column, &lines);
         most = count > most ? count : most;
     }
-    return ABOVE_MM + CELL_MM + (double)(most - 1) * LINE_MM + BELOW_MM;
+    double height_mm = ABOVE_MM + CELL_MM + (double)(most - 1) * LINE_MM + BELOW_MM;
+    return listing->written ? fmax(height_mm, WRITTEN_MM) : height_mm;
 }
 
 double listing_top_mm(const Listing *listing) {
@@ -378,6 +386,10 @@ static void draw_head(DrawList *list, const Listing *listing, double left_mm, do
         draw_cell_lines(list, listing, column, x_mm, first_mm, true, lines, count);
         x_mm += listing->width_mm[column] + GAP_MM;
     }
+    if (listing->written) {
+        draw_text(list, right_mm - WRITE_MM, top_mm + listing->head_mm - BELOW_MM,
+                  (DrawTextStyle){.height_mm = CELL_MM, .bold = true}, "reading, and a tick");
+    }
 }
 
 /* Draws a row and returns its height. */
@@ -404,6 +416,16 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
     }
     draw_row(list, TABLE_COUNT, "");
     draw_layer(list, LAYER_RULE);
+    if (listing->written) {
+        double right_mm = left_mm + listing->total_mm;
+        double room_mm = 0.5 * (height_mm - TICK_MM);
+        draw_rectangle(list,
+                       (DrawBox){.left_mm = right_mm - TICK_MM - 0.5,
+                                 .top_mm = top_mm + room_mm,
+                                 .right_mm = right_mm - 0.5,
+                                 .bottom_mm = top_mm + room_mm + TICK_MM},
+                       STYLE_THIN_MM);
+    }
     draw_line(list, left_mm, top_mm + height_mm, left_mm + listing->total_mm, top_mm + height_mm,
               STYLE_THIN_MM);
     return height_mm;

@@ -26,6 +26,7 @@ typedef struct Listing {
     ListingSource source;
     double *width_mm; /* of columns */
     double total_mm;  /* of one strip */
+    bool written;     /* room at the right for a reading by hand, and a box to tick */
     size_t strips;
     double head_mm; /* height of the head */
     bool cramped;   /* words are broken, for there are more than the field is wide */

@@ -82,6 +82,11 @@
     LISTING(end_prep, "ends", "Preparation of ends", "Bench",                                      \
             "piece end at awg slides cut_back strip_mm contact tools note")                        \
     LISTING(work, "work", "Work list", "Bench", "")                                                \
+    LISTING(ringout_count, "ring-out-counts", "Readings of the ring-out, by tester", "Bench", "")  \
+    LISTING(ringout, "ring-out", "Ring-out, no power", "Bench",                                    \
+            "step kind point_a point_b wires expected_ohm low_ohm high_ohm mode note")             \
+    LISTING(ringout_tie, "ring-out-sides", "Sides of the isolation readings", "Bench",             \
+            "session point wires sides")                                                           \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \
@@ -176,7 +181,8 @@ static void make_matrix(Arena *arena, ListingSource *source) {
 /* Lists that are handed out harness by harness: each begins on a page of its own. Their tables have
  * the module as first column. */
 static bool by_module(TableId table) {
-    return table == TABLE_piece || table == TABLE_end_prep || table == TABLE_work;
+    return table == TABLE_piece || table == TABLE_end_prep || table == TABLE_work ||
+           table == TABLE_ringout || table == TABLE_ringout_tie;
 }
 
 /* Rows that stand on paper. Of failures those that lose a need or a supply, which come first; the
@@ -426,6 +432,7 @@ void listing_plan(SheetPlan *plan) {
         listing->name = KINDS[kind].name;
         listing->title = KINDS[kind].title;
         listing->grouped = by_module(listing->source.table);
+        listing->written = listing->source.table == TABLE_ringout;
         listing_measure(plan->arena, plan->fonts, listing, field_mm);
         if (listing->cramped && listing->source.matrix_rows != NULL) {
             /* More buses than stand beside each other: a line for each. */

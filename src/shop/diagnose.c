@@ -827,6 +827,58 @@ void diagnose_run(Arena *out, const Rig *rig, const Ringout *ringout, const Benc
     arena_free(&work.scratch);
 }
 
+/* Whether metal joins any point of one side with any of the other. */
+static bool groups_touch(const WrongRig *state, const RigPointId *a, uint32_t a_count,
+                         const RigPointId *b, uint32_t b_count) {
+    Arena scratch = {0};
+    const Rig *rig = state->rig;
+    bool *part = ARENA_ARRAY(&scratch, bool, state->part_count);
+    bool *net = ARENA_ARRAY(&scratch, bool, rig->net_count);
+    for (uint32_t i = 0; i < a_count; i++) {
+        if (wrong_concerns(state, a[i])) {
+            part[state->part[a[i]]] = true;
+        } else if (rig->points[a[i]].net != ID_NONE) {
+            net[rig->points[a[i]].net] = true;
+        }
+    }
+    bool touch = false;
+    for (uint32_t i = 0; i < b_count && !touch; i++) {
+        touch = wrong_concerns(state, b[i])
+                    ? part[state->part[b[i]]]
+                    : rig->points[b[i]].net != ID_NONE && net[rig->points[b[i]].net];
+    }
+    arena_free(&scratch);
+    return touch;
+}
+
+static bool any_joined(const WrongRig *state, const RigPointId *points, uint32_t count,
+                       uint32_t onto) {
+    for (uint32_t i = 0; i < count; i++) {
+        if (wrong_joined(state, points[i], onto)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Whether a terminator joins the sides. */
+static bool groups_terminated(const WrongRig *state, const RigPointId *a, uint32_t a_count,
+                              const RigPointId *b, uint32_t b_count) {
+    for (uint32_t e = 0; e < state->rig->edge_count; e++) {
+        const RigEdge *edge = &state->rig->edges[e];
+        if (edge->kind != RIG_TERMINATOR || state->broken[e]) {
+            continue;
+        }
+        uint32_t one = state->at[edge->a];
+        uint32_t two = state->at[edge->b];
+        if ((any_joined(state, a, a_count, one) && any_joined(state, b, b_count, two)) ||
+            (any_joined(state, a, a_count, two) && any_joined(state, b, b_count, one))) {
+            return true;
+        }
+    }
+    return false;
+}
+
 void diagnose_simulate(WrongRig *state, const RigPointId *a, uint32_t a_count, const RigPointId *b,
                        uint32_t b_count, double bad_ohm, BenchReading *reading) {
     const double TOUCH_OHM = 1.0; /* what tied points show that touch somewhere */
@@ -839,24 +891,10 @@ void diagnose_simulate(WrongRig *state, const RigPointId *a, uint32_t a_count, c
                                   : ohm + points[a[0]].contact_ohm + points[b[0]].contact_ohm;
         return;
     }
-    const Rig *rig = state->rig;
-    bool terminated = false;
-    for (uint32_t i = 0; i < a_count && !terminated; i++) {
-        uint32_t net = rig->points[a[i]].net;
-        terminated = net != ID_NONE && rig->net_group[net] != net;
-    }
-    for (uint32_t i = 0; i < b_count && !terminated; i++) {
-        uint32_t net = rig->points[b[i]].net;
-        terminated = net != ID_NONE && rig->net_group[net] != net;
-    }
-    for (uint32_t i = 0; i < a_count && reading->open; i++) {
-        for (uint32_t k = 0; k < b_count && reading->open; k++) {
-            if (wrong_joined(state, a[i], b[k]) ||
-                (terminated && !isinf(wrong_ohm(state, a[i], b[k], 0.0)))) {
-                reading->open = false;
-                reading->ohm = TOUCH_OHM;
-            }
-        }
+    if (groups_touch(state, a, a_count, b, b_count) ||
+        groups_terminated(state, a, a_count, b, b_count)) {
+        reading->open = false;
+        reading->ohm = TOUCH_OHM;
     }
 }
 

@@ -61,6 +61,30 @@ static void sweep(Arena *scratch, Net *net, uint32_t from, uint32_t *nodes, uint
     *nodes = tail;
 }
 
+/* Dead ends carry nothing: they are taken away until none is left. */
+static void strip(Arena *scratch, Net *net, uint32_t from, uint32_t to) {
+    uint32_t *degree = ARENA_ARRAY(scratch, uint32_t, net->node_count);
+    uint32_t *queue = ARENA_ARRAY(scratch, uint32_t, net->node_count);
+    uint32_t tail = 0;
+    for (uint32_t i = 0; i < net->node_count; i++) {
+        degree[i] = net->first[i + 1] - net->first[i];
+        if (net->seen[i] && degree[i] == 1 && i != from && i != to) {
+            queue[tail++] = i;
+        }
+    }
+    for (uint32_t head = 0; head < tail; head++) {
+        uint32_t node = queue[head];
+        net->seen[node] = false;
+        for (uint32_t e = net->first[node]; e < net->first[node + 1]; e++) {
+            const OhmsEdge *edge = &net->edges[net->list[e]];
+            uint32_t other = edge->a == node ? edge->b : edge->a;
+            if (net->seen[other] && --degree[other] == 1 && other != from && other != to) {
+                queue[tail++] = other;
+            }
+        }
+    }
+}
+
 /* y = G x with the node `to` held at 0. */
 static void multiply(const Net *net, uint32_t to, const double *x, double *y) {
     for (uint32_t i = 0; i < net->node_count; i++) {
@@ -68,7 +92,7 @@ static void multiply(const Net *net, uint32_t to, const double *x, double *y) {
     }
     for (uint32_t i = 0; i < net->edge_count; i++) {
         const OhmsEdge *edge = &net->edges[i];
-        if (!net->seen[edge->a] || edge->a == edge->b) {
+        if (!net->seen[edge->a] || !net->seen[edge->b] || edge->a == edge->b) {
             continue;
         }
         double g = 1.0 / fmax(edge->ohm, LEAST_OHM);
@@ -89,7 +113,7 @@ static double solve(Arena *scratch, const Net *net, uint32_t from, uint32_t to) 
     double *diagonal = ARENA_ARRAY(scratch, double, n);
     for (uint32_t i = 0; i < net->edge_count; i++) {
         const OhmsEdge *edge = &net->edges[i];
-        if (!net->seen[edge->a] || edge->a == edge->b) {
+        if (!net->seen[edge->a] || !net->seen[edge->b] || edge->a == edge->b) {
             continue;
         }
         if (isnan(edge->ohm)) {
@@ -147,6 +171,7 @@ double ohms_between(uint32_t node_count, const OhmsEdge *edges, uint32_t edge_co
             at = edge->a == at ? edge->b : edge->a;
         }
     } else if (net.seen[to]) {
+        strip(&scratch, &net, from, to);
         ohm = solve(&scratch, &net, from, to);
     }
     arena_free(&scratch);
