@@ -289,28 +289,56 @@ static void prefer(const Diagnoser *work, Mismatch *best, uint32_t pair) {
     }
 }
 
-Mismatch diagnose_compare(Diagnoser *work) {
-    const Rig *rig = work->rig;
+/* Pairs that the swept parts concern; with `ohms` those that ohms decide, else the others. With
+ * `any` the first that does not fit is enough. */
+static void compare_pairs(Diagnoser *work, bool ohms, bool any, Mismatch *best) {
     WrongRig *state = &work->state;
-    Mismatch best = {.pair = ID_NONE};
-    work->round++;
     /* Deciding about ohms sweeps parts anew, but the same ones in the same order. */
     uint32_t count = state->point_count;
-    for (uint32_t i = 0; i < count; i++) {
+    for (uint32_t i = 0; i < count && !(any && best->any); i++) {
         uint32_t point = state->points[i];
-        if (point >= rig->point_count) {
+        if (point >= work->rig->point_count) {
             continue;
         }
         for (uint32_t e = work->point_pair_first[point]; e < work->point_pair_first[point + 1];
              e++) {
-            uint32_t pair = work->point_pairs[e];
-            if (work->stamp[pair] != work->round) {
-                work->stamp[pair] = work->round;
-                if (!pair_fits(state, &work->pairs[pair])) {
-                    prefer(work, &best, pair);
+            uint32_t id = work->point_pairs[e];
+            const PairReading *pair = &work->pairs[id];
+            bool by_ohms = pair->value || pair->seen == SEEN_HIGH;
+            if (by_ohms == ohms && work->stamp[id] != work->round) {
+                work->stamp[id] = work->round;
+                if (!pair_fits(state, pair)) {
+                    prefer(work, best, id);
                 }
             }
         }
+    }
+}
+
+/* True when a pair that is not as planned is out of the swept parts: it stays as it is. */
+static bool leaves_bad(const Diagnoser *work) {
+    for (uint32_t i = 0; i < work->bad_count; i++) {
+        const PairReading *pair = &work->pairs[work->bad[i]];
+        if (!pair->chain && !wrong_concerns(&work->state, pair->a) &&
+            !wrong_concerns(&work->state, pair->b)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+Mismatch diagnose_compare(Diagnoser *work) {
+    const Rig *rig = work->rig;
+    WrongRig *state = &work->state;
+    Mismatch best = {.pair = ID_NONE};
+    bool last = state->count == work->limit; /* what does not fit is of no interest any more */
+    work->round++;
+    if (last && leaves_bad(work)) {
+        return (Mismatch){.any = true, .pair = work->bad[0]};
+    }
+    compare_pairs(work, false, last, &best);
+    if (!last || !best.any) {
+        compare_pairs(work, true, last, &best);
     }
     for (uint32_t i = 0; i < work->bad_count; i++) {
         if (work->stamp[work->bad[i]] != work->round) {
@@ -593,6 +621,13 @@ static void offer_group_shorts(const Diagnoser *work, Candidates *list, uint32_t
             offer(list, wrong->kind, wrong->a, wrong->b);
         }
     }
+    /* An exchange parts a net, and pairs would show it, unless the net is a loop there. */
+    for (RigPointId i = 0; i < rig->point_count && last; i++) {
+        uint32_t net = net_of(rig, i);
+        if (net != ID_NONE && work->looped[net]) {
+            offer_moves(work, list, i);
+        }
+    }
 }
 
 static void list_candidates(Diagnoser *work, const Mismatch *mismatch, Candidates *list) {
@@ -768,7 +803,24 @@ static void search(Diagnoser *work) {
     arena_free(&arena);
 }
 
+/* Nets with as many edges as points, or more. */
+static void find_loops(Diagnoser *work) {
+    const Rig *rig = work->rig;
+    uint32_t *edges = ARENA_ARRAY(&work->scratch, uint32_t, rig->net_count);
+    work->looped = ARENA_ARRAY(&work->scratch, bool, rig->net_count);
+    for (uint32_t i = 0; i < rig->edge_count; i++) {
+        uint32_t net = net_of(rig, rig->edges[i].a);
+        if (net != ID_NONE && rig->edges[i].kind != RIG_TERMINATOR) {
+            edges[net]++;
+        }
+    }
+    for (uint32_t i = 0; i < rig->net_count; i++) {
+        work->looped[i] = edges[i] >= rig->net_point_first[i + 1] - rig->net_point_first[i];
+    }
+}
+
 static void list_shorts(Diagnoser *work) {
+    find_loops(work);
     wrong_list(&work->scratch, work->rig, &work->list);
     for (uint32_t i = 0; i < work->list.count; i++) {
         work->weight_sum += kind_weight(work->rig, work->list.wrongs[i]);

@@ -56,6 +56,7 @@ typedef struct Diagnoser {
     uint32_t *way_stamp;
     uint32_t way_round;
     WrongList list;   /* all single errors */
+    bool *looped;     /* by net: it has a loop */
     uint32_t *shorts; /* of them those that join points: into list */
     uint32_t short_count;
     uint64_t *short_through; /* by short, `words` each: what it alone would join */
