@@ -325,14 +325,15 @@ bool panel_polygon(Arena *out, const PanelPoint *corners, const double *round_mm
             return false;
         }
         PanelPoint leave = at;
-        if (takes_mm[i] > 0.0) {
+        if (takes_mm[i] > 0.0 && round_mm != NULL) {
+            double radius_mm = round_mm[i];
             PanelPoint arrive = toward(at, corners[(i + count - 1) % count], takes_mm[i]);
             leave = toward(at, corners[next], takes_mm[i]);
             /* The arc's middle lies on the way from the corner to its centre. */
             PanelPoint half = {(arrive.u_mm + leave.u_mm) / 2.0, (arrive.v_mm + leave.v_mm) / 2.0};
             double to_half_mm = panel_distance_mm(at, half);
-            double to_centre_mm = hypot(takes_mm[i], round_mm[i]);
-            PanelPoint middle = toward(at, half, to_centre_mm - round_mm[i]);
+            double to_centre_mm = hypot(takes_mm[i], radius_mm);
+            PanelPoint middle = toward(at, half, to_centre_mm - radius_mm);
             if (to_half_mm > PANEL_SAME_MM) {
                 pieces[used++] = panel_arc_through(arrive, middle, leave);
             }
