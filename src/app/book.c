@@ -5,6 +5,7 @@
 #include <time.h>
 #include <unistd.h>
 
+#include "app/board_files.h"
 #include "app/panel_files.h"
 #include "app/summary.h"
 #include "base/file.h"
@@ -334,6 +335,9 @@ bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, cons
     if (panel_file_is(sheet)) {
         return panel_file_write(arena, view, sheet, path, status, problem);
     }
+    if (board_file_is(sheet)) {
+        return board_file_write(arena, view, sheet, path, status, problem);
+    }
     DrawFonts *fonts = fonts_open();
     SheetPlan plan;
     sheets_plan(arena, fonts, view, &plan, findings);
@@ -364,6 +368,7 @@ void book_list_sheets(Buffer *out, const DrawView *view) {
         buffer_format(out, "%-28s %s\n", plan.sheets[i].name, plan.sheets[i].title);
     }
     panel_file_list(out, view);
+    board_file_list(out, view);
     fonts_close(fonts);
     arena_free(&arena);
 }

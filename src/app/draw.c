@@ -45,6 +45,7 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
         .card = &proof->card,
         .fits = proof->bench == NULL ? NULL : &proof->bench->fits,
         .harness = proof->bench == NULL ? NULL : &proof->bench->harness,
+        .boards = proof->bench == NULL ? NULL : &proof->bench->boards,
         .findings = &proof->findings,
         .paper = choice->paper == NULL ? PAPER_A3 : paper_find(choice->paper),
         .units = choice->units == NULL ? LENGTH_MM : draw_units_find(choice->units),

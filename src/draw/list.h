@@ -31,7 +31,11 @@
     L(REFERENCE, "reference", "where a thing goes on, on which sheet")                             \
     L(CURVE, "curve", "curves and bars of plots")                                                  \
     L(FINDING, "finding", "signs of findings")                                                     \
-    L(CODE, "code", "machine-readable codes")
+    L(CODE, "code", "machine-readable codes")                                                      \
+    L(BOARD, "board", "edges of boards, datum, scale bars, register marks")                        \
+    L(BUNDLE, "bundle", "arms of a harness at their outer diameter")                               \
+    L(MIDDLE, "middle", "middle lines of arms: their true lengths")                                \
+    L(NAIL, "nail", "nails and ties")
 
 typedef enum DrawLayer {
 #define DRAW_LAYER_ID(id, name, what) LAYER_##id,

@@ -35,6 +35,7 @@ typedef struct Sheet {
     KIND(GUARD, guard_plan, guard_draw)                                                            \
     KIND(HEADING, heading_plan, heading_draw)                                                      \
     KIND(SECTION, section_plan, section_draw)                                                      \
+    KIND(BOARD, board_plan, board_draw)                                                            \
     KIND(TABLE, listing_plan, listing_draw)
 
 typedef enum SheetKindId {

@@ -2,8 +2,8 @@
 #ifndef DRAW_VIEW_H
 #define DRAW_VIEW_H
 
+#include "board/board.h"
 #include "board/fit.h"
-#include "board/harness.h"
 #include "draw/paper.h"
 #include "power/card.h"
 #include "power/dip.h"
@@ -46,6 +46,7 @@ typedef struct DrawView {
     const Card *card;
     const Fits *fits;          /* room of bundles; NULL likewise */
     const HarnessSet *harness; /* modules as they are built; NULL: the proof is not complete */
+    const BoardSet *boards;    /* and as they are laid flat; NULL likewise */
     const Findings *findings;
     PaperSize paper;
     LengthUnit units;

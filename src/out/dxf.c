@@ -6,6 +6,7 @@
 #include <math.h>
 #include <string.h>
 
+#define APPLICATION "MARLING"
 #define TEXT_STYLE "MARLING"
 
 typedef struct DxfWriter {
@@ -174,6 +175,44 @@ static void put_fill(DxfWriter *writer, const DrawItem *item) {
 /* --- items --------------------------------------------------------------------------------------
  */
 
+/* Text as readers of release 12 know it: letters beyond ASCII, and a backslash, as \U+XXXX; what
+ * they would take for a control code (two percent signs, a caret) as the code for itself. */
+static const char *coded(Arena *arena, const char *text) {
+    Buffer out = {.arena = arena};
+    const unsigned char *at = (const unsigned char *)text;
+    while (*at != '\0') {
+        if (*at == '%' && (at[1] == '%' || (at > (const unsigned char *)text && at[-1] == '%'))) {
+            buffer_text(&out, "%%%");
+            at++;
+            continue;
+        }
+        if (*at < 0x80 && *at != '\\') {
+            buffer_add(&out, (const char *)at, 1);
+            buffer_text(&out, *at == '^' ? " " : "");
+            at++;
+            continue;
+        }
+        unsigned extra = *at < 0x80 ? 0 : *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
+        uint32_t letter = extra == 0 ? *at : *at & (0x3Fu >> extra);
+        at++;
+        for (; extra > 0 && *at != '\0'; extra--) {
+            letter = letter << 6 | (*at++ & 0x3Fu);
+        }
+        buffer_format(&out, letter > 0xFFFFu ? "\\U+FFFD" : "\\U+%04X", (unsigned)letter);
+    }
+    return out.bytes == NULL ? "" : out.bytes;
+}
+
+/* A middle line carries the name of its arm as extended data, for whoever measures it. */
+static void put_name(DxfWriter *writer, const DrawItem *item) {
+    if (item->layer == LAYER_MIDDLE && *item->key != '\0') {
+        Arena scratch = {0};
+        put_text_group(writer, 1001, APPLICATION);
+        put_text_group(writer, 1000, coded(&scratch, item->key));
+        arena_free(&scratch);
+    }
+}
+
 static void put_path(DxfWriter *writer, const DrawItem *item) {
     const DrawPoint *points = draw_points(writer->list, item);
     if (item->filled && item->point_count > 2) {
@@ -188,6 +227,7 @@ static void put_path(DxfWriter *writer, const DrawItem *item) {
             put_point(writer, 10 + i, points[i]);
             put_real(writer, 30 + i, 0.0);
         }
+        put_name(writer, item);
         return;
     }
     begin_polyline(writer, item, item->rgb, item->closed, 0.0);
@@ -217,34 +257,7 @@ static void put_arc(DxfWriter *writer, const DrawItem *item) {
         put_real(writer, 50, item->from_deg);
         put_real(writer, 51, item->to_deg);
     }
-}
-
-/* Text as readers of release 12 know it: letters beyond ASCII, and a backslash, as \U+XXXX; what
- * they would take for a control code (two percent signs, a caret) as the code for itself. */
-static const char *coded(Arena *arena, const char *text) {
-    Buffer out = {.arena = arena};
-    const unsigned char *at = (const unsigned char *)text;
-    while (*at != '\0') {
-        if (*at == '%' && (at[1] == '%' || (at > (const unsigned char *)text && at[-1] == '%'))) {
-            buffer_text(&out, "%%%");
-            at++;
-            continue;
-        }
-        if (*at < 0x80 && *at != '\\') {
-            buffer_add(&out, (const char *)at, 1);
-            buffer_text(&out, *at == '^' ? " " : "");
-            at++;
-            continue;
-        }
-        unsigned extra = *at < 0x80 ? 0 : *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
-        uint32_t letter = extra == 0 ? *at : *at & (0x3Fu >> extra);
-        at++;
-        for (; extra > 0 && *at != '\0'; extra--) {
-            letter = letter << 6 | (*at++ & 0x3Fu);
-        }
-        buffer_format(&out, letter > 0xFFFFu ? "\\U+FFFD" : "\\U+%04X", (unsigned)letter);
-    }
-    return out.bytes == NULL ? "" : out.bytes;
+    put_name(writer, item);
 }
 
 static void put_text(DxfWriter *writer, const DrawItem *item) {
@@ -328,6 +341,11 @@ static void put_tables(DxfWriter *writer) {
         put_int(writer, 62, 7);
         put_text_group(writer, 6, "CONTINUOUS");
     }
+    put_text_group(writer, 0, "ENDTAB");
+    begin_table(writer, "APPID", 1);
+    put_text_group(writer, 0, "APPID");
+    put_text_group(writer, 2, APPLICATION);
+    put_int(writer, 70, 0);
     put_text_group(writer, 0, "ENDTAB");
     begin_table(writer, "STYLE", 1);
     put_text_group(writer, 0, "STYLE");

@@ -1,0 +1,59 @@
+/* A board at any scale on paper: arms at their outer diameter with their middle lines, breakouts,
+ * nails, ties, clamps, connectors, folds; and notes, each put where nothing is drawn yet, with a
+ * leader when that is not beside its thing. Used at 1:1 for the plot and small for the overview. */
+#ifndef DRAW_BOARD_PEN_H
+#define DRAW_BOARD_PEN_H
+
+#include "board/board.h"
+#include "draw/view.h"
+
+typedef struct PenStroke {
+    DrawPoint a;
+    DrawPoint b;
+    double half_mm;
+} PenStroke;
+
+typedef struct BoardPen {
+    DrawList *list;
+    const DrawView *view;
+    const Board *board;
+    double scale;   /* mm on paper for one on the board */
+    DrawPoint zero; /* on paper: lower left corner of the first board */
+    DrawBox limits; /* notes stay inside */
+    PenStroke *strokes;
+    size_t stroke_count;
+    size_t stroke_capacity;
+    DrawBox *texts;
+    size_t text_count;
+    size_t text_capacity;
+    uint32_t lost; /* notes that found no place */
+} BoardPen;
+
+/* Paper place of a point of the board. */
+DrawPoint board_pen_at(const BoardPen *pen, double x_mm, double y_mm);
+
+/* Size of all boards together. */
+double board_pen_width_mm(const BoardSet *set, const Board *board);
+double board_pen_height_mm(const BoardSet *set, const Board *board);
+
+/* Draws and remembers a line, or only remembers it. */
+void board_pen_line(BoardPen *pen, DrawPoint a, DrawPoint b, double weight_mm);
+void board_pen_keep_clear(BoardPen *pen, DrawPoint a, DrawPoint b, double half_mm);
+
+/* A text whose place is given: left end of its baseline. */
+void board_pen_text(BoardPen *pen, DrawPoint at, DrawTextStyle style, const char *text);
+
+/* A note for the thing at `anchor`, as near as there is room, at most `far_mm` away; false and
+ * counted in `lost` when there is none. */
+bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold, const char *text,
+                    double near_mm, double far_mm);
+
+/* Edges of the boards, gaps, what is laid on them; `full`: with ties, clamps, nails, bends. */
+void board_pen_boards(BoardPen *pen);
+void board_pen_arms(BoardPen *pen, bool full);
+void board_pen_ends(BoardPen *pen);
+void board_pen_nodes(BoardPen *pen, bool full);
+void board_pen_folds(BoardPen *pen);
+void board_pen_openings(BoardPen *pen, double height_mm);
+
+#endif
