@@ -1,6 +1,6 @@
 /* Planted wiring errors: what the script detects, and whether the diagnosis finds what was planted.
  * Every single error of every module of the example and of the mated harness; pairs of errors drawn
- * with a fixed seed; and on small harnesses every pair, with brute force beside. */
+ * with a fixed seed. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
