@@ -1,6 +1,6 @@
 /* Planted wiring errors: what the script detects, and whether the diagnosis finds what was planted.
- * Every single error of every module of the example and of the mated harness; pairs of errors drawn
- * with a fixed seed. */
+ * Every single error of every module of the example (and, with MARLING_ALL set, of the mated
+ * harness); pairs of errors drawn with a fixed seed. */
 #include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
