@@ -58,7 +58,8 @@ FlatEnd board_leaf_size(const HarnessSet *harness, const HarnessLeaf *leaf) {
         return (FlatEnd){18.0 + 2.6 * sqrt((double)row->ways) * 1.6, CIRCULAR_MM};
     }
     if (strcmp(row->form, "block") == 0) {
-        return (FlatEnd){12.0 + 6.0 * (double)((row->ways + 1) / 2), 35.0};
+        int32_t rows = (row->ways + 1) / 2;
+        return (FlatEnd){12.0 + 6.0 * (double)rows, 35.0};
     }
     if (strcmp(row->form, "studs") == 0) {
         double studs = fmin(6.0, (double)row->ways);

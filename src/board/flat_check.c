@@ -223,7 +223,9 @@ static void cut_arm(Sweep *sweep, uint32_t arm) {
         }
         from_mm += piece->length_mm;
     }
-    qsort(cuts, count, sizeof *cuts, by_number);
+    if (count > 1) {
+        qsort(cuts, count, sizeof *cuts, by_number);
+    }
     FlatPoint at = flat_arm_at(flat, arm, 0.0, NULL);
     double low_mm = 0.0;
     for (size_t i = 0; i < count; i++) {
@@ -430,7 +432,9 @@ static void check_pairs(Sweep *sweep) {
         thickest_mm = fmax(thickest_mm, sweep->tree->arms[i].od_mm);
     }
     double around_mm = fmax(sweep->shop->spacing_mm, sweep->shop->hand_mm) + thickest_mm;
-    qsort(sweep->chords, sweep->chord_count, sizeof *sweep->chords, by_left);
+    if (sweep->chord_count > 1) {
+        qsort(sweep->chords, sweep->chord_count, sizeof *sweep->chords, by_left);
+    }
     PairKey *pairs = NULL;
     size_t count = 0;
     size_t capacity = 0;

@@ -178,29 +178,32 @@ static uint32_t list_forms(double length_mm, double radius_mm, Form forms[FLAT_S
     uint32_t count = 0;
     forms[count++] = (Form){folds_of(0.0, 0.0, INFINITY, 1.0, 0.0), 0.0};
     for (int i = 0; i < 4; i++) {
-        double at_mm = STRETCHES_MM[i / 2];
+        int stretch = i / 2;
+        double at_mm = STRETCHES_MM[stretch];
         double sign = i % 2 == 0 ? 1.0 : -1.0;
         if (at_mm + quarter_mm < length_mm) {
             forms[count++] =
-                (Form){folds_of(90.0 * sign, at_mm, INFINITY, 1.0, 0.0), 2.0 + 0.2 * (i / 2)};
+                (Form){folds_of(90.0 * sign, at_mm, INFINITY, 1.0, 0.0), 2.0 + 0.2 * stretch};
         }
     }
     for (int i = 0; i < 6; i++) { /* long ones: to and fro beside their trunk, or across it */
-        double run_mm = RUNS_MM[i / 2];
+        int run = i / 2;
+        double run_mm = RUNS_MM[run];
         double sign = i % 2 == 0 ? 1.0 : -1.0;
         if (run_mm + 2.0 * quarter_mm + 160.0 < length_mm) {
             for (int k = 0; k < 2 && length_mm < 12.0 * run_mm; k++) {
                 forms[count++] = (Form){folds_of(90.0 * sign, 100.0, run_mm, -sign, PITCHES_MM[k]),
-                                        6.0 + i / 2 + k};
+                                        6.0 + run + k};
             }
         }
     }
     for (int i = 4; i < 14; i++) {
-        double at_mm = STRETCHES_MM[i / 2];
+        int stretch = i / 2;
+        double at_mm = STRETCHES_MM[stretch];
         double sign = i % 2 == 0 ? 1.0 : -1.0;
         if (at_mm + quarter_mm < length_mm) {
             forms[count++] =
-                (Form){folds_of(90.0 * sign, at_mm, INFINITY, 1.0, 0.0), 2.0 + 0.2 * (i / 2)};
+                (Form){folds_of(90.0 * sign, at_mm, INFINITY, 1.0, 0.0), 2.0 + 0.2 * stretch};
         }
     }
     for (int i = 0; i < 4; i++) {

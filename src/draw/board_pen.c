@@ -139,7 +139,9 @@ bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold
     double half_w_mm = draw_text_width(pen->list, style, text) / 2.0 + CLEAR_MM;
     double half_h_mm = height_mm * 0.72 + CLEAR_MM; /* what hangs below the line included */
     double step_mm = fmax(1.0, height_mm * 0.6);
-    for (double r_mm = near_mm; r_mm <= far_mm; r_mm += step_mm) {
+    int rings = far_mm < near_mm ? 0 : 1 + (int)((far_mm - near_mm) / step_mm);
+    for (int ring = 0; ring < rings; ring++) {
+        double r_mm = near_mm + step_mm * ring;
         for (int i = 0; i < 16; i++) {
             /* right and left first, then above and below, then between */
             static const int TURNS[16] = {0, 8, 4, 12, 2, 14, 6, 10, 1, 15, 7, 9, 3, 13, 5, 11};

@@ -273,8 +273,9 @@ BoardTiles board_tiles_of_boards(const FlatShop *shop, const Board *board, const
 }
 
 DrawPoint board_tile_corner(const BoardTiles *tiles, uint32_t tile) {
-    return (DrawPoint){tile % tiles->columns * tiles->step_x_mm,
-                       tile / tiles->columns * tiles->step_y_mm};
+    uint32_t column = tile % tiles->columns;
+    uint32_t row = tile / tiles->columns;
+    return (DrawPoint){column * tiles->step_x_mm, row * tiles->step_y_mm};
 }
 
 /* "C4": rows by letters, columns by figures. */

@@ -167,7 +167,8 @@ static void draw_list(DrawList *list, const DrawView *view, const Board *board, 
     for (uint32_t i = 0; i < room && sheet->first + i < board->stub_count; i++) {
         uint32_t stub = sheet->first + i;
         const FlatArm *arm = &board->tree.arms[board->arm_count + stub];
-        double left_mm = field.left_mm + column_mm * (i / lines);
+        uint32_t column = i / lines;
+        double left_mm = field.left_mm + column_mm * column;
         double y_mm = top_mm + LIST_LINE_MM * (i % lines);
         double name_mm = column_mm - NUMBER_MM - NODE_MM - LENGTH_MM - 6.0;
         draw_layer(list, LAYER_TAG);

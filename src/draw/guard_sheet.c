@@ -412,7 +412,9 @@ static void hatch(DrawList *list, const LogAxes *axes, const Sample *samples, si
     const DrawBox *area = &axes->area;
     double width_mm = area->right_mm - area->left_mm;
     double height_mm = area->bottom_mm - area->top_mm;
-    for (double start_mm = HATCH_MM; start_mm < width_mm + height_mm; start_mm += HATCH_MM) {
+    int strokes = (int)ceil((width_mm + height_mm) / HATCH_MM);
+    for (int stroke = 1; stroke < strokes; stroke++) {
+        double start_mm = HATCH_MM * stroke;
         double from_mm = 0.0;
         double last_mm = 0.0;
         bool inside = false;
@@ -585,9 +587,12 @@ static const char *fault_words(Arena *arena, const DrawView *view, const GuardRo
 
 /* "CB_ALT CB_COM and 12 more". */
 static const char *tag_words(Arena *arena, const Shown *shown) {
+    if (shown->tags.bytes == NULL) {
+        return "";
+    }
     const char *at = shown->tags.bytes;
     uint32_t named = 0;
-    while (at != NULL && *at != '\0' && named < TAGS_MOST) {
+    while (*at != '\0' && named < TAGS_MOST) {
         const char *blank = strchr(at, ' ');
         named++;
         at = blank == NULL ? at + strlen(at) : blank + 1;
@@ -708,7 +713,8 @@ static void draw_sign(DrawList *list, Sign sign, double x_mm, double y_mm) {
         draw_line(list, box.left_mm, box.bottom_mm, box.right_mm, box.bottom_mm, STYLE_MEDIUM_MM);
         break;
     case SIGN_HATCH:
-        for (double at_mm = x_mm; at_mm < x_mm + SIGN_MM - 3.0; at_mm += HATCH_MM) {
+        for (int i = 0; HATCH_MM * i < SIGN_MM - 3.0; i++) {
+            double at_mm = x_mm + HATCH_MM * i;
             draw_line(list, at_mm, box.top_mm, at_mm + 3.3, box.bottom_mm, STYLE_THIN_MM);
         }
         break;
@@ -785,8 +791,10 @@ void guard_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawLi
         if (own >= plots->count || plots->shown[own].asked != NULL) {
             break;
         }
-        double left_mm = room.left_mm + (width_mm + GAP_MM) * (double)(i % plots->columns);
-        double top_mm = room.top_mm + (height_mm + GAP_MM) * (double)(i / plots->columns);
+        size_t column = i % plots->columns;
+        size_t row = i / plots->columns;
+        double left_mm = room.left_mm + (width_mm + GAP_MM) * (double)column;
+        double top_mm = room.top_mm + (height_mm + GAP_MM) * (double)row;
         draw_shown(list, view, &plots->shown[own],
                    (DrawBox){left_mm, top_mm, left_mm + width_mm, top_mm + height_mm});
     }

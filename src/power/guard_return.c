@@ -142,8 +142,11 @@ void guard_fault_returns(GuardWork *work) {
          i < work->element_first[NETWORK_LOAD][work->part + 1]; i++) {
         uint32_t own = work->element[NETWORK_LOAD][i];
         uint32_t load = in->built->load_supply[own];
-        const SupplyLoad *row = load == NETWORK_NONE ? NULL : &in->supply->loads[load];
-        if (row != NULL && row->return_port != ID_NONE && row->return_port != row->port) {
+        if (load == NETWORK_NONE) {
+            continue;
+        }
+        const SupplyLoad *row = &in->supply->loads[load];
+        if (row->return_port != ID_NONE && row->return_port != row->port) {
             fault_between(work, network->loads[own].plus, network->loads[own].minus,
                           in->model->terminals[row->port].pin_first);
         }

@@ -139,6 +139,15 @@ static void tell_change(Http *http, StoreJob job, StoreAct act) {
     unlock(http);
 }
 
+/* Copies the text without its end, if there is room; what was copied. */
+static ssize_t copy_bytes(char *out, size_t room, const char *text) {
+    size_t length = 0;
+    for (; text[length] != '\0' && length < room; length++) {
+        out[length] = text[length];
+    }
+    return text[length] == '\0' ? (ssize_t)length : 0;
+}
+
 static ssize_t stream_read(void *context, uint64_t place, char *out, size_t room) {
     (void)place;
     Stream *stream = context;
@@ -153,14 +162,10 @@ static ssize_t stream_read(void *context, uint64_t place, char *out, size_t room
             stream->at = http->event_count - 1;
         }
         const char *event = http->events[stream->at % EVENTS_KEPT];
-        if (strlen(event) <= room) {
-            length = (ssize_t)strlen(event);
-            memcpy(out, event, strlen(event));
-            stream->at++;
-        }
-    } else if (stream->beat && room >= 3) {
-        memcpy(out, ":\n\n", 3);
-        length = 3;
+        length = copy_bytes(out, room, event);
+        stream->at += length > 0 ? 1 : 0;
+    } else if (stream->beat) {
+        length = copy_bytes(out, room, ":\n\n");
     } else {
         stream->asleep = true;
         MHD_suspend_connection(stream->connection);

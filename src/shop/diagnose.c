@@ -714,7 +714,6 @@ static double kind_weight(const Rig *rig, Wrong wrong) {
     case WRONG_SHORT:
         return 1.0;
     case WRONG_HIGH:
-        return 2.0;
     case WRONG_ABSENT:
         return 2.0;
     case WRONG_KIND_COUNT:

@@ -323,7 +323,8 @@ IsolationCount isolation_count(const IsolationInput *input, uint32_t points, uin
     IsolationCount count = {0};
     double nets = input->net_count;
     double pairs = nets * (nets - 1.0) / 2.0;
-    double sides = (double)(points / 2) * (double)(points - points / 2);
+    uint32_t half = points / 2;
+    double sides = (double)half * (double)(points - half);
     double by_pairs = ceil(pairs / sides);
     double by_digits = isolation_digits(input->net_count);
     count.least = by_pairs > by_digits ? by_pairs : by_digits;
