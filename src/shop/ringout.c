@@ -469,8 +469,8 @@ static void isolate(Builder *builder) {
         for (uint32_t k = 0; k < session->readings; k++) {
             uint32_t sides[2] = {0, 0};
             for (uint32_t m = session->first; m < session->first + session->count; m++) {
-                sides[0] += ringout->plan.members[m].side_a >> k & 1;
-                sides[1] += ringout->plan.members[m].side_b >> k & 1;
+                sides[0] += (ringout->plan.members[m].side_a >> k & 1) != 0 ? 1U : 0U;
+                sides[1] += (ringout->plan.members[m].side_b >> k & 1) != 0 ? 1U : 0U;
             }
             RingStep *step = add_step(builder, RING_ISOLATION, ID_NONE, ID_NONE);
             step->session = s;
