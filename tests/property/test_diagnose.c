@@ -77,6 +77,13 @@ static uint32_t mated(void) {
 
 enum { ASKED_MAX = 40 };
 
+/* The sanitizers look for slips, not for causes: a few of everything are enough for them. */
+#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+enum { SANITIZED = 1, EVERY = 25, DIAGNOSED = 6, PAIRS = 2 };
+#else
+enum { SANITIZED = 0, EVERY = 1, DIAGNOSED = 150, PAIRS = 40 };
+#endif
+
 /* Readings of the harness as it is now: the script, with room for more. */
 static BenchReading *read_script(TestBench *bench, Arena *scratch) {
     BenchReading *readings = ARENA_ARRAY(scratch, BenchReading, bench->count + ASKED_MAX);
@@ -211,7 +218,6 @@ static void diagnose_planted(TestBench *bench, Score *score, bool thorough, bool
  * of a large one; MARLING_ALL=1 in the environment: all (minutes). */
 static void every_single_error(void **state) {
     (void)state;
-    enum { DIAGNOSED = 150 };
     uint32_t visible = 0;
     for (uint32_t m = 0; m < proof.set.module.count + mated(); m++) {
         TestBench bench;
@@ -221,14 +227,14 @@ static void every_single_error(void **state) {
         Score score = {0};
         uint32_t seen = 0;
         uint32_t detected = 0;
-        for (uint32_t i = 0; i < bench.list.count; i++) {
+        for (uint32_t i = 0; i < bench.list.count; i += EVERY) {
             wrong_add(&bench.state, bench.list.wrongs[i]);
             wrong_parts(&bench.state);
             if (wrong_sign(&bench.state).seen) {
                 seen++;
                 detected += script_sees(&bench);
             }
-            if (i % stride == 0) {
+            if (i % stride < EVERY) {
                 diagnose_planted(&bench, &score, false, true);
             }
             wrong_undo(&bench.state);
@@ -241,7 +247,7 @@ static void every_single_error(void **state) {
         visible += seen;
         arena_free(&bench.arena);
     }
-    assert_true(visible > 1000);
+    assert_true(visible > 1000 / EVERY);
 }
 
 /* --- pairs --------------------------------------------------------------------------------------
@@ -288,7 +294,7 @@ static Wrong draw_second(const TestBench *bench, uint64_t *random, Sampling samp
 static void some_pairs_of_errors(void **state) {
     (void)state;
     const char *asked = getenv("MARLING_PAIRS");
-    uint32_t each = asked == NULL ? 40 : (uint32_t)atoi(asked);
+    uint32_t each = asked == NULL ? PAIRS : (uint32_t)atoi(asked);
     uint64_t random = SEED;
     print_message("seed %#llx, %u pairs each\n", (unsigned long long)SEED, each);
     Score sum[SAMPLING_COUNT] = {0};
@@ -320,7 +326,7 @@ static void some_pairs_of_errors(void **state) {
     }
     for (int sampling = 0; sampling < SAMPLING_COUNT; sampling++) {
         assert_int_equal(sum[sampling].detected, sum[sampling].visible);
-        assert_true(sum[sampling].first >= 0.95 * sum[sampling].visible);
+        assert_true(SANITIZED || sum[sampling].first >= 0.95 * sum[sampling].visible);
     }
 }
 
