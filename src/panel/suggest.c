@@ -840,7 +840,9 @@ static const Model *with_places(Arena *out, const Model *model, const PanelPoint
     *set = *model->set;
     copy->set = set;
     set->mount.rows = ARENA_ARRAY(out, MountRow, set->mount.count);
-    memcpy(set->mount.rows, model->set->mount.rows, set->mount.count * sizeof *set->mount.rows);
+    if (set->mount.count > 0) {
+        memcpy(set->mount.rows, model->set->mount.rows, set->mount.count * sizeof *set->mount.rows);
+    }
     if (panel != NULL) {
         set->align.count = 0;
         for (uint32_t i = 0; i < panel->item_count; i++) {
