@@ -142,7 +142,7 @@ static void tell_change(Http *http, StoreJob job, StoreAct act) {
 /* Copies the text without its end, if there is room; what was copied. */
 static ssize_t copy_bytes(char *out, size_t room, const char *text) {
     size_t length = 0;
-    for (; text[length] != '\0' && length < room; length++) {
+    for (; length < room && text[length] != '\0'; length++) {
         out[length] = text[length];
     }
     return text[length] == '\0' ? (ssize_t)length : 0;
