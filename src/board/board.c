@@ -186,6 +186,21 @@ static void find_stubs(Arena *out, const HarnessSet *set, const Harness *harness
     for (uint32_t i = 0; i < board->stub_count; i++) {
         board->stubs[i].name = stub_name(out, set, &board->stubs[i]);
     }
+    /* One ground block may hang at two nodes: its leads are then told apart by them. */
+    bool *twice = ARENA_ARRAY(out, bool, board->stub_count + 1);
+    for (uint32_t i = 0; i < board->stub_count; i++) {
+        for (uint32_t k = 0; k < board->stub_count; k++) {
+            twice[i] =
+                twice[i] || (k != i && strcmp(board->stubs[i].name, board->stubs[k].name) == 0);
+        }
+    }
+    for (uint32_t i = 0; i < board->stub_count; i++) {
+        if (twice[i]) {
+            uint32_t node = set->leaves[board->stubs[i].leaves[0]].node;
+            board->stubs[i].name =
+                arena_format(out, "%s at %s", board->stubs[i].name, set->nodes[node].name);
+        }
+    }
 }
 
 /* Diameter and bend radius of what goes there, by the rules of the bundles; its size. */
