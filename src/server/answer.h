@@ -9,6 +9,14 @@
 /* Largest body that is taken. */
 #define ANSWER_BODY_BYTES ((size_t)4 << 20)
 
+/* What a person may do. Without sign-in (on this machine alone) everybody is a designer. */
+typedef enum Who {
+    WHO_DESIGN = 1, /* designs: everything */
+    WHO_BENCH = 2,  /* builds and tests */
+    WHO_BUY = 4,    /* orders and keeps the shelves */
+    WHO_STAFF = WHO_DESIGN | WHO_BENCH | WHO_BUY
+} Who;
+
 typedef struct AskedValue {
     const char *name;
     const char *value;
@@ -22,6 +30,7 @@ typedef struct Asked {
     const char *body;
     size_t body_length;
     const char *person; /* who asks, for the log */
+    unsigned who;       /* one of Who: as what they ask; 0: nobody who is known */
 } Asked;
 
 typedef struct Answer {
@@ -36,10 +45,11 @@ typedef struct Answer {
 /* Bytes of the answer live in `arena`. May be called by many threads at once. */
 void answer_ask(Desk *desk, Arena *arena, const Asked *asked, Answer *answer);
 
-/* Every path with its methods and whether it changes anything: for the table of who may what. */
+/* Every path: for the table of who may what. */
 typedef struct AnswerRoute {
     const char *method;
     const char *path;
+    unsigned who; /* sum of Who */
     bool changes;
     const char *what;
 } AnswerRoute;

@@ -290,6 +290,7 @@ static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection,
         .body = incoming->body.bytes == NULL ? "" : incoming->body.bytes,
         .body_length = incoming->body.length,
         .person = http->person,
+        .who = WHO_DESIGN,
     };
     Answer answer;
     answer_ask(http->desk, &incoming->arena, &asked, &answer);
