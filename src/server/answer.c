@@ -25,12 +25,13 @@ const AnswerRoute *answer_routes(size_t *count) {
 }
 
 static void ask_route(Asking *asking, size_t route) {
-    if (asking->asked->who == 0) {
-        asking_refuse(asking, 401, "nobody has signed in", NULL);
-    } else if ((asking->asked->who & ROUTE_LIST[route].who) == 0) {
-        asking_refuse(asking, 403, "this is for others to do", NULL);
-    } else {
+    unsigned who = asking->asked->who;
+    if ((who & ROUTE_LIST[route].who) != 0) {
         FUNCTIONS[route](asking);
+    } else if ((who & (WHO_STAFF | WHO_CUSTOMER)) == 0) {
+        asking_refuse(asking, 401, "nobody has signed in", NULL);
+    } else {
+        asking_refuse(asking, 403, "this is for others to do", NULL);
     }
 }
 

@@ -70,6 +70,12 @@ const char *asking_need(Asking *asking, const char *name) {
     return value;
 }
 
+/* A customer learns nothing of other jobs, not even which there are. */
+static bool may_see(const Asking *asking, StoreJob job) {
+    return asking->asked->who != WHO_CUSTOMER ||
+           (job > STORE_LIBRARY && job == asking->asked->link.job);
+}
+
 bool asking_find_job(Asking *asking, const char *name, StoreJob *job) {
     const char *nearest = NULL;
     Store *store = desk_store(asking->desk);
@@ -78,7 +84,10 @@ bool asking_find_job(Asking *asking, const char *name, StoreJob *job) {
     if (!asking_good(asking, status)) {
         return false;
     }
-    if (*job == STORE_NO_JOB) {
+    if (!may_see(asking, *job)) {
+        *job = STORE_NO_JOB;
+        asking_refuse(asking, 403, "this link is for another job", NULL);
+    } else if (*job == STORE_NO_JOB) {
         asking_refuse(asking, 404, arena_format(asking->arena, "there is no job \"%s\"", name),
                       nearest);
     }
@@ -116,19 +125,29 @@ Live *asking_live(Asking *asking, LiveKind kind) {
     return live;
 }
 
-/* The body as an object with a "job"; NULL after refusing. The caller gives it back. */
-json_t *asking_body(Asking *asking, StoreJob *job) {
+json_t *asking_object(Asking *asking) {
     json_error_t error;
     json_t *body =
         json_loadb(asking->asked->body, asking->asked->body_length, JSON_REJECT_DUPLICATES, &error);
+    if (json_is_object(body)) {
+        return body;
+    }
+    asking_refuse(asking, 400,
+                  arena_format(asking->arena, "the body is no JSON object: %s at byte %d",
+                               body == NULL ? error.text : "something else",
+                               body == NULL ? error.position : 0),
+                  NULL);
+    json_decref(body);
+    return NULL;
+}
+
+json_t *asking_body(Asking *asking, StoreJob *job) {
+    json_t *body = asking_object(asking);
+    if (body == NULL) {
+        return NULL;
+    }
     const char *name = json_string_value(json_object_get(body, "job"));
-    if (!json_is_object(body)) {
-        asking_refuse(asking, 400,
-                      arena_format(asking->arena, "the body is no JSON object: %s at byte %d",
-                                   body == NULL ? error.text : "something else",
-                                   body == NULL ? error.position : 0),
-                      NULL);
-    } else if (name == NULL) {
+    if (name == NULL) {
         asking_refuse(asking, 400, "\"job\" is missing", NULL);
     } else if (asking_find_job(asking, name, job)) {
         return body;

@@ -55,7 +55,10 @@ TableId asking_find_table(Asking *asking, const char *name);
  * back. */
 Live *asking_live(Asking *asking, LiveKind kind);
 
-/* The body as an object with a "job"; NULL after refusing. The caller gives it back. */
+/* The body as an object; NULL after refusing. The caller gives it back. */
+json_t *asking_object(Asking *asking);
+
+/* The same with a "job"; NULL after refusing. The caller gives it back. */
 json_t *asking_body(Asking *asking, StoreJob *job);
 
 /* Who changes something now; the body's "what" says why. */

@@ -2,6 +2,7 @@
 #include <errno.h>
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <time.h>
 #include <unistd.h>
 
@@ -10,11 +11,11 @@
 
 /* "MRLG": tells our files from other databases. */
 #define STORE_APPLICATION 0x4d524c47
-/* Of the tables shop_*; those of the schema are compared column by column. */
-#define STORE_VERSION 1
 #define STORE_WAIT_MS 5000
 
-static const char SHOP_TABLES[] =
+/* Of the tables shop_*; those of the schema are compared column by column. The n-th step makes
+ * version n of version n - 1, so that a new file and an old one go the same way. */
+static const char *const STEPS[] = {
     "CREATE TABLE shop_job(job INTEGER PRIMARY KEY, name TEXT NOT NULL UNIQUE);"
     "CREATE TABLE shop_act(act INTEGER PRIMARY KEY, job INTEGER NOT NULL, kind TEXT NOT NULL,"
     " state TEXT NOT NULL, about INTEGER REFERENCES shop_act, person TEXT NOT NULL,"
@@ -32,7 +33,24 @@ static const char SHOP_TABLES[] =
     "CREATE TABLE shop_approval(approval INTEGER PRIMARY KEY, job INTEGER NOT NULL,"
     " subject TEXT NOT NULL, hash TEXT NOT NULL, person TEXT NOT NULL, at TEXT NOT NULL,"
     " what TEXT NOT NULL);"
-    "INSERT INTO shop_job(job, name) VALUES (0, 'library');";
+    "INSERT INTO shop_job(job, name) VALUES (0, 'library');",
+
+    /* People, and who came in. Names are compared without regard to the case of A to Z. */
+    "CREATE TABLE shop_person(person INTEGER PRIMARY KEY, name TEXT NOT NULL COLLATE NOCASE,"
+    " role TEXT NOT NULL, hash TEXT NOT NULL, made TEXT NOT NULL, ended TEXT NOT NULL);"
+    "CREATE UNIQUE INDEX shop_person_name ON shop_person(name) WHERE ended = '';"
+    "CREATE TABLE shop_session(session INTEGER PRIMARY KEY, hash BLOB NOT NULL UNIQUE,"
+    " person INTEGER NOT NULL REFERENCES shop_person, address TEXT NOT NULL,"
+    " made_s INTEGER NOT NULL, used_s INTEGER NOT NULL);"
+    "CREATE TABLE shop_link(link INTEGER PRIMARY KEY, hash BLOB NOT NULL UNIQUE,"
+    " job INTEGER NOT NULL REFERENCES shop_job, subject TEXT NOT NULL, person TEXT NOT NULL,"
+    " what TEXT NOT NULL, made_s INTEGER NOT NULL, ends_s INTEGER NOT NULL,"
+    " used_s INTEGER NOT NULL, ended INTEGER NOT NULL);"
+    "CREATE INDEX shop_link_job ON shop_link(job);"
+    "CREATE TABLE shop_door(visit INTEGER PRIMARY KEY, at TEXT NOT NULL, kind TEXT NOT NULL,"
+    " person TEXT NOT NULL, address TEXT NOT NULL, what TEXT NOT NULL);",
+};
+enum { STORE_VERSION = sizeof STEPS / sizeof *STEPS };
 
 /* --- statements ------------------------------------------------------------------------------ */
 
@@ -162,6 +180,21 @@ static Status not_ours(const Store *store, const char *why) {
     return status;
 }
 
+/* Takes the steps that the file lacks, all or none. Another program may have taken them meanwhile:
+ * its version is read again once nobody else can write. */
+static void take_steps(Store *store, Status *status) {
+    char sql[128];
+    store_begin(store, status);
+    for (int64_t i = pragma_value(store, "PRAGMA user_version", status);
+         i < STORE_VERSION && !status->failed; i++) {
+        store_execute(store, STEPS[i], status);
+    }
+    snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d",
+             STORE_APPLICATION, (int)STORE_VERSION);
+    store_execute(store, sql, status);
+    store_end(store, status);
+}
+
 /* An empty database becomes a shop file; another's is refused. */
 static void recognise(Store *store, Status *status) {
     int64_t application = pragma_value(store, "PRAGMA application_id", status);
@@ -170,18 +203,13 @@ static void recognise(Store *store, Status *status) {
     if (status->failed) {
         return;
     }
-    if (application == 0 && objects == 0 && store->writes) {
-        char sql[128];
-        store_begin(store, status);
-        store_execute(store, SHOP_TABLES, status);
-        snprintf(sql, sizeof sql, "PRAGMA application_id = %d; PRAGMA user_version = %d",
-                 STORE_APPLICATION, STORE_VERSION);
-        store_execute(store, sql, status);
-        store_end(store, status);
-    } else if (application != STORE_APPLICATION) {
+    bool empty = application == 0 && objects == 0 && store->writes;
+    if (!empty && application != STORE_APPLICATION) {
         *status = not_ours(store, "this is no shop file");
     } else if (version > STORE_VERSION) {
         *status = not_ours(store, "a later version of this program made it");
+    } else if (store->writes && version < STORE_VERSION) {
+        take_steps(store, status);
     }
 }
 
@@ -262,6 +290,10 @@ Status store_backup(Store *store, const char *path) {
         }
     }
     sqlite3_close(copy.db);
+    struct stat about; /* a copy is for those who may read what it is of */
+    if (!status.failed && stat(store->path, &about) == 0 && chmod(beside, about.st_mode) != 0) {
+        status = status_failed("cannot write", beside, errno);
+    }
     if (!status.failed && rename(beside, path) != 0) {
         status = status_failed("cannot write", path, errno);
     }
