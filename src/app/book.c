@@ -114,11 +114,13 @@ static Status write_pages(BookWriter *writer) {
     Pdf *pdf = pdf_open(writer->arena, file_of(writer, "book.pdf"), &meta);
     for (uint32_t i = 0; i < plan.count; i++) {
         tell(writer, "pages", i + 1, plan.count);
+        uint32_t sheet = sheet_at(&plan, i);
         Arena page = {0};
         DrawList list;
-        sheet_draw(&plan, i, &page, false, &list);
+        sheet_draw(&plan, sheet, &page, false, &list);
         sheet_tell_glyphs(&list, &writer->report->findings);
-        pdf_page(pdf, &list, plan.sheets[i].part, plan.sheets[i].title);
+        pdf_number(pdf, sheet_number(&plan, &page, sheet));
+        pdf_page(pdf, &list, plan.sheets[sheet].part, plan.sheets[sheet].title);
         if (page.used_bytes > writer->report->peak_list_bytes) {
             writer->report->peak_list_bytes = page.used_bytes;
         }
@@ -330,19 +332,26 @@ Status book_write(Arena *arena, const DrawView *view, const char *folder,
 /* --- single sheets ------------------------------------------------------------------------------
  */
 
-bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, const char *path,
-                     Findings *findings, Status *status, const char **problem) {
+bool book_draw_sheet(Arena *arena, Proof *proof, DrawView *view, const char *sheet,
+                     const char *path, Findings *findings, Status *status, const char **problem) {
     if (panel_file_is(sheet)) {
         return panel_file_write(arena, view, sheet, path, status, problem);
     }
     if (board_file_is(sheet)) {
+        draw_view_bench(proof, view);
         return board_file_write(arena, view, sheet, path, status, problem);
     }
     DrawFonts *fonts = fonts_open();
     SheetPlan plan;
-    sheets_plan(arena, fonts, view, &plan, findings);
+    sheets_start(arena, fonts, view, &plan, findings);
+    sheets_plan_to(&plan, SHEET_LAST_LIVE);
     uint32_t found = sheet_find(&plan, sheet);
     found = found == ID_NONE ? guard_sheet_ask(&plan, sheet) : found;
+    if (found == ID_NONE) {
+        draw_view_bench(proof, view);
+        sheets_plan_to(&plan, SHEET_CONTENTS);
+        found = sheet_find(&plan, sheet);
+    }
     if (found == ID_NONE) {
         const char *nearest = sheet_nearest(&plan, sheet);
         *problem = arena_format(
@@ -364,8 +373,9 @@ void book_list_sheets(Buffer *out, const DrawView *view) {
     DrawFonts *fonts = fonts_open();
     SheetPlan plan;
     sheets_plan(&arena, fonts, view, &plan, &findings);
-    for (size_t i = 0; i < plan.count; i++) {
-        buffer_format(out, "%-28s %s\n", plan.sheets[i].name, plan.sheets[i].title);
+    for (uint32_t i = 0; i < plan.count; i++) {
+        const Sheet *sheet = &plan.sheets[sheet_at(&plan, i)];
+        buffer_format(out, "%-28s %s\n", sheet->name, sheet->title);
     }
     panel_file_list(out, view);
     board_file_list(out, view);

@@ -30,17 +30,18 @@ typedef struct BookReport {
 STATUS_USE Status book_write(Arena *arena, const DrawView *view, const char *folder,
                              const BookOptions *options, BookReport *report);
 
-/* One sheet as a file of its own; the format is that of the ending: svg, pdf, png, dxf. false after
- * writing in *problem (in the arena) what is wrong with the name of the sheet. */
-bool book_draw_sheet(Arena *arena, const DrawView *view, const char *sheet, const char *path,
-                     Findings *findings, Status *status, const char **problem);
+/* One sheet as a file of its own; the format is that of the ending: svg, pdf, png, dxf. The bench
+ * is run only for a sheet that shows it. false after writing in *problem (in the arena) what is
+ * wrong with the name of the sheet. */
+bool book_draw_sheet(Arena *arena, Proof *proof, DrawView *view, const char *sheet,
+                     const char *path, Findings *findings, Status *status, const char **problem);
 
 /* Labels laid out for a stock of the library (NULL: the first sheet there) as a PDF of their own.
  * false after writing in *problem (in the arena) what is wrong with the stock. */
 bool book_write_labels(Arena *arena, const DrawView *view, const char *stock, const char *path,
                        Findings *findings, size_t *pages, Status *status, const char **problem);
 
-/* All sheets, one a line: name, title. */
+/* All sheets, one a line: name, title. The view must show the bench. */
 void book_list_sheets(Buffer *out, const DrawView *view);
 
 #endif

@@ -18,11 +18,26 @@ static const char *choices(Arena *arena, const char *what, const char *given,
     return out.bytes;
 }
 
-bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
-                     const char **problem) {
+void draw_view_bench(Proof *proof, DrawView *view) {
     if (proof->complete) {
         bench_all(proof);
+        view->fits = &proof->bench->fits;
+        view->harness = &proof->bench->harness;
+        view->boards = &proof->bench->boards;
     }
+}
+
+bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
+                     const char **problem) {
+    bool good = draw_view_live(arena, proof, choice, view, problem);
+    if (good) {
+        draw_view_bench(proof, view);
+    }
+    return good;
+}
+
+bool draw_view_live(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
+                    const char **problem) {
     char *hash = ARENA_ARRAY(arena, char, REVISION_HEX);
     revision_hash(&proof->set, hash);
     *view = (DrawView){
@@ -43,9 +58,6 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
         .guard_input = proof_guard_input(proof),
         .dip = &proof->dip,
         .card = &proof->card,
-        .fits = proof->bench == NULL ? NULL : &proof->bench->fits,
-        .harness = proof->bench == NULL ? NULL : &proof->bench->harness,
-        .boards = proof->bench == NULL ? NULL : &proof->bench->boards,
         .findings = &proof->findings,
         .paper = choice->paper == NULL ? PAPER_A3 : paper_find(choice->paper),
         .units = choice->units == NULL ? LENGTH_MM : draw_units_find(choice->units),

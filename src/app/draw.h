@@ -17,4 +17,11 @@ typedef struct DrawChoice {
 bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                      const char **problem);
 
+/* The same without the bench: enough for the kinds of sheets up to SHEET_LAST_LIVE. */
+bool draw_view_live(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
+                    const char **problem);
+
+/* Runs the bench, if the proof is complete, and lets the view show it. */
+void draw_view_bench(Proof *proof, DrawView *view);
+
 #endif

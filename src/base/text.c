@@ -281,3 +281,22 @@ const char *text_nearest(const char *name, const char *const *candidates, size_t
     }
     return nearest;
 }
+
+/* --- numbers ------------------------------------------------------------------------------------
+ */
+
+const char *text_roman(Arena *arena, uint32_t number) {
+    static const struct {
+        uint32_t value;
+        const char *letters;
+    } STEPS[] = {{1000, "m"}, {900, "cm"}, {500, "d"}, {400, "cd"}, {100, "c"},
+                 {90, "xc"},  {50, "l"},   {40, "xl"}, {10, "x"},   {9, "ix"},
+                 {5, "v"},    {4, "iv"},   {1, "i"}};
+    Buffer out = {.arena = arena};
+    for (size_t i = 0; i < sizeof STEPS / sizeof *STEPS; i++) {
+        for (; number >= STEPS[i].value; number -= STEPS[i].value) {
+            buffer_format(&out, "%s", STEPS[i].letters);
+        }
+    }
+    return out.bytes == NULL ? "" : out.bytes;
+}

@@ -67,4 +67,10 @@ int text_compare_keys(const char *left, const char *right);
  * longer one's length, plus one. Ties: the first in the list. */
 const char *text_nearest(const char *name, const char *const *candidates, size_t count);
 
+/* --- numbers ------------------------------------------------------------------------------------
+ */
+
+/* A number from 1 to 3999 in small Roman letters, as front pages have: "iv". */
+const char *text_roman(Arena *arena, uint32_t number);
+
 #endif

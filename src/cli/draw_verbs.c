@@ -17,7 +17,7 @@ static bool view_of(const Options *options, const char *job, Arena *arena, Proof
     if (!proof->complete || proof_exit_code(proof) == EXIT_BAD_INPUT) {
         common_tell_unreadable(proof);
         problem = "nothing drawn: mend what can't be read first";
-    } else if (draw_view_build(arena, proof, &choice, view, &problem)) {
+    } else if (draw_view_live(arena, proof, &choice, view, &problem)) {
         return true;
     }
     fprintf(stderr, "marling: %s\n", problem);
@@ -60,14 +60,15 @@ int verb_draw(const Options *options) {
     int code = EXIT_CLEAN;
     if (options->list) {
         Buffer text = {.arena = &arena};
+        draw_view_bench(&proof, &view);
         book_list_sheets(&text, &view);
         code = common_put(options, &text);
     } else {
         Findings findings = {.arena = &arena};
         Status status = status_ok();
         const char *problem = NULL;
-        if (!book_draw_sheet(&arena, &view, options->words[0], options->output, &findings, &status,
-                             &problem)) {
+        if (!book_draw_sheet(&arena, &proof, &view, options->words[0], options->output, &findings,
+                             &status, &problem)) {
             fprintf(stderr, "marling: %s\n", problem);
             code = EXIT_BAD_INPUT;
         } else {
@@ -115,6 +116,7 @@ int verb_book(const Options *options) {
     if (!view_of(options, options->words[0], &arena, &proof, &view)) {
         return EXIT_BAD_INPUT;
     }
+    draw_view_bench(&proof, &view);
     BookTeller teller = {common_now_s(), proof.wiring.conductor_count > LARGE_JOB_CONDUCTORS};
     BookOptions book = {.progress = options->quiet ? NULL : tell_book, .context = &teller};
     BookReport report;

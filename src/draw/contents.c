@@ -26,17 +26,6 @@ static Raster raster_of(DrawBox field) {
     };
 }
 
-void contents_plan(SheetPlan *plan) {
-    for (uint32_t i = 0; i < plan->contents_pages; i++) {
-        const char *name = i == 0 ? "contents" : arena_format(plan->arena, "contents-%u", i + 1);
-        uint32_t sheet = sheet_add(plan, SHEET_CONTENTS, i, "", name, "Contents", "");
-        if (i > 0) {
-            /* No line for it: lines would become more with the pages that are reserved for them. */
-            plan->sheets[sheet].begins = "";
-        }
-    }
-}
-
 static void draw_part(DrawList *list, const char *part, double left_mm, double base_mm,
                       double room_mm) {
     draw_text_fit(list, left_mm, base_mm + 0.4,
@@ -44,14 +33,14 @@ static void draw_part(DrawList *list, const char *part, double left_mm, double b
 }
 
 /* A line of the list: what begins on a sheet, and its page. */
-static void draw_entry(DrawList *list, const Sheet *what, uint32_t page, const char *title,
+static void draw_entry(DrawList *list, const Sheet *what, const char *page, const char *title,
                        double left_mm, double base_mm, double column_mm) {
     DrawTextStyle style = {.height_mm = STYLE_NOTE_MM};
     double indent_mm = *what->part == '\0' ? 0.0 : 4.0;
     draw_text_fit(list, left_mm + indent_mm, base_mm, style, title,
                   column_mm - PAGE_MM - indent_mm);
     style.align = ALIGN_RIGHT;
-    draw_text(list, left_mm + column_mm, base_mm, style, arena_format(list->arena, "%u", page));
+    draw_text(list, left_mm + column_mm, base_mm, style, page);
     draw_link(list,
               (DrawBox){left_mm, base_mm - STYLE_VALUE_MM, left_mm + column_mm, base_mm + 1.0},
               what->name);
@@ -97,7 +86,8 @@ static void walk(const SheetPlan *plan, Arena *arena, Cursor *cursor) {
     double left_mm;
     double base_mm;
     for (uint32_t i = 0; i < plan->count; i++) {
-        const Sheet *what = &plan->sheets[i];
+        uint32_t sheet = sheet_at(plan, i);
+        const Sheet *what = &plan->sheets[sheet];
         if (strcmp(part, what->part) != 0 && *what->part != '\0') {
             part = what->part;
             if (cursor->line % cursor->raster->lines == cursor->raster->lines - 1) {
@@ -111,13 +101,15 @@ static void walk(const SheetPlan *plan, Arena *arena, Cursor *cursor) {
         for (const char *title = next_title(arena, &at); title != NULL;
              title = next_title(arena, &at)) {
             if (take_line(cursor, &left_mm, &base_mm)) {
-                draw_entry(list, what, i + 1, title, left_mm, base_mm, cursor->raster->column_mm);
+                draw_entry(list, what, sheet_number(plan, arena, sheet), title, left_mm, base_mm,
+                           cursor->raster->column_mm);
             }
         }
     }
 }
 
-size_t contents_pages(const SheetPlan *plan) {
+/* Lines of a whole book whose contents have one page: further pages have no lines of their own. */
+static size_t page_count(const SheetPlan *plan) {
     Arena scratch = {0};
     Raster raster = raster_of(sheet_field(plan->view->paper));
     Cursor cursor = {.raster = &raster, .page = UINT32_MAX};
@@ -125,6 +117,16 @@ size_t contents_pages(const SheetPlan *plan) {
     arena_free(&scratch);
     size_t page = raster.columns * raster.lines;
     return (cursor.line + page - 1) / page;
+}
+
+void contents_plan(SheetPlan *plan) {
+    sheet_add(plan, SHEET_CONTENTS, 0, "", "contents", "Contents", "");
+    size_t pages = page_count(plan);
+    for (uint32_t i = 1; i < pages; i++) {
+        uint32_t sheet = sheet_add(plan, SHEET_CONTENTS, i, "",
+                                   arena_format(plan->arena, "contents-%u", i + 1), "Contents", "");
+        plan->sheets[sheet].begins = "";
+    }
 }
 
 void contents_draw(const SheetPlan *plan, const Sheet *sheet, DrawBox field, DrawList *list) {

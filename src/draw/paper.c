@@ -140,9 +140,10 @@ static void draw_strip(DrawList *list, DrawBox strip, const SheetHead *head) {
     const char *revision =
         *head->revision == '\0' ? hash : arena_format(list->arena, "%s  %s", head->revision, hash);
     const char *date = *head->date == '\0' ? "no date given" : head->date;
-    const char *page = head->number == 0
-                           ? "single sheet"
-                           : arena_format(list->arena, "page %u of %u", head->number, head->of);
+    const char *page = *head->number == '\0' ? "single sheet"
+                       : head->of == 0
+                           ? arena_format(list->arena, "page %s", head->number)
+                           : arena_format(list->arena, "page %s of %u", head->number, head->of);
     StripCell cells[] = {
         {0.34, head->title, STYLE_TAG_MM, head->name},
         {0.24, head->job, STYLE_VALUE_MM, head->job_title},

@@ -38,8 +38,8 @@ typedef struct SheetHead {
     const char *scale;     /* "diagram", "1:1" */
     const char *units;     /* "mm", "in", "mm and in" */
     const char *version;   /* of the program */
-    uint32_t number;       /* this sheet, from 1; 0 when it stands alone */
-    uint32_t of;
+    const char *number;    /* of this sheet: "iv", "12"; "" when it stands alone */
+    uint32_t of;           /* 0: not said */
 } SheetHead;
 
 /* Draws frame, zones, title strip and caution; returns the field inside that is free. */

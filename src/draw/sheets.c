@@ -25,30 +25,36 @@ uint32_t sheet_add(SheetPlan *plan, SheetKindId kind, uint32_t index, const char
         .kind = (uint32_t)kind,
         .index = index,
     };
+    plan->front += kind >= SHEET_COVER ? 1U : 0U;
     return (uint32_t)plan->count - 1;
 }
 
-static void plan_all(SheetPlan *plan) {
-    plan->count = 0;
-    for (int kind = 0; kind < SHEET_KIND_COUNT; kind++) {
-        KINDS[kind].plan(plan);
+void sheets_start(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
+                  Findings *findings) {
+    *plan = (SheetPlan){.arena = arena, .fonts = fonts, .view = view, .findings = findings};
+}
+
+void sheets_plan_to(SheetPlan *plan, SheetKindId last) {
+    for (; plan->planned <= (int)last; plan->planned++) {
+        KINDS[plan->planned].plan(plan);
     }
 }
 
 void sheets_plan(Arena *arena, DrawFonts *fonts, const DrawView *view, SheetPlan *plan,
                  Findings *findings) {
-    *plan = (SheetPlan){
-        .arena = arena, .fonts = fonts, .view = view, .findings = findings, .contents_pages = 1};
-    /* Sheets refer to each other by number, so what stands before them must be known first. Only a
-     * book with hundreds of sheets needs a second page of contents, and is planned again. */
-    size_t told = findings->count;
-    plan_all(plan);
-    size_t needed = contents_pages(plan);
-    if (needed > plan->contents_pages) {
-        plan->contents_pages = needed;
-        findings->count = told;
-        plan_all(plan);
-    }
+    sheets_start(arena, fonts, view, plan, findings);
+    sheets_plan_to(plan, SHEET_CONTENTS);
+}
+
+uint32_t sheet_at(const SheetPlan *plan, uint32_t position) {
+    size_t body = plan->count - plan->front;
+    return position < plan->front ? (uint32_t)body + position : position - (uint32_t)plan->front;
+}
+
+const char *sheet_number(const SheetPlan *plan, Arena *arena, uint32_t sheet) {
+    size_t body = plan->count - plan->front;
+    return sheet < body ? arena_format(arena, "%u", sheet + 1)
+                        : text_roman(arena, sheet - (uint32_t)body + 1);
 }
 
 void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone, DrawList *list) {
@@ -66,8 +72,8 @@ void sheet_draw(const SheetPlan *plan, uint32_t sheet, Arena *arena, bool alone,
         .scale = what->scale,
         .units = draw_units_name(view->units),
         .version = view->version,
-        .number = alone ? 0 : sheet + 1,
-        .of = (uint32_t)plan->count,
+        .number = alone ? "" : sheet_number(plan, arena, sheet),
+        .of = sheet < plan->count - plan->front ? (uint32_t)(plan->count - plan->front) : 0,
     };
     draw_start(list, arena, plan->fonts, paper_width_mm(view->paper), paper_height_mm(view->paper));
     DrawBox field = sheet_frame(list, &head);

@@ -178,6 +178,12 @@ static void put_bookmarks(Pdf *pdf, const char *part, const char *title) {
 /* --- pages --------------------------------------------------------------------------------------
  */
 
+void pdf_number(Pdf *pdf, const char *number) {
+    if (pdf->surface != NULL) {
+        cairo_pdf_surface_set_page_label(pdf->surface, number);
+    }
+}
+
 void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *title) {
     if (pdf->status.failed) {
         return;

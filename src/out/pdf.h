@@ -24,6 +24,9 @@ Pdf *pdf_open(Arena *arena, const char *path, const PdfMeta *meta);
  * when it differs from the last page's), `title` its own. The first anchor of a name counts. */
 void pdf_page(Pdf *pdf, const DrawList *list, const char *part, const char *title);
 
+/* The number that readers show for the next page, where it is not its place in the file: "iv". */
+void pdf_number(Pdf *pdf, const char *number);
+
 /* Ends the document and moves it to its place; the first thing that went wrong. *lost, unless
  * NULL: how many names links lead to that no page anchored (they lead to the last page). */
 STATUS_USE Status pdf_close(Pdf *pdf, size_t *lost);

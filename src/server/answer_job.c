@@ -99,8 +99,8 @@ void ask_sheets(Asking *asking) {
         return;
     }
     json_t *list = json_array();
-    for (size_t i = 0; live->problem == NULL && i < live->plan.count; i++) {
-        const Sheet *sheet = &live->plan.sheets[i];
+    for (uint32_t i = 0; live->problem == NULL && i < live->plan.count; i++) {
+        const Sheet *sheet = &live->plan.sheets[sheet_at(&live->plan, i)];
         json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "name", sheet->name, "title",
                                               sheet->title, "part", sheet->part));
     }

@@ -64,8 +64,15 @@ class Book(unittest.TestCase):
         info = output_of("pdfinfo", self.pdf)
         pages = int(re.search(r"Pages:\s+(\d+)", info).group(1))
         self.assertGreater(pages, 20)
-        self.assertIn(f"page {pages} of {pages}", self.text)
         self.assertEqual(self.text.count("\f"), pages)
+        numbers = self.numbers()
+        front = sum(not number.isdigit() for number in numbers)
+        self.assertEqual(numbers[:front], ["i", "ii", "iii", "iv", "v"][:front])
+        self.assertEqual(numbers[front:], [str(i + 1) for i in range(pages - front)])
+        self.assertIn(f"page {pages - front} of {pages - front}", self.text)
+        # Readers show the same numbers.
+        with open(self.pdf, "rb") as file:
+            self.assertIn(b"/PageLabels", file.read())
 
     def test_fonts_are_embedded(self):
         lines = output_of("pdffonts", self.pdf).splitlines()[2:]
@@ -135,9 +142,14 @@ class Book(unittest.TestCase):
                 counted += 1
         self.assertGreater(counted, len(pages))
 
+    def numbers(self):
+        """What the title strip of each page says its number is."""
+        return [re.findall(r"  page (\w+)(?: of \d+)? ", page)[-1]
+                for page in self.text.split("\f")[:-1]]
+
     def pages_titled(self, word):
         """Texts of the pages whose title strip begins with `word`."""
-        pages = [page for number, page in enumerate(self.text.split("\f"), 1)
+        pages = [page for page, number in zip(self.text.split("\f"), self.numbers())
                  if re.search(rf"^ *{word}: .*page {number} of", page, re.M)]
         self.assertGreater(len(pages), 5)
         return pages

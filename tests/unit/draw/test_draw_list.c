@@ -260,7 +260,7 @@ static void every_paper_has_a_clean_frame(void **state) {
         .scale = "diagram",
         .units = "mm (in)",
         .version = "0.3.0",
-        .number = 117,
+        .number = "117",
         .of = 240,
     };
     for (int size = 0; size < PAPER_COUNT; size++) {

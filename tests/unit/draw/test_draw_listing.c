@@ -41,8 +41,7 @@ static void plan_tables(Desk *desk, PaperSize paper) {
     desk->plan = (SheetPlan){.arena = &desk->arena,
                              .fonts = desk->fonts,
                              .view = &desk->view,
-                             .findings = &desk->findings,
-                             .contents_pages = 1};
+                             .findings = &desk->findings};
     listing_plan(&desk->plan);
 }
 
