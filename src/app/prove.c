@@ -363,7 +363,8 @@ FaultsInput proof_faults_input(Proof *proof) {
 
 static void prove_faults(StepClock *clock) {
     Proof *proof = clock->proof;
-    if (clock->options->no_faults) {
+    const atomic_bool *stop = clock->options->stop;
+    if (clock->options->no_faults || (stop != NULL && atomic_load(stop))) {
         return;
     }
     begin(clock, PROOF_FAULTS);
@@ -381,6 +382,9 @@ static void prove_faults(StepClock *clock) {
     faults_build(&proof->arena, &input, &proof->faults, &proof->findings);
     faults_run(&proof->arena, &proof->faults, threads, &proof->sweep, &proof->findings);
     end(clock, PROOF_FAULTS);
+    if (stop != NULL && atomic_load(stop)) {
+        return;
+    }
     begin(clock, PROOF_CUTS);
     need_cuts_search(&proof->arena, &proof->faults, &proof->sweep, clock->options->pairs, threads,
                      &proof->cuts);

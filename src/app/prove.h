@@ -3,6 +3,8 @@
 #ifndef APP_PROVE_H
 #define APP_PROVE_H
 
+#include <stdatomic.h>
+
 #include "panel/check.h"
 #include "power/common.h"
 #include "power/endurance.h"
@@ -69,6 +71,9 @@ typedef struct ProofOptions {
     bool pairs;       /* try every pair of failures too: takes its time */
     bool all_faults;  /* try them however many there are */
     unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
+    /* Once true, long steps that have not begun are left out: nobody wants the proof any more.
+     * NULL: never. */
+    const atomic_bool *stop;
 } ProofOptions;
 
 /* What the passes beside the live chain give: app/bench.h. */

@@ -28,6 +28,12 @@ typedef struct AskedValue {
     const char *value;
 } AskedValue;
 
+/* Kept by who asks again: what was asked for is derived as of the first time, or later. */
+typedef struct AskedBefore {
+    bool before;
+    DeskMoment since;
+} AskedBefore;
+
 typedef struct Asked {
     const char *method; /* "GET", "POST" */
     const char *path;   /* "/api/table" */
@@ -39,11 +45,15 @@ typedef struct Asked {
     unsigned who;       /* one of Who: as what they ask */
     const char *token;  /* of the session or link by which they ask; NULL */
     const char *address;
-    StoreLink link; /* of a customer. asking_find_job() refuses every job but its own */
-    Door *door;     /* who may come in; NULL: nobody signs in at this desk */
+    StoreLink link;      /* of a customer. asking_find_job() refuses every job but its own */
+    AskedBefore *before; /* begins all zero; NULL: the answer is waited for */
+    Door *door;          /* who may come in; NULL: nobody signs in at this desk */
 } Asked;
 
 typedef struct Answer {
+    bool later; /* nothing yet: ask again once this was derived (desk_live_ready) */
+    StoreJob later_job;
+    LiveKind later_kind;
     unsigned code;    /* HTTP status */
     const char *type; /* of the content */
     const char *bytes;

@@ -93,8 +93,14 @@ void ask_table(Asking *asking) {
     desk_live_done(asking->desk, live);
 }
 
+/* All sheets once they are planned; until then the diagrams alone, and "all" is false. */
 void ask_sheets(Asking *asking) {
-    Live *live = asking_live(asking, LIVE_FULL);
+    StoreJob job;
+    if (!asking_job(asking, &job)) {
+        return;
+    }
+    bool all = asking->asked->before == NULL || desk_live_ready(asking->desk, job, LIVE_FULL, NULL);
+    Live *live = asking_live(asking, all ? LIVE_FULL : LIVE_DRAWN);
     if (live == NULL) {
         return;
     }
@@ -105,14 +111,18 @@ void ask_sheets(Asking *asking) {
                                               sheet->title, "part", sheet->part));
     }
     asking_put_json(asking, 200,
-                    json_pack("{s:I, s:s?, s:o}", "act", (json_int_t)live->act, "problem",
-                              live->problem, "sheets", list));
+                    json_pack("{s:I, s:s?, s:b, s:o}", "act", (json_int_t)live->act, "problem",
+                              live->problem, "all", all ? 1 : 0, "sheets", list));
     desk_live_done(asking->desk, live);
 }
 
 void ask_sheet(Asking *asking) {
     const char *name = asking_need(asking, "sheet");
-    Live *live = name == NULL ? NULL : asking_live(asking, LIVE_FULL);
+    Live *live = name == NULL ? NULL : asking_live(asking, LIVE_DRAWN);
+    if (live != NULL && live->problem == NULL && sheet_find(&live->plan, name) == ID_NONE) {
+        desk_live_done(asking->desk, live);
+        live = asking_live(asking, LIVE_FULL);
+    }
     if (live == NULL) {
         return;
     }

@@ -119,8 +119,23 @@ Live *asking_live(Asking *asking, LiveKind kind) {
     if (!asking_job(asking, &job)) {
         return NULL;
     }
+    AskedBefore *before = asking->asked->before;
     Status status = status_ok();
-    Live *live = desk_live(asking->desk, job, kind, &status);
+    if (before != NULL && !before->before) {
+        status = desk_moment(asking->desk, job, &before->since);
+        before->before = !status.failed;
+    }
+    const DeskMoment *since = before == NULL ? NULL : &before->since;
+    if (!asking_good(asking, status)) {
+        return NULL;
+    }
+    if (since != NULL && !desk_live_ready(asking->desk, job, kind, since)) {
+        asking->answer->later = true;
+        asking->answer->later_job = job;
+        asking->answer->later_kind = kind;
+        return NULL;
+    }
+    Live *live = desk_live(asking->desk, job, kind, since, &status);
     asking_good(asking, status);
     return live;
 }

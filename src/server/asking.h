@@ -51,8 +51,8 @@ bool asking_job(Asking *asking, StoreJob *job);
 /* TABLE_COUNT after refusing. */
 TableId asking_find_table(Asking *asking, const char *name);
 
-/* What is derived from the job that the query names; NULL after refusing. desk_live_done() gives it
- * back. */
+/* What is derived from the job that the query names; NULL after refusing, or when it will be asked
+ * for again (answer->later). desk_live_done() gives it back. */
 Live *asking_live(Asking *asking, LiveKind kind);
 
 /* The body as an object; NULL after refusing. The caller gives it back. */

@@ -28,6 +28,8 @@ static const char POLICY[] =
     "font-src 'self' data:; connect-src 'self'; manifest-src 'self'; base-uri 'none'; "
     "form-action 'none'; frame-ancestors 'none'";
 
+typedef struct Incoming Incoming;
+
 /* One page that listens for changes. */
 typedef struct Stream {
     struct Stream *next;
@@ -48,16 +50,20 @@ struct Http {
     char events[EVENTS_KEPT][EVENT_BYTES];
     uint64_t event_count;
     Stream *streams;
+    Incoming *asleep; /* until something was derived */
     bool stopping;
     pthread_t beater;
 };
 
-/* One request while it comes in. */
-typedef struct Incoming {
+/* One request while it comes in, and while what it asks for is derived. */
+struct Incoming {
     Arena arena;
+    AskedBefore before;
+    struct MHD_Connection *connection;
+    struct Incoming *next; /* of those that sleep */
     Buffer body;
     bool too_large;
-} Incoming;
+};
 
 /* --- answers --------------------------------------------------------------------------------- */
 
@@ -129,14 +135,57 @@ static void wake_streams(Http *http, bool beat) {
     }
 }
 
-static void tell_change(Http *http, StoreJob job, StoreAct act) {
-    lock(http);
+/* `event`: "" for a change. Under the lock. */
+static void tell(Http *http, const char *event, StoreJob job, StoreAct act) {
     snprintf(http->events[http->event_count % EVENTS_KEPT], EVENT_BYTES,
-             "id: %llu\ndata: {\"job\":%lld,\"act\":%lld}\n\n",
-             (unsigned long long)http->event_count, (long long)job, (long long)act);
+             "id: %llu\n%sdata: {\"job\":%lld,\"act\":%lld}\n\n",
+             (unsigned long long)http->event_count, event, (long long)job, (long long)act);
     http->event_count++;
     wake_streams(http, false);
+}
+
+static void tell_change(Http *http, StoreJob job, StoreAct act) {
+    lock(http);
+    tell(http, "", job, act);
     unlock(http);
+}
+
+/* --- what is derived beside ------------------------------------------------------------------ */
+
+/* Those that wait for something ask again. Under the lock. */
+static void wake_asleep(Http *http) {
+    while (http->asleep != NULL) {
+        Incoming *incoming = http->asleep;
+        http->asleep = incoming->next;
+        MHD_resume_connection(incoming->connection);
+    }
+}
+
+/* A thread of the desk has derived something. */
+static void derived(void *context, StoreJob job, LiveKind kind) {
+    Http *http = context;
+    lock(http);
+    wake_asleep(http);
+    if (kind == LIVE_FULL) {
+        tell(http, "event: derived\n", job, 0);
+    }
+    unlock(http);
+}
+
+/* Lays a request to sleep until something was derived; false when it need not sleep. */
+static bool lay_asleep(Http *http, struct MHD_Connection *connection, Incoming *incoming,
+                       const Answer *answer) {
+    lock(http);
+    bool sleeps = !http->stopping && !desk_live_ready(http->desk, answer->later_job,
+                                                      answer->later_kind, &incoming->before.since);
+    if (sleeps) {
+        incoming->connection = connection;
+        incoming->next = http->asleep;
+        http->asleep = incoming;
+        MHD_suspend_connection(connection);
+    }
+    unlock(http);
+    return sleeps;
 }
 
 /* Copies the text without its end, if there is room; what was copied. */
@@ -278,6 +327,13 @@ static enum MHD_Result take_value(void *context, enum MHD_ValueKind kind, const 
     return MHD_YES;
 }
 
+static bool is_stopping(Http *http) {
+    lock(http);
+    bool stopping = http->stopping;
+    unlock(http);
+    return stopping;
+}
+
 static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection, const char *path,
                                   const char *method, Incoming *incoming) {
     Values values = {.count = 0};
@@ -291,9 +347,19 @@ static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection,
         .body_length = incoming->body.length,
         .person = http->person,
         .who = WHO_DESIGN,
+        .before = &incoming->before,
     };
     Answer answer;
     answer_ask(http->desk, &incoming->arena, &asked, &answer);
+    while (answer.later) {
+        if (lay_asleep(http, connection, incoming, &answer)) {
+            return MHD_YES;
+        }
+        if (is_stopping(http)) {
+            return refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "this desk is closing");
+        }
+        answer_ask(http->desk, &incoming->arena, &asked, &answer);
+    }
     if (answer.changed != STORE_NO_JOB) {
         tell_change(http, answer.changed, answer.act);
     }
@@ -399,6 +465,7 @@ Status http_start(Desk *desk, const HttpOptions *options, Http **http) {
     const union MHD_DaemonInfo *info =
         MHD_get_daemon_info(started->daemon, MHD_DAEMON_INFO_BIND_PORT);
     started->port = info == NULL ? options->port : info->port;
+    desk_on_derived(desk, derived, started);
     CHECK(pthread_create(&started->beater, NULL, beat, started) == 0);
     *http = started;
     return status_ok();
@@ -415,8 +482,10 @@ void http_stop(Http *http) {
     lock(http);
     http->stopping = true;
     wake_streams(http, true);
+    wake_asleep(http);
     pthread_cond_signal(&http->stop_asked);
     unlock(http);
+    desk_on_derived(http->desk, NULL, NULL);
     pthread_join(http->beater, NULL);
     MHD_stop_daemon(http->daemon);
     pthread_cond_destroy(&http->stop_asked);

@@ -1,36 +1,67 @@
+/* Locks, in the order in which they may be taken one inside the other: the list's, then the
+ * store's; a kept thing's own (while it is used), then the store's. */
 #include "server/live.h"
 
 #include <pthread.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 
+#include "app/bench.h"
 #include "base/check.h"
 #include "base/parallel.h"
 
-/* One job and kind; never freed before the desk is. */
-typedef struct Kept {
-    Live live; /* first: a Live that is given back is the Kept it came from */
-    struct Kept *next;
-    StoreJob job;
-    LiveKind kind;
-    bool made;
-    pthread_mutex_t lock;
+/* What was derived at one moment. */
+typedef struct Made {
+    Live live; /* first: who gives it back has this alone */
+    Status status;
     Arena arena; /* of view and plan */
     DrawFonts *fonts;
     Findings sheet_findings;
+} Made;
+
+/* One job and kind; never freed before the desk is. */
+typedef struct Kept {
+    struct Kept *next;
+    StoreJob job;
+    LiveKind kind;
+    pthread_mutex_t lock; /* of use of `made` */
+    Made *made;
+    /* Under the list's lock: */
+    bool there; /* made, of this moment */
+    DeskMoment moment;
+    bool wanted;   /* somebody asked and nobody derives it yet */
+    bool deriving; /* of this moment or later: */
+    DeskMoment deriving_moment;
+    atomic_bool stop; /* what is being derived is old */
+    int drops;        /* one after the other */
+    bool failed;      /* to derive it; whoever asks next is told */
+    Status failure;
 } Kept;
+
+typedef struct Deriver {
+    Desk *desk;
+    LiveKind kind;
+    pthread_t thread;
+} Deriver;
 
 struct Desk {
     Arena arena;
     const char *shop;
     Store *store;
     pthread_mutex_t store_lock;
-    pthread_mutex_t list_lock; /* of `kept` and `count` */
+    pthread_mutex_t list_lock; /* of what follows */
+    pthread_cond_t work;       /* something is wanted, or the desk closes */
+    pthread_cond_t derived;
     Kept *kept;
     uint64_t count;
+    uint64_t dropped;
+    bool closing;
+    unsigned hooks_running;
+    DeskHook hook;
+    void *hook_context;
+    Deriver derivers[LIVE_KIND_COUNT]; /* the chain has none */
 };
-
-/* --- opening --------------------------------------------------------------------------------- */
 
 static void lock(pthread_mutex_t *mutex) {
     CHECK(pthread_mutex_lock(mutex) == 0);
@@ -40,65 +71,81 @@ static void unlock(pthread_mutex_t *mutex) {
     CHECK(pthread_mutex_unlock(mutex) == 0);
 }
 
-Status desk_open(const char *shop, Desk **desk) {
-    *desk = NULL;
-    Store *store;
-    Status status = store_open(shop, STORE_CREATE, &store);
-    if (status.failed) {
-        return status;
-    }
-    Arena arena = {0};
-    Desk *opened = ARENA_NEW(&arena, Desk);
-    opened->shop = arena_text(&arena, shop, strlen(shop));
-    opened->store = store;
-    opened->arena = arena;
-    pthread_mutex_init(&opened->store_lock, NULL);
-    pthread_mutex_init(&opened->list_lock, NULL);
-    *desk = opened;
-    return status;
-}
+/* --- deriving -------------------------------------------------------------------------------- */
 
-static void kept_empty(Kept *kept) {
-    if (kept->made) {
-        if (kept->fonts != NULL) {
-            fonts_close(kept->fonts);
-        }
-        arena_free(&kept->arena);
-        proof_free(&kept->live.proof);
-        kept->fonts = NULL;
-        kept->made = false;
-    }
-}
-
-void desk_close(Desk *desk) {
-    if (desk == NULL) {
+static void made_free(Made *made) {
+    if (made == NULL) {
         return;
     }
-    for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
-        kept_empty(kept);
-        pthread_mutex_destroy(&kept->lock);
+    if (made->fonts != NULL) {
+        fonts_close(made->fonts);
     }
-    store_close(desk->store);
-    pthread_mutex_destroy(&desk->store_lock);
-    pthread_mutex_destroy(&desk->list_lock);
-    Arena arena = desk->arena; /* holds the desk itself */
-    arena_free(&arena);
+    arena_free(&made->arena);
+    proof_free(&made->live.proof);
+    free(made);
 }
 
-const char *desk_shop(const Desk *desk) {
-    return desk->shop;
+/* The bench, step by step as long as somebody wants it. */
+static void run_bench(Made *made, const atomic_bool *stop) {
+    for (int step = 0; step < BENCH_STEP_COUNT && !atomic_load(stop); step++) {
+        bench_step(&made->live.proof, (BenchStep)step);
+    }
+    if (!atomic_load(stop)) {
+        draw_view_bench(&made->live.proof, &made->live.view);
+    }
 }
 
-Store *desk_store(Desk *desk) {
-    lock(&desk->store_lock);
-    return desk->store;
+/* Sheets of a complete proof, laid out once. */
+static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
+    Live *live = &made->live;
+    live->problem = "what can't be read has to be mended before anything can be drawn";
+    if (!live->proof.complete || proof_exit_code(&live->proof) == 2) {
+        return;
+    }
+    DrawChoice choice = {0};
+    if (draw_view_live(&made->arena, &live->proof, &choice, &live->view, &live->problem)) {
+        made->fonts = fonts_open();
+        made->sheet_findings = (Findings){.arena = &made->arena};
+        sheets_start(&made->arena, made->fonts, &live->view, &live->plan, &made->sheet_findings);
+        sheets_plan_to(&live->plan, SHEET_LAST_LIVE);
+        if (kind == LIVE_FULL) {
+            run_bench(made, stop);
+            sheets_plan_to(&live->plan, atomic_load(stop) ? SHEET_LAST_LIVE : SHEET_CONTENTS);
+        }
+        live->problem = NULL;
+    }
 }
 
-void desk_store_done(Desk *desk) {
-    unlock(&desk->store_lock);
+/* Never NULL; made->status says what went wrong. */
+static Made *make(Desk *desk, Kept *kept) {
+    Made *made = calloc(1, sizeof *made);
+    CHECK(made != NULL);
+    Live *live = &made->live;
+    live->kept = kept;
+    live->proof.findings.arena = &live->proof.arena;
+    Store *store = desk_store(desk);
+    made->status = store_last_acts(store, kept->job, &live->act, &live->library_act);
+    if (!made->status.failed) {
+        made->status = store_load(store, &live->proof.arena, kept->job, &live->proof.set,
+                                  &live->proof.findings);
+    }
+    desk_store_done(desk);
+    if (!made->status.failed) {
+        /* What is derived beside leaves the other processors to who edits. */
+        ProofOptions options = {
+            .no_faults = kept->kind != LIVE_FULL,
+            .threads = kept->kind == LIVE_FULL ? 1 : parallel_processors(),
+            .stop = &kept->stop,
+        };
+        proof_run_set(&options, &live->proof);
+        if (kept->kind != LIVE_CHAIN && !atomic_load(&kept->stop)) {
+            plan_sheets(made, kept->kind, &kept->stop);
+        }
+    }
+    return made;
 }
 
-/* --- deriving -------------------------------------------------------------------------------- */
+/* --- freshness ------------------------------------------------------------------------------- */
 
 static Kept *find_kept(Desk *desk, StoreJob job, LiveKind kind) {
     lock(&desk->list_lock);
@@ -118,86 +165,268 @@ static Kept *find_kept(Desk *desk, StoreJob job, LiveKind kind) {
     return kept;
 }
 
-/* Sheets of a complete proof, laid out once. */
-static void plan_sheets(Kept *kept) {
-    Live *live = &kept->live;
-    live->problem = "what can't be read has to be mended before anything can be drawn";
-    if (!live->proof.complete || proof_exit_code(&live->proof) == 2) {
-        return;
-    }
-    DrawChoice choice = {0};
-    if (draw_view_build(&kept->arena, &live->proof, &choice, &live->view, &live->problem)) {
-        kept->fonts = fonts_open();
-        kept->sheet_findings = (Findings){.arena = &kept->arena};
-        sheets_plan(&kept->arena, kept->fonts, &live->view, &live->plan, &kept->sheet_findings);
-        live->problem = NULL;
-    }
-}
-
-static Status make_live(Desk *desk, Kept *kept) {
-    Live *live = &kept->live;
-    *live = (Live){0};
-    kept->arena = (Arena){0};
-    kept->fonts = NULL;
-    live->proof.findings.arena = &live->proof.arena;
-    kept->made = true;
+Status desk_moment(Desk *desk, StoreJob job, DeskMoment *moment) {
     Store *store = desk_store(desk);
-    Status status = store_last_acts(store, kept->job, &live->act, &live->library_act);
-    if (!status.failed) {
-        status = store_load(store, &live->proof.arena, kept->job, &live->proof.set,
-                            &live->proof.findings);
-    }
+    Status status = store_last_acts(store, job, &moment->act, &moment->library_act);
     desk_store_done(desk);
-    if (status.failed) {
-        return status;
-    }
-    ProofOptions options = {
-        .no_faults = kept->kind == LIVE_CHAIN,
-        .threads = parallel_processors(),
-    };
-    proof_run_set(&options, &live->proof);
-    if (kept->kind == LIVE_FULL) {
-        plan_sheets(kept);
-    }
-    lock(&desk->list_lock);
-    desk->count++;
-    unlock(&desk->list_lock);
     return status;
 }
 
-static bool is_fresh(Desk *desk, const Kept *kept, Status *status) {
-    StoreAct act;
-    StoreAct library_act;
-    Store *store = desk_store(desk);
-    *status = store_last_acts(store, kept->job, &act, &library_act);
-    desk_store_done(desk);
-    return kept->made && act == kept->live.act && library_act == kept->live.library_act;
+static bool not_older(const DeskMoment *moment, const DeskMoment *since) {
+    return moment->act >= since->act && moment->library_act >= since->library_act;
 }
 
-Live *desk_live(Desk *desk, StoreJob job, LiveKind kind, Status *status) {
+/* Under the list's lock: whether what is kept will do; if not it is wanted, and what is being
+ * derived of an older moment is given up, unless that was done so often that nothing would ever be
+ * finished. */
+static bool there_or_wanted(Desk *desk, Kept *kept, const DeskMoment *since) {
+    enum { DROPS_MOST = 3 };
+    if (kept->failed || (kept->there && not_older(&kept->moment, since))) {
+        return true;
+    }
+    bool coming = kept->deriving && not_older(&kept->deriving_moment, since);
+    if (!coming && !kept->wanted) {
+        kept->wanted = true;
+        atomic_store(&kept->stop, kept->deriving && kept->drops < DROPS_MOST);
+        CHECK(pthread_cond_broadcast(&desk->work) == 0);
+    }
+    return false;
+}
+
+bool desk_live_ready(Desk *desk, StoreJob job, LiveKind kind, const DeskMoment *since) {
+    DeskMoment now;
+    if (kind == LIVE_CHAIN || (since == NULL && desk_moment(desk, job, &now).failed)) {
+        return true;
+    }
     Kept *kept = find_kept(desk, job, kind);
+    lock(&desk->list_lock);
+    bool ready = there_or_wanted(desk, kept, since == NULL ? &now : since);
+    unlock(&desk->list_lock);
+    return ready;
+}
+
+/* Puts what was made in its place, unless making it failed or it is old. */
+static void put_made(Desk *desk, Kept *kept, Made *made) {
+    bool stopped = atomic_load(&kept->stop);
+    bool good = !made->status.failed && !stopped;
+    Made *old = made;
+    if (good) {
+        old = kept->made;
+        kept->made = made;
+    }
+    lock(&desk->list_lock);
+    if (good) {
+        kept->there = true;
+        kept->moment = (DeskMoment){made->live.act, made->live.library_act};
+        kept->drops = 0;
+        desk->count++;
+    } else if (stopped) {
+        kept->drops++;
+        desk->dropped++;
+    }
+    kept->failed = made->status.failed;
+    kept->failure = made->status;
+    kept->deriving = false;
+    atomic_store(&kept->stop, false);
+    CHECK(pthread_cond_broadcast(&desk->derived) == 0);
+    unlock(&desk->list_lock);
+    made_free(old);
+}
+
+/* --- beside ---------------------------------------------------------------------------------- */
+
+/* The next that is wanted of a kind, marked as being derived; NULL when the desk closes. */
+static Kept *next_wanted(Desk *desk, LiveKind kind) {
+    lock(&desk->list_lock);
+    Kept *kept = NULL;
+    while (!desk->closing && kept == NULL) {
+        for (kept = desk->kept; kept != NULL && !(kept->kind == kind && kept->wanted);) {
+            kept = kept->next;
+        }
+        if (kept == NULL) {
+            CHECK(pthread_cond_wait(&desk->work, &desk->list_lock) == 0);
+        }
+    }
+    if (desk->closing) {
+        kept = NULL;
+    }
+    if (kept != NULL) {
+        kept->wanted = false;
+        kept->deriving = true;
+        atomic_store(&kept->stop, false);
+        /* Rows are read later: what comes of them is at least as new. */
+        if (desk_moment(desk, kept->job, &kept->deriving_moment).failed) {
+            kept->deriving_moment = (DeskMoment){0};
+        }
+    }
+    unlock(&desk->list_lock);
+    return kept;
+}
+
+static void *derive(void *context) {
+    Deriver *deriver = context;
+    Desk *desk = deriver->desk;
+    /* On Linux the calling thread's alone. */
+    (void)setpriority(PRIO_PROCESS, 0, deriver->kind == LIVE_FULL ? 10 : 5);
+    for (Kept *kept = next_wanted(desk, deriver->kind); kept != NULL;
+         kept = next_wanted(desk, deriver->kind)) {
+        Made *made = make(desk, kept);
+        lock(&kept->lock);
+        put_made(desk, kept, made);
+        unlock(&kept->lock);
+        lock(&desk->list_lock);
+        DeskHook hook = desk->hook;
+        void *hook_context = desk->hook_context;
+        desk->hooks_running++;
+        unlock(&desk->list_lock);
+        if (hook != NULL) {
+            hook(hook_context, kept->job, kept->kind);
+        }
+        lock(&desk->list_lock);
+        desk->hooks_running--;
+        CHECK(pthread_cond_broadcast(&desk->derived) == 0);
+        unlock(&desk->list_lock);
+    }
+    return NULL;
+}
+
+void desk_on_derived(Desk *desk, DeskHook hook, void *context) {
+    lock(&desk->list_lock);
+    desk->hook = hook;
+    desk->hook_context = context;
+    while (desk->hooks_running > 0) {
+        CHECK(pthread_cond_wait(&desk->derived, &desk->list_lock) == 0);
+    }
+    unlock(&desk->list_lock);
+}
+
+/* --- exported -------------------------------------------------------------------------------- */
+
+Status desk_open(const char *shop, Desk **desk) {
+    *desk = NULL;
+    Store *store;
+    Status status = store_open(shop, STORE_CREATE, &store);
+    if (status.failed) {
+        return status;
+    }
+    Arena arena = {0};
+    Desk *opened = ARENA_NEW(&arena, Desk);
+    opened->shop = arena_text(&arena, shop, strlen(shop));
+    opened->store = store;
+    opened->arena = arena;
+    pthread_mutex_init(&opened->store_lock, NULL);
+    pthread_mutex_init(&opened->list_lock, NULL);
+    pthread_cond_init(&opened->work, NULL);
+    pthread_cond_init(&opened->derived, NULL);
+    for (int kind = LIVE_DRAWN; kind < LIVE_KIND_COUNT; kind++) {
+        Deriver *deriver = &opened->derivers[kind];
+        *deriver = (Deriver){.desk = opened, .kind = (LiveKind)kind};
+        CHECK(pthread_create(&deriver->thread, NULL, derive, deriver) == 0);
+    }
+    *desk = opened;
+    return status;
+}
+
+void desk_close(Desk *desk) {
+    if (desk == NULL) {
+        return;
+    }
+    lock(&desk->list_lock);
+    desk->closing = true;
+    for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
+        atomic_store(&kept->stop, true);
+    }
+    CHECK(pthread_cond_broadcast(&desk->work) == 0);
+    unlock(&desk->list_lock);
+    for (int kind = LIVE_DRAWN; kind < LIVE_KIND_COUNT; kind++) {
+        CHECK(pthread_join(desk->derivers[kind].thread, NULL) == 0);
+    }
+    for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
+        made_free(kept->made);
+        pthread_mutex_destroy(&kept->lock);
+    }
+    store_close(desk->store);
+    pthread_mutex_destroy(&desk->store_lock);
+    pthread_mutex_destroy(&desk->list_lock);
+    pthread_cond_destroy(&desk->work);
+    pthread_cond_destroy(&desk->derived);
+    Arena arena = desk->arena; /* holds the desk itself */
+    arena_free(&arena);
+}
+
+const char *desk_shop(const Desk *desk) {
+    return desk->shop;
+}
+
+Store *desk_store(Desk *desk) {
+    lock(&desk->store_lock);
+    return desk->store;
+}
+
+void desk_store_done(Desk *desk) {
+    unlock(&desk->store_lock);
+}
+
+/* The chain, by who asks: under its lock, so that others who ask wait for it. */
+static Live *chain(Desk *desk, Kept *kept, Status *status) {
+    DeskMoment now;
     lock(&kept->lock);
-    if (!is_fresh(desk, kept, status) && !status->failed) {
-        kept_empty(kept);
-        *status = make_live(desk, kept);
+    *status = desk_moment(desk, kept->job, &now);
+    if (!status->failed && !(kept->there && not_older(&kept->moment, &now))) {
+        Made *made = make(desk, kept);
+        *status = made->status;
+        put_made(desk, kept, made);
     }
     if (status->failed) {
-        kept_empty(kept);
         unlock(&kept->lock);
         return NULL;
     }
-    return &kept->live;
+    return &kept->made->live;
+}
+
+/* Waits for a thread of the desk. */
+static Live *beside(Desk *desk, Kept *kept, const DeskMoment *since, Status *status) {
+    lock(&desk->list_lock);
+    while (!there_or_wanted(desk, kept, since)) {
+        CHECK(pthread_cond_wait(&desk->derived, &desk->list_lock) == 0);
+    }
+    bool failed = kept->failed;
+    if (failed) {
+        *status = kept->failure;
+        kept->failed = false;
+    }
+    unlock(&desk->list_lock);
+    if (failed) {
+        return NULL;
+    }
+    lock(&kept->lock);
+    return &kept->made->live;
+}
+
+Live *desk_live(Desk *desk, StoreJob job, LiveKind kind, const DeskMoment *since, Status *status) {
+    Kept *kept = find_kept(desk, job, kind);
+    DeskMoment now;
+    *status = status_ok();
+    if (kind == LIVE_CHAIN) {
+        return chain(desk, kept, status);
+    }
+    if (since == NULL) {
+        *status = desk_moment(desk, job, &now);
+    }
+    return status->failed ? NULL : beside(desk, kept, since == NULL ? &now : since, status);
 }
 
 void desk_live_done(Desk *desk, Live *live) {
     (void)desk;
-    Kept *kept = (Kept *)(void *)live;
-    unlock(&kept->lock);
+    unlock(&((Kept *)live->kept)->lock);
 }
 
-uint64_t desk_live_count(Desk *desk) {
+uint64_t desk_live_count(Desk *desk, uint64_t *dropped) {
     lock(&desk->list_lock);
     uint64_t count = desk->count;
+    if (dropped != NULL) {
+        *dropped = desk->dropped;
+    }
     unlock(&desk->list_lock);
     return count;
 }

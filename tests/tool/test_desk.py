@@ -15,6 +15,7 @@ import subprocess
 import sys
 import tempfile
 import threading
+import time
 
 ROOT = os.path.dirname(os.path.dirname(os.path.dirname(os.path.abspath(__file__))))
 MARLING = os.path.abspath(sys.argv[1])
@@ -126,13 +127,41 @@ def keeps_strangers_out():
         expect(status in (400, 403, 404) and b"SQLite" not in text and b"root:" not in text, path)
 
 
+def all_sheets(job):
+    """Names of all sheets, once the rest was laid out after the diagrams."""
+    for _ in range(600):
+        answer = json.loads(ask("GET", f"/api/sheets?job={job}")[1])
+        names = [sheet["name"] for sheet in answer["sheets"]]
+        if answer["all"]:
+            return names
+        expect(names and "contents" not in names, "until then the diagrams")
+        time.sleep(0.1)
+    raise AssertionError("the sheets are never laid out")
+
+
+def diagrams_come_first():
+    names = all_sheets("first")
+    expect("contents" in names and "cover" in names, names)
+    row = table("unit")["rows"][0]
+    for i in range(6):  # what was begun for an edit is dropped by the next
+        expect(edit({"tag": row["tag"]}, {**row, "role": f"role {i}"})[0] == 200, "an edit")
+        row = table("unit")["rows"][0]
+        status, text = ask("GET", "/api/sheet?job=first&sheet=power-1")
+        expect(status == 200 and b"<svg" in text, "a diagram at once")
+    # Sheets of the bench wait for the bench, and show the last edit.
+    status, text = ask("GET", "/api/sheet?job=first&sheet=equipment")
+    expect(status == 200 and b"role 5" in text, "the rest after it")
+    expect(all_sheets("first") == names, "the same sheets")
+    for _ in range(6):
+        change("/api/undo", {"job": "first"})
+
+
 def script_stays_text():
     evil = "<script>alert(1)</script><img src=x onerror=alert(1)>"
     row = table("unit")["rows"][0]
     expect(edit({"tag": row["tag"]}, {**row, "role": evil})[0] == 200, "any text is taken")
-    sheets = json.loads(ask("GET", "/api/sheets?job=first")[1])["sheets"]
-    for sheet in sheets:
-        _, text = ask("GET", f"/api/sheet?job=first&sheet={sheet['name']}")
+    for sheet in all_sheets("first"):
+        _, text = ask("GET", f"/api/sheet?job=first&sheet={sheet}")
         expect(b"<script" not in text and b"<img" not in text, sheet)
     change("/api/undo", {"job": "first"})
 
@@ -243,6 +272,7 @@ try:
     refuses_in_words()
     edits_meet()
     keeps_strangers_out()
+    diagrams_come_first()
     script_stays_text()
     stands_rubbish()
     tells_changes_to_all()

@@ -42,6 +42,13 @@ export interface SheetName {
   title: string;
   part: string;
 }
+
+export interface SheetNames {
+  act: number;
+  problem: string | null;
+  all: boolean; // false: the diagrams alone, as the rest is still being laid out
+  sheets: SheetName[];
+}
 export interface Found {
   table: string;
   key: string;
@@ -136,7 +143,7 @@ export const api = {
   job: (job: string) => get<JobState>("/api/job", { job }),
   table: (job: string, table: string) => get<Rows>("/api/table", { job, table }),
   sheets: (job: string) =>
-    get<{ act: number; problem: string | null; sheets: SheetName[] }>("/api/sheets", { job }),
+    get<SheetNames>("/api/sheets", { job }),
   sheet: (job: string, sheet: string) => getText("/api/sheet", { job, sheet }),
   why: (job: string, key: string) => getText("/api/why", { job, key }),
   fail: (job: string, keys: string, phase: string) => getText("/api/fail", { job, keys, phase }),

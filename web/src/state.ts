@@ -72,11 +72,20 @@ async function refresh_job(job: string): Promise<void> {
     return;
   }
   job_state.value = state ?? null;
+  await refresh_sheets(job);
+}
+
+// The diagrams are there at once, the rest when it is laid out: until then its names stay as they
+// were.
+async function refresh_sheets(job: string): Promise<void> {
   const list = await attempt(() => api.sheets(job));
-  if (current_job.value === job && list) {
-    sheets.value = list.sheets;
-    sheets_problem.value = list.problem ?? "";
+  if (current_job.value !== job || !list) {
+    return;
   }
+  if (list.all || sheets.value.length === 0 || list.problem !== null) {
+    sheets.value = list.sheets;
+  }
+  sheets_problem.value = list.problem ?? "";
 }
 
 async function refresh_shop(): Promise<void> {
@@ -101,6 +110,11 @@ function listen(): void {
   events.onmessage = () => {
     changes.value++;
   };
+  events.addEventListener("derived", () => {
+    if (current_job.value !== "") {
+      void refresh_sheets(current_job.value);
+    }
+  });
 }
 
 export async function start(): Promise<void> {
