@@ -282,6 +282,7 @@ bool panel_try(Arena *out, const Proof *proof, const PanelChange *change, PanelT
         !panel_read(out, trying.model, &result->panel, &result->findings)) {
         return false;
     }
+    result->panel.ink = proof->panel.ink; /* about the legends' own middles: it goes along */
     move_legends(&trying);
     panel_check(out, &result->panel, &proof->supply, false, &result->checks, &result->findings);
     judge(&trying);

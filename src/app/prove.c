@@ -9,6 +9,7 @@
 #include "app/judge.h"
 #include "app/lists.h"
 #include "base/check.h"
+#include "draw/panel_ink.h"
 #include "app/source.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
@@ -423,7 +424,12 @@ static void prove_card(StepClock *clock) {
 static void prove_panel(StepClock *clock) {
     Proof *proof = clock->proof;
     begin(clock, PROOF_PANEL);
-    panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings);
+    if (panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings) &&
+        proof->set.legend.count > 0) {
+        DrawFonts *fonts = fonts_open();
+        proof->panel.ink = panel_ink(&proof->arena, fonts, &proof->model);
+        fonts_close(fonts);
+    }
     panel_check(&proof->arena, &proof->panel, &proof->supply, !clock->options->no_results,
                 &proof->panel_checks, &proof->findings);
     end(clock, PROOF_PANEL);

@@ -427,7 +427,9 @@
     R(PANEL_HEAT, "panel.heat", WARNING, "more heat behind the panel than its air carries away",   \
       "docs/theory/panel.md")                                                                      \
     R(PANEL_UNKNOWN, "panel.unknown", NOTE, "what is not proved of the panel",                     \
-      "docs/theory/panel.md")
+      "docs/theory/panel.md")                                                                      \
+    R(PANEL_MARK, "panel.mark", ERROR, "a legend that something covers, cuts or crosses",          \
+      "common practice, no source")
 
 #define RULE_LIST(R)                                                                               \
     READ_RULES(R)                                                                                  \

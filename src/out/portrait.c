@@ -145,16 +145,11 @@ static bool has_two_colours(const FinishRow *finish) {
 }
 
 /* A painted band around an opening; of two colours it is striped. */
-static void draw_band(const Portrait *portrait, const PanelContour *opening, double band_mm,
-                      const FinishRow *finish) {
+static void draw_band(const Portrait *portrait, const PanelContour *band, const FinishRow *finish) {
     const Brush *brush = &portrait->brush;
-    PanelContour grown;
     uint32_t rgb = 0xE0B420u;
     brush_rgb(finish->srgb, &rgb);
-    if (!panel_contour_offset(brush->arena, opening, band_mm, &grown)) {
-        return;
-    }
-    Contour path = cut_contour(brush->arena, &grown);
+    Contour path = cut_contour(brush->arena, band);
     ContourBox box = contour_box(&path);
     cairo_save(brush->cairo);
     brush_contour(brush, &path);
@@ -182,15 +177,10 @@ static void draw_bands(const Portrait *portrait) {
     for (size_t i = 0; i < set->panel_coat.count; i++) {
         const PanelCoatRow *coat = &set->panel_coat.rows[i];
         const FinishRow *finish = finish_of(set, coat->finish);
-        if (*coat->item == '\0' || isnan(coat->band_mm) || finish == NULL ||
-            strcmp(coat->face, panel->faces[portrait->face].key) != 0) {
-            continue;
-        }
-        for (uint32_t j = 0; j < panel->item_count; j++) {
-            const PanelItem *item = &panel->items[j];
-            if (strcmp(item->key, coat->item) == 0 && item->hole_count > 0) {
-                draw_band(portrait, &panel->holes[item->hole_first].contour, coat->band_mm, finish);
-            }
+        PanelContour band;
+        if (finish != NULL && strcmp(coat->face, panel->faces[portrait->face].key) == 0 &&
+            panel_band(portrait->brush.arena, panel, (uint32_t)i, &band)) {
+            draw_band(portrait, &band, finish);
         }
     }
 }

@@ -61,6 +61,7 @@ void panel_check(Arena *out, const Panel *panel, const Supply *supply, bool figu
     panel_check_behind(&checking);
     panel_check_making(&checking);
     panel_check_person(&checking);
+    panel_check_marks(&checking);
     panel_check_devices(&checking);
     panel_check_heat(&checking);
 }

@@ -18,6 +18,7 @@ void panel_check_front(PanelChecking *checking);   /* front */
 void panel_check_behind(PanelChecking *checking);  /* depth, bodies, pull, unknown */
 void panel_check_making(PanelChecking *checking);  /* sink, small, corner, kerf, coat */
 void panel_check_person(PanelChecking *checking);  /* letter, reach, view, guard, apart, group */
+void panel_check_marks(PanelChecking *checking);   /* mark */
 void panel_check_devices(PanelChecking *checking); /* mount, device, legend */
 void panel_check_heat(PanelChecking *checking);    /* heat */
 

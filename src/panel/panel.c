@@ -570,6 +570,9 @@ static void read_texts(Reader *reader, uint32_t face_id) {
         }
         uint32_t mount =
             *row->item == '\0' ? ID_NONE : model_row(reader->model, TABLE_mount, row->item);
+        if (mount != ID_NONE && !item_is_fitted(reader, &reader->set->mount.rows[mount])) {
+            continue; /* it names what isn't there */
+        }
         panel->texts[panel->text_count++] = (PanelText){
             .row = (uint32_t)i,
             .face = face_id,
@@ -671,6 +674,22 @@ bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour 
     const PanelFace *given = &panel->faces[face];
     double by_mm = given->kerf_mm / 2.0 - (given->coat_by_shop ? given->coat_mm : 0.0);
     return panel_contour_offset(out, &given->outline, by_mm, cut);
+}
+
+bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band) {
+    const PanelCoatRow *row = &panel->model->set->panel_coat.rows[coat];
+    if (*row->item == '\0' || !(row->band_mm > 0.0)) {
+        return false;
+    }
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        const PanelItem *item = &panel->items[i];
+        if (strcmp(item->key, row->item) == 0 && item->hole_count > 0 &&
+            strcmp(panel->faces[item->face].key, row->face) == 0) {
+            return panel_contour_offset(out, &panel->holes[item->hole_first].contour, row->band_mm,
+                                        band);
+        }
+    }
+    return false;
 }
 
 PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm) {

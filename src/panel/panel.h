@@ -85,6 +85,15 @@ typedef struct PanelItem {
     uint32_t body_count;
 } PanelItem;
 
+/* What a legend puts on the sheet, about its own middle and not turned: outer contours of letters
+ * or of a symbol. Made above this layer, where typefaces are known. */
+typedef struct PanelInk {
+    PanelContour *contours;
+    uint32_t count;
+    PanelBox box;
+    bool hollow; /* a frame: what stands inside is not covered */
+} PanelInk;
+
 /* One row of `legend`. */
 typedef struct PanelText {
     uint32_t row;
@@ -142,6 +151,8 @@ typedef struct Panel {
     uint32_t bend_count;
     OwnerId *owners;
     uint32_t owner_count;
+    const PanelInk *ink; /* by row of `legend`; NULL: not known, legends are not held against what
+                            is around them. Set by the caller after reading */
 } Panel;
 
 /* Reads the panel of a checked model. A job without rows of panel_face has an empty panel and no
@@ -160,6 +171,10 @@ bool panel_cut_hole(Arena *out, const Panel *panel, uint32_t hole, PanelContour 
 
 /* The same for the edge of a face: smaller by the coating, larger by half the kerf. */
 bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour *cut);
+
+/* What a row of `panel_coat` paints around an item: its first opening grown by the band. False when
+ * the row is no band, or its item or opening is not there. */
+bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band);
 
 /* The place of (u, v) at a depth behind the front, in the airframe. */
 PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm);
