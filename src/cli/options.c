@@ -15,6 +15,7 @@
     OPTION("--phase", "--phase", phase)                                                            \
     OPTION("--stock", "--stock", stock)                                                            \
     OPTION("--port", "--port", port)                                                               \
+    OPTION("--listen", "--listen", listen)                                                         \
     OPTION("--by", "--by", by)                                                                     \
     OPTION("--note", "--note", note)
 
@@ -64,7 +65,7 @@ static bool take_option(int argc, char **argv, int *at, Options *options, bool *
 bool options_parse(int argc, char **argv, Options *options) {
     static const char *const KNOWN[] = {"--pairs", "--format", "--output", "--library", "--paper",
                                         "--units", "--phase",  "--stock",  "--list",    "--help",
-                                        "--quiet", "--by",     "--note"};
+                                        "--quiet", "--by",     "--note",   "--port",    "--listen"};
     *options = (Options){0};
     for (int i = 1; i < argc; i++) {
         bool good = true;

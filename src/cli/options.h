@@ -17,6 +17,7 @@ typedef struct Options {
     const char *phase;   /* that the power diagram shows, or that things fail in */
     const char *stock;   /* that labels are laid out for */
     const char *port;    /* that the desk listens on; NULL: the usual */
+    const char *listen;  /* the address; NULL: this machine alone */
     const char *by;      /* who changes a shop file; NULL: the name of the account */
     const char *note;    /* why, for its log */
     bool list;           /* say what there is */

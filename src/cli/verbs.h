@@ -37,7 +37,13 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("check-shop", verb_check_shop, "SHOP", 1, 1, "look whether a shop file is whole")         \
     VERB("backup", verb_backup, "SHOP FILE", 2, 2, "copy a shop file, also while it is in use")    \
     VERB("serve", verb_serve, "[SHOP]", 0, 1,                                                      \
-         "open the desk: pages on this machine for a browser")                                     \
+         "open the desk: pages for browsers on this machine, or --listen for others")              \
+    VERB("people", verb_people, "SHOP", 1, 1, "list who works in a shop")                          \
+    VERB("admit", verb_admit, "SHOP NAME ROLE", 3, 3,                                              \
+         "add a person with a password: designer, bench or buyer; or give one another role")       \
+    VERB("password", verb_password, "SHOP NAME", 2, 2, "set a person's password")                  \
+    VERB("dismiss", verb_dismiss, "SHOP NAME", 2, 2, "end a person's work here, and sessions")     \
+    VERB("door", verb_door, "SHOP", 1, 1, "who came in, and who was turned away")                  \
     VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \
     VERB("new", verb_new, "JOB", 1, 1, "make a job folder to start from")
 

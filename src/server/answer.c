@@ -4,6 +4,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "server/door.h"
 #include "server/routes.h"
 
 static const AnswerRoute ROUTE_LIST[] = {
@@ -31,6 +32,10 @@ static void ask_route(Asking *asking, size_t route) {
     } else if ((who & (WHO_STAFF | WHO_CUSTOMER)) == 0) {
         asking_refuse(asking, 401, "nobody has signed in", NULL);
     } else {
+        if (asking->asked->door != NULL) {
+            door_note_refused(asking->asked->door, asking->desk, asking->asked, "not theirs",
+                              asking->asked->person, ROUTE_LIST[route].path);
+        }
         asking_refuse(asking, 403, "this is for others to do", NULL);
     }
 }

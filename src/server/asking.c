@@ -6,6 +6,7 @@
 
 #include "base/check.h"
 #include "base/text.h"
+#include "server/door.h"
 
 /* --- answers --------------------------------------------------------------------------------- */
 
@@ -86,6 +87,10 @@ bool asking_find_job(Asking *asking, const char *name, StoreJob *job) {
     }
     if (!may_see(asking, *job)) {
         *job = STORE_NO_JOB;
+        if (asking->asked->door != NULL) {
+            door_note_refused(asking->asked->door, asking->desk, asking->asked, "not theirs",
+                              asking->asked->person, "another job than the link's");
+        }
         asking_refuse(asking, 403, "this link is for another job", NULL);
     } else if (*job == STORE_NO_JOB) {
         asking_refuse(asking, 404, arena_format(asking->arena, "there is no job \"%s\"", name),

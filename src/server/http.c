@@ -10,17 +10,20 @@
 #include <time.h>
 
 #include "base/check.h"
+#include "server/certificates.h"
+#include "server/events.h"
 #include "server/pages.h"
+#include "server/peers.h"
 
 enum {
     HTTP_THREADS = 4,
     HTTP_CONNECTIONS = 256,
+    HTTP_CONNECTIONS_EACH = 48,        /* from one address, beyond this machine */
     HTTP_CONNECTION_BYTES = 64 * 1024, /* head lines of a request */
     HTTP_TIMEOUT_S = 30,               /* of one that says nothing */
     HTTP_VALUES = 16,
-    EVENTS_KEPT = 256,
-    EVENT_BYTES = 96,
-    EVENT_BEAT_S = 10 /* below the timeout: a quiet stream stays open */
+    EVENT_BEAT_S = 10, /* below the timeout: a quiet stream stays open */
+    RENEW_S = 3600     /* how often the certificate is looked at */
 };
 
 static const char POLICY[] =
@@ -30,29 +33,22 @@ static const char POLICY[] =
 
 typedef struct Incoming Incoming;
 
-/* One page that listens for changes. */
-typedef struct Stream {
-    struct Stream *next;
-    Http *http;
-    struct MHD_Connection *connection;
-    uint64_t at; /* the next event it has not got */
-    bool asleep;
-    bool beat;
-} Stream;
-
 struct Http {
     Desk *desk;
     struct MHD_Daemon *daemon;
     uint16_t port;
-    const char *person;
+    Door *door;
+    Certificates *certificates; /* NULL: no TLS */
+    char url[96];
+    char cookie[32]; /* its name: browsers don't tell desks on other ports of one host apart */
+    Peers peers;
+    Events *events;
     pthread_mutex_t lock; /* of what follows */
-    pthread_cond_t stop_asked;
-    char events[EVENTS_KEPT][EVENT_BYTES];
-    uint64_t event_count;
-    Stream *streams;
+    pthread_cond_t wanted;
     Incoming *asleep; /* until something was derived */
     bool stopping;
-    pthread_t beater;
+    bool look; /* sessions have ended: streams look whether theirs has */
+    pthread_t keeper;
 };
 
 /* One request while it comes in, and while what it asks for is derived. */
@@ -64,6 +60,14 @@ struct Incoming {
     Buffer body;
     bool too_large;
 };
+
+static void lock(Http *http) {
+    CHECK(pthread_mutex_lock(&http->lock) == 0);
+}
+
+static void unlock(Http *http) {
+    CHECK(pthread_mutex_unlock(&http->lock) == 0);
+}
 
 /* --- answers --------------------------------------------------------------------------------- */
 
@@ -114,42 +118,6 @@ static enum MHD_Result send_page(struct MHD_Connection *connection, const Page *
     return queue(connection, same ? MHD_HTTP_NOT_MODIFIED : MHD_HTTP_OK, response);
 }
 
-/* --- changes --------------------------------------------------------------------------------- */
-
-static void lock(Http *http) {
-    CHECK(pthread_mutex_lock(&http->lock) == 0);
-}
-
-static void unlock(Http *http) {
-    CHECK(pthread_mutex_unlock(&http->lock) == 0);
-}
-
-/* Wakes every stream; `beat`: also without anything to tell. Under the lock. */
-static void wake_streams(Http *http, bool beat) {
-    for (Stream *stream = http->streams; stream != NULL; stream = stream->next) {
-        stream->beat |= beat;
-        if (stream->asleep) {
-            stream->asleep = false;
-            MHD_resume_connection(stream->connection);
-        }
-    }
-}
-
-/* `event`: "" for a change. Under the lock. */
-static void tell(Http *http, const char *event, StoreJob job, StoreAct act) {
-    snprintf(http->events[http->event_count % EVENTS_KEPT], EVENT_BYTES,
-             "id: %llu\n%sdata: {\"job\":%lld,\"act\":%lld}\n\n",
-             (unsigned long long)http->event_count, event, (long long)job, (long long)act);
-    http->event_count++;
-    wake_streams(http, false);
-}
-
-static void tell_change(Http *http, StoreJob job, StoreAct act) {
-    lock(http);
-    tell(http, "", job, act);
-    unlock(http);
-}
-
 /* --- what is derived beside ------------------------------------------------------------------ */
 
 /* Those that wait for something ask again. Under the lock. */
@@ -166,10 +134,10 @@ static void derived(void *context, StoreJob job, LiveKind kind) {
     Http *http = context;
     lock(http);
     wake_asleep(http);
-    if (kind == LIVE_FULL) {
-        tell(http, "event: derived\n", job, 0);
-    }
     unlock(http);
+    if (kind == LIVE_FULL) {
+        events_tell(http->events, "event: derived\n", job, 0);
+    }
 }
 
 /* Lays a request to sleep until something was derived; false when it need not sleep. */
@@ -188,100 +156,31 @@ static bool lay_asleep(Http *http, struct MHD_Connection *connection, Incoming *
     return sleeps;
 }
 
-/* Copies the text without its end, if there is room; what was copied. */
-static ssize_t copy_bytes(char *out, size_t room, const char *text) {
-    size_t length = 0;
-    for (; length < room && text[length] != '\0'; length++) {
-        out[length] = text[length];
-    }
-    return text[length] == '\0' ? (ssize_t)length : 0;
-}
-
-static ssize_t stream_read(void *context, uint64_t place, char *out, size_t room) {
-    (void)place;
-    Stream *stream = context;
-    Http *http = stream->http;
-    ssize_t length = 0;
+static bool is_stopping(Http *http) {
     lock(http);
-    if (http->stopping) {
-        length = MHD_CONTENT_READER_END_OF_STREAM;
-    } else if (stream->at < http->event_count) {
-        if (http->event_count - stream->at >
-            EVENTS_KEPT) { /* it slept too long: the last will do */
-            stream->at = http->event_count - 1;
-        }
-        const char *event = http->events[stream->at % EVENTS_KEPT];
-        length = copy_bytes(out, room, event);
-        stream->at += length > 0 ? 1 : 0;
-    } else if (stream->beat) {
-        length = copy_bytes(out, room, ":\n\n");
-    } else {
-        stream->asleep = true;
-        MHD_suspend_connection(stream->connection);
-    }
-    stream->beat = false;
+    bool stopping = http->stopping;
     unlock(http);
-    return length;
+    return stopping;
 }
 
-static void stream_free(void *context) {
-    Stream *stream = context;
-    Http *http = stream->http;
-    lock(http);
-    for (Stream **at = &http->streams; *at != NULL; at = &(*at)->next) {
-        if (*at == stream) {
-            *at = stream->next;
-            break;
-        }
-    }
-    unlock(http);
-    free(stream);
-}
+/* --- what is refused ------------------------------------------------------------------------- */
 
-static enum MHD_Result send_stream(Http *http, struct MHD_Connection *connection) {
-    Stream *stream = calloc(1, sizeof *stream);
-    if (stream == NULL) {
-        return MHD_NO;
-    }
-    stream->http = http;
-    stream->connection = connection;
-    stream->beat = true; /* says at once that it is open */
-    lock(http);
-    stream->at = http->event_count;
-    stream->next = http->streams;
-    http->streams = stream;
-    unlock(http);
-    struct MHD_Response *response =
-        MHD_create_response_from_callback(MHD_SIZE_UNKNOWN, 1024, stream_read, stream, stream_free);
-    add_headers(response, "text/event-stream", false);
-    return queue(connection, MHD_HTTP_OK, response);
-}
-
-/* Lets quiet streams say that they are open. */
-static void *beat(void *context) {
-    Http *http = context;
-    lock(http);
-    while (!http->stopping) {
-        struct timespec until;
-        clock_gettime(CLOCK_REALTIME, &until);
-        until.tv_sec += EVENT_BEAT_S;
-        pthread_cond_timedwait(&http->stop_asked, &http->lock, &until);
-        wake_streams(http, true);
-    }
-    unlock(http);
-    return NULL;
-}
-
-/* --- requests -------------------------------------------------------------------------------- */
-
-/* "127.0.0.1:8080", "localhost:8080", "[::1]:8080": nothing else is us, whatever a name server
- * says. */
+/* "127.0.0.1:8080", "localhost:8080", "[::1]:8080", or a name of the certificate with the port:
+ * nothing else is us, whatever a name server says. */
 static bool host_is_ours(const Http *http, const char *host) {
     static const char *const NAMES[] = {"127.0.0.1", "localhost", "[::1]"};
-    for (size_t i = 0; host != NULL && i < sizeof NAMES / sizeof *NAMES; i++) {
-        char ours[32];
-        snprintf(ours, sizeof ours, "%s:%u", NAMES[i], http->port);
-        if (strcmp(ours, host) == 0) {
+    const char *colon = host == NULL ? NULL : strrchr(host, ':');
+    char port[8];
+    snprintf(port, sizeof port, ":%u", http->port);
+    if (colon == NULL || strcmp(colon, port) != 0) {
+        return false;
+    }
+    size_t length = (size_t)(colon - host);
+    if (http->certificates != NULL) {
+        return certificates_has_name(http->certificates, host, length);
+    }
+    for (size_t i = 0; i < sizeof NAMES / sizeof *NAMES; i++) {
+        if (strlen(NAMES[i]) == length && strncmp(NAMES[i], host, length) == 0) {
             return true;
         }
     }
@@ -294,21 +193,26 @@ static const char *header(struct MHD_Connection *connection, const char *name) {
 
 /* NULL when the request may go on. */
 static const char *forbidden(const Http *http, struct MHD_Connection *connection,
-                             const char *method) {
+                             const char *path) {
+    const char *scheme = http->certificates != NULL ? "https://" : "http://";
     const char *host = header(connection, MHD_HTTP_HEADER_HOST);
     const char *origin = header(connection, "Origin");
     const char *site = header(connection, "Sec-Fetch-Site");
     if (!host_is_ours(http, host)) {
         return "this desk is not called that";
     }
-    if (origin != NULL && (strncmp(origin, "http://", 7) != 0 || strcmp(origin + 7, host) != 0)) {
+    if (origin != NULL && (strncmp(origin, scheme, strlen(scheme)) != 0 ||
+                           strcmp(origin + strlen(scheme), host) != 0)) {
         return "this comes from a page of another site";
     }
-    if (site != NULL && strcmp(site, "cross-site") == 0 && strcmp(method, "GET") != 0) {
+    if (site != NULL && strncmp(path, "/api/", 5) == 0 && strcmp(site, "same-origin") != 0 &&
+        strcmp(site, "none") != 0) {
         return "this comes from a page of another site";
     }
     return NULL;
 }
+
+/* --- questions ------------------------------------------------------------------------------- */
 
 typedef struct Values {
     AskedValue values[HTTP_VALUES];
@@ -327,15 +231,48 @@ static enum MHD_Result take_value(void *context, enum MHD_ValueKind kind, const 
     return MHD_YES;
 }
 
-static bool is_stopping(Http *http) {
-    lock(http);
-    bool stopping = http->stopping;
-    unlock(http);
-    return stopping;
+/* A session is a cookie that scripts can't read and that no other site's page sends along. */
+static void add_session(const Http *http, struct MHD_Response *response, const char *token) {
+    char text[160];
+    bool over = *token == '\0';
+    snprintf(text, sizeof text, "%s=%s; Path=/; Secure; HttpOnly; SameSite=Strict; Max-Age=%d",
+             http->cookie, token, over ? 0 : (int)SESSION_LONGEST_S);
+    MHD_add_response_header(response, MHD_HTTP_HEADER_SET_COOKIE, text);
 }
 
+static void look_soon(Http *http) {
+    lock(http);
+    http->look = true;
+    pthread_cond_signal(&http->wanted);
+    unlock(http);
+}
+
+static enum MHD_Result send_answer(Http *http, struct MHD_Connection *connection,
+                                   const Answer *answer) {
+    if (answer->changed != STORE_NO_JOB) {
+        events_tell(http->events, "", answer->changed, answer->act);
+    }
+    if (answer->people) {
+        look_soon(http);
+    }
+    struct MHD_Response *response = MHD_create_response_from_buffer(
+        answer->length, (void *)(uintptr_t)answer->bytes, MHD_RESPMEM_MUST_COPY);
+    add_headers(response, answer->type, false);
+    if (answer->token != NULL && http->certificates != NULL) {
+        add_session(http, response, answer->token);
+    }
+    if (answer->wait_s > 0) {
+        char wait[16];
+        snprintf(wait, sizeof wait, "%u", answer->wait_s);
+        MHD_add_response_header(response, MHD_HTTP_HEADER_RETRY_AFTER, wait);
+    }
+    return queue(connection, answer->code, response);
+}
+
+/* Streams and questions: for those who are known. */
 static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection, const char *path,
                                   const char *method, Incoming *incoming) {
+    Peer *peer = peers_of(connection);
     Values values = {.count = 0};
     MHD_get_connection_values(connection, MHD_GET_ARGUMENT_KIND, take_value, &values);
     Asked asked = {
@@ -345,10 +282,24 @@ static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection,
         .value_count = values.count,
         .body = incoming->body.bytes == NULL ? "" : incoming->body.bytes,
         .body_length = incoming->body.length,
-        .person = http->person,
-        .who = WHO_DESIGN,
+        .address = peer->address,
         .before = &incoming->before,
     };
+    Status status =
+        door_recognise(http->door, http->desk, &incoming->arena,
+                       MHD_lookup_connection_value(connection, MHD_COOKIE_KIND, http->cookie),
+                       header(connection, "Marling-Link"), &asked);
+    if (status.failed) {
+        return refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "the shop file can't be read");
+    }
+    if (strcmp(path, "/api/events") == 0 && strcmp(method, "GET") == 0) {
+        if ((asked.who & WHO_STAFF) == 0) {
+            return refuse(connection, MHD_HTTP_UNAUTHORIZED, "nobody has signed in");
+        }
+        struct MHD_Response *response = events_response(http->events, connection, asked.token);
+        add_headers(response, "text/event-stream", false);
+        return queue(connection, MHD_HTTP_OK, response);
+    }
     Answer answer;
     answer_ask(http->desk, &incoming->arena, &asked, &answer);
     while (answer.later) {
@@ -360,18 +311,13 @@ static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection,
         }
         answer_ask(http->desk, &incoming->arena, &asked, &answer);
     }
-    if (answer.changed != STORE_NO_JOB) {
-        tell_change(http, answer.changed, answer.act);
-    }
-    struct MHD_Response *response = MHD_create_response_from_buffer(
-        answer.length, (void *)(uintptr_t)answer.bytes, MHD_RESPMEM_MUST_COPY);
-    add_headers(response, answer.type, false);
-    return queue(connection, answer.code, response);
+    peer_give(peer, PEER_ANSWER_S);
+    return send_answer(http, connection, &answer);
 }
 
 static enum MHD_Result finish(Http *http, struct MHD_Connection *connection, const char *path,
                               const char *method, Incoming *incoming) {
-    const char *why_not = forbidden(http, connection, method);
+    const char *why_not = forbidden(http, connection, path);
     bool get = strcmp(method, "GET") == 0;
     const char *type = header(connection, MHD_HTTP_HEADER_CONTENT_TYPE);
     if (why_not != NULL) {
@@ -386,12 +332,12 @@ static enum MHD_Result finish(Http *http, struct MHD_Connection *connection, con
     if (!get && (type == NULL || strncmp(type, "application/json", 16) != 0)) {
         return refuse(connection, MHD_HTTP_UNSUPPORTED_MEDIA_TYPE, "changes are sent as JSON");
     }
-    if (get && strcmp(path, "/api/events") == 0) {
-        return send_stream(http, connection);
-    }
     const Page *page = get ? page_find(path) : NULL;
-    return page != NULL ? send_page(connection, page)
-                        : answer_api(http, connection, path, method, incoming);
+    if (page != NULL) {
+        peer_give(peers_of(connection), PEER_ANSWER_S);
+        return send_page(connection, page);
+    }
+    return answer_api(http, connection, path, method, incoming);
 }
 
 static enum MHD_Result handle(void *context, struct MHD_Connection *connection, const char *path,
@@ -406,6 +352,7 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
         }
         incoming->body.arena = &incoming->arena;
         *kept = incoming;
+        peer_give(peers_of(connection), PEER_BODY_S);
         return MHD_YES;
     }
     if (*data_length > 0) {
@@ -417,62 +364,196 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
         *data_length = 0;
         return MHD_YES;
     }
+    peer_give(peers_of(connection), PEER_NO_END_S);
     return finish(context, connection, path, method, incoming);
 }
 
 static void done(void *context, struct MHD_Connection *connection, void **kept,
                  enum MHD_RequestTerminationCode code) {
     (void)context;
-    (void)connection;
     (void)code;
     Incoming *incoming = *kept;
     if (incoming != NULL) {
         arena_free(&incoming->arena);
         free(incoming);
         *kept = NULL;
+        peer_give(peers_of(connection), PEER_HEAD_S);
     }
+}
+
+/* --- what goes on beside --------------------------------------------------------------------- */
+
+static bool session_holds(void *context, const char *token) {
+    Http *http = context;
+    return door_holds(http->door, http->desk, token);
+}
+
+/* Each second: cuts off who takes too long. Now and then: lets streams say that they are open, ends
+ * those whose session is over, looks at the certificate. */
+static void *keep(void *context) {
+    Http *http = context;
+    lock(http);
+    for (uint64_t second = 1; !http->stopping; second++) {
+        struct timespec until;
+        clock_gettime(CLOCK_REALTIME, &until);
+        until.tv_sec++;
+        pthread_cond_timedwait(&http->wanted, &http->lock, &until);
+        bool beats = second % EVENT_BEAT_S == 0;
+        bool looks = http->look || beats;
+        http->look = false;
+        unlock(http);
+        peers_cut(&http->peers);
+        if (looks) {
+            events_look(http->events, session_holds, http);
+        }
+        if (beats) {
+            events_beat(http->events);
+        }
+        if (http->certificates != NULL && second % RENEW_S == 0) {
+            Status status = certificates_renew(http->certificates, store_now_s());
+            if (status.failed) { /* the old one still holds for weeks, and it is tried again */
+                fprintf(stderr, "marling: %s\n", status.text);
+            }
+        }
+        lock(http);
+    }
+    unlock(http);
+    return NULL;
 }
 
 /* --- starting, stopping ---------------------------------------------------------------------- */
 
+/* By which address others find it. */
+static void write_url(Http *http, const ListenAt *at) {
+    Arena scratch = {0};
+    char text[INET6_ADDRSTRLEN] = "127.0.0.1";
+    char wrapped[INET6_ADDRSTRLEN + 2];
+    const char *host = text;
+    if (at->open) {
+        host = certificates_address(http->certificates, &scratch);
+    } else if (at->address.any.sa_family == AF_INET6) {
+        inet_ntop(AF_INET6, &at->address.six.sin6_addr, text, sizeof text);
+        snprintf(wrapped, sizeof wrapped, "[%s]", text);
+        host = wrapped;
+    } else {
+        inet_ntop(AF_INET, &at->address.four.sin_addr, text, sizeof text);
+    }
+    snprintf(http->url, sizeof http->url, "%s://%s:%u/",
+             http->certificates != NULL ? "https" : "http", host, http->port);
+    arena_free(&scratch);
+}
+
+/* For the TLS library, which gives the connection along: the certificate that is shown now. */
+static int show_certificate(gnutls_session_t session, const gnutls_datum_t *authorities, int count,
+                            const gnutls_pk_algorithm_t *algorithms, int algorithm_count,
+                            gnutls_pcert_st **shown, unsigned *shown_count, gnutls_privkey_t *key) {
+    (void)authorities;
+    (void)count;
+    (void)algorithms;
+    (void)algorithm_count;
+    Http *http = peers_of(gnutls_session_get_ptr(session))->owner;
+    Certificate *certificate = certificates_now(http->certificates);
+    *shown = &certificate->shown;
+    *shown_count = 1;
+    *key = certificate->key;
+    return 0;
+}
+
+/* The desk is for the local network: whoever comes from beyond is not heard at all. */
+static enum MHD_Result accepts(void *context, const struct sockaddr *address, socklen_t length) {
+    (void)context;
+    (void)length;
+    return listen_is_private(address) ? MHD_YES : MHD_NO;
+}
+
+static void start_daemon(Http *http, const HttpOptions *options, int listening) {
+    unsigned flags = MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME |
+                     (options->authority != NULL ? (unsigned)MHD_USE_TLS : 0U);
+    const struct MHD_OptionItem tls[] = {
+        {MHD_OPTION_HTTPS_CERT_CALLBACK, 0, (void *)(uintptr_t)show_certificate},
+        {MHD_OPTION_HTTPS_PRIORITIES, 0,
+         (void *)(uintptr_t) "NORMAL:-VERS-ALL:+VERS-TLS1.3:+VERS-TLS1.2"},
+        {MHD_OPTION_END, 0, NULL}};
+    const struct MHD_OptionItem none[] = {{MHD_OPTION_END, 0, NULL}};
+    http->daemon = MHD_start_daemon(
+        flags, http->port, accepts, http, handle, http, MHD_OPTION_LISTEN_SOCKET, listening,
+        MHD_OPTION_THREAD_POOL_SIZE, options->threads == 0 ? HTTP_THREADS : options->threads,
+        MHD_OPTION_CONNECTION_LIMIT, (unsigned)HTTP_CONNECTIONS, MHD_OPTION_PER_IP_CONNECTION_LIMIT,
+        options->at.loopback ? 0U : (unsigned)HTTP_CONNECTIONS_EACH, MHD_OPTION_CONNECTION_TIMEOUT,
+        (unsigned)HTTP_TIMEOUT_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HTTP_CONNECTION_BYTES,
+        MHD_OPTION_NOTIFY_COMPLETED, done, http, MHD_OPTION_NOTIFY_CONNECTION, peers_notice,
+        &http->peers, MHD_OPTION_STRICT_FOR_CLIENT, 1, MHD_OPTION_ARRAY,
+        options->authority != NULL ? tls : none, MHD_OPTION_END);
+}
+
+/* Listens and starts; the port is known before the first request can come. */
+static Status start_listening(Http *http, const HttpOptions *options) {
+    char where[INET6_ADDRSTRLEN + 8];
+    int listening = -1;
+    int error = listen_open(&options->at, &listening, &http->port);
+    snprintf(http->cookie, sizeof http->cookie, "__Host-marling-%u", http->port);
+    write_url(http, &options->at);
+    if (error == 0) {
+        start_daemon(http, options, listening);
+        error = http->daemon == NULL ? EIO : 0;
+    }
+    snprintf(where, sizeof where, "port %u", options->at.port);
+    return error == 0 ? status_ok() : status_failed("cannot listen on", where, error);
+}
+
+static void free_http(Http *http) {
+    events_close(http->events);
+    peers_close(&http->peers);
+    door_close(http->door);
+    certificates_close(http->certificates);
+    pthread_cond_destroy(&http->wanted);
+    pthread_mutex_destroy(&http->lock);
+    free(http);
+}
+
 Status http_start(Desk *desk, const HttpOptions *options, Http **http) {
     *http = NULL;
+    CHECK(options->at.loopback || options->authority != NULL);
+    if (!options->at.open && !listen_is_private(&options->at.address.any)) {
+        return status_failed("this is no address of a private network, and the desk is not made for"
+                             " the open one:",
+                             "--listen", 0);
+    }
     Http *started = calloc(1, sizeof *started);
-    if (started == NULL) {
-        return status_failed("cannot serve", desk_shop(desk), ENOMEM);
-    }
+    CHECK(started != NULL);
     started->desk = desk;
-    started->person = options->person;
+    peers_open(&started->peers, started);
+    started->events = events_open();
     pthread_mutex_init(&started->lock, NULL);
-    pthread_cond_init(&started->stop_asked, NULL);
-    struct sockaddr_in address = {.sin_family = AF_INET, .sin_port = htons(options->port)};
-    address.sin_addr.s_addr = htonl(INADDR_LOOPBACK);
-    started->daemon = MHD_start_daemon(
-        MHD_USE_INTERNAL_POLLING_THREAD | MHD_USE_EPOLL | MHD_ALLOW_SUSPEND_RESUME, options->port,
-        NULL, NULL, handle, started, MHD_OPTION_SOCK_ADDR, (struct sockaddr *)&address,
-        MHD_OPTION_THREAD_POOL_SIZE, options->threads == 0 ? HTTP_THREADS : options->threads,
-        MHD_OPTION_CONNECTION_LIMIT, (unsigned)HTTP_CONNECTIONS, MHD_OPTION_CONNECTION_TIMEOUT,
-        (unsigned)HTTP_TIMEOUT_S, MHD_OPTION_CONNECTION_MEMORY_LIMIT, (size_t)HTTP_CONNECTION_BYTES,
-        MHD_OPTION_NOTIFY_COMPLETED, done, started, MHD_OPTION_STRICT_FOR_CLIENT, 1,
-        MHD_OPTION_END);
-    if (started->daemon == NULL) {
-        int error = errno;
-        char where[32];
-        snprintf(where, sizeof where, "127.0.0.1:%u", options->port);
-        free(started);
-        return status_failed("cannot listen on", where, error);
+    pthread_cond_init(&started->wanted, NULL);
+    DoorOptions door = {.signs_in = options->authority != NULL,
+                        .person = options->person,
+                        .authority = options->authority,
+                        .url = started->url};
+    started->door = door_open(&door);
+    Status status = status_ok();
+    if (options->authority != NULL) {
+        status = certificates_open(options->authority, &started->certificates);
     }
-    const union MHD_DaemonInfo *info =
-        MHD_get_daemon_info(started->daemon, MHD_DAEMON_INFO_BIND_PORT);
-    started->port = info == NULL ? options->port : info->port;
+    if (!status.failed) {
+        status = start_listening(started, options);
+    }
+    if (status.failed) {
+        free_http(started);
+        return status;
+    }
     desk_on_derived(desk, derived, started);
-    CHECK(pthread_create(&started->beater, NULL, beat, started) == 0);
+    CHECK(pthread_create(&started->keeper, NULL, keep, started) == 0);
     *http = started;
-    return status_ok();
+    return status;
 }
 
 uint16_t http_port(const Http *http) {
     return http->port;
+}
+
+const char *http_url(const Http *http) {
+    return http->url;
 }
 
 void http_stop(Http *http) {
@@ -481,14 +562,12 @@ void http_stop(Http *http) {
     }
     lock(http);
     http->stopping = true;
-    wake_streams(http, true);
     wake_asleep(http);
-    pthread_cond_signal(&http->stop_asked);
+    pthread_cond_signal(&http->wanted);
     unlock(http);
     desk_on_derived(http->desk, NULL, NULL);
-    pthread_join(http->beater, NULL);
+    pthread_join(http->keeper, NULL);
+    events_stop(http->events);
     MHD_stop_daemon(http->daemon);
-    pthread_cond_destroy(&http->stop_asked);
-    pthread_mutex_destroy(&http->lock);
-    free(http);
+    free_http(http);
 }

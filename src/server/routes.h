@@ -21,7 +21,19 @@
     R("POST", "/api/edit", ask_edit, WHO_DESIGN, true, "change rows")                              \
     R("POST", "/api/undo", ask_undo, WHO_DESIGN, true, "undo the last edit")                       \
     R("POST", "/api/redo", ask_redo, WHO_DESIGN, true, "redo what was undone last")                \
-    R("POST", "/api/keep", ask_keep, WHO_DESIGN, true, "keep a revision")
+    R("POST", "/api/keep", ask_keep, WHO_DESIGN, true, "keep a revision")                          \
+    R("GET", "/api/me", ask_me, WHO_ANYBODY, false, "who asks")                                    \
+    R("POST", "/api/sign-in", ask_sign_in, WHO_ANYBODY, true, "begin a session")                   \
+    R("POST", "/api/sign-out", ask_sign_out, WHO_STAFF, true, "end the session")                   \
+    R("POST", "/api/password", ask_password, WHO_STAFF, true, "change one's own password")         \
+    R("GET", "/api/people", ask_people, WHO_DESIGN, false, "people of the shop")                   \
+    R("POST", "/api/people/admit", ask_admit, WHO_DESIGN, true, "add a person")                    \
+    R("POST", "/api/people/dismiss", ask_dismiss, WHO_DESIGN, true, "end a person")                \
+    R("POST", "/api/people/role", ask_role, WHO_DESIGN, true, "give a person another role")        \
+    R("POST", "/api/people/password", ask_new_password, WHO_DESIGN, true, "set a password")        \
+    R("GET", "/api/door", ask_door, WHO_DESIGN, false, "who came in, who was turned away")         \
+    R("GET", "/trust", ask_trust, WHO_ANYBODY, false, "how a tablet learns to know the desk")      \
+    R("GET", "/authority.crt", ask_authority, WHO_ANYBODY, false, "certificate of the authority")
 
 #define ROUTE_PROTOTYPE(method, path, function, who, changes, what) void function(Asking *asking);
 ROUTES(ROUTE_PROTOTYPE)

@@ -89,9 +89,12 @@ typedef struct StoreSession {
 
 int64_t store_now_s(void);
 
-/* Begins a session and writes its token, which is nowhere else. */
-STATUS_USE Status store_begin_session(Store *store, int64_t person, const char *address,
-                                      int64_t now_s, char token[STORE_TOKEN_BYTES]);
+/* Begins a session and writes its token, which is nowhere else. `hash` is that of the password as
+ * it was found right: when it is another by now, or the person has left, the token opens nothing.
+ */
+STATUS_USE Status store_begin_session(Store *store, int64_t person, const char *hash,
+                                      const char *address, int64_t now_s,
+                                      char token[STORE_TOKEN_BYTES]);
 
 /* The session of a token; *found false when there is none, it is over, or its person left. */
 STATUS_USE Status store_find_session(Store *store, Arena *arena, const char *token, int64_t now_s,

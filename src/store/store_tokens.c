@@ -40,8 +40,8 @@ static bool has_form_of_token(const char *token) {
 
 /* --- sessions -------------------------------------------------------------------------------- */
 
-Status store_begin_session(Store *store, int64_t person, const char *address, int64_t now_s,
-                           char token[STORE_TOKEN_BYTES]) {
+Status store_begin_session(Store *store, int64_t person, const char *hash, const char *address,
+                           int64_t now_s, char token[STORE_TOKEN_BYTES]) {
     Status status = status_ok();
     make_token(token);
     store_begin(store, &status);
@@ -54,12 +54,14 @@ Status store_begin_session(Store *store, int64_t person, const char *address, in
     sqlite3_stmt *insert =
         store_prepare(store,
                       "INSERT INTO shop_session(hash, person, address, made_s, used_s)"
-                      " VALUES (?1, ?2, ?3, ?4, ?4)",
+                      " SELECT ?1, person, ?3, ?4, ?4 FROM shop_person"
+                      " WHERE person = ?2 AND hash = ?5 AND ended = ''",
                       &status);
     bind_hash(insert, 1, token);
     sqlite3_bind_int64(insert, 2, person);
     store_bind_text(insert, 3, address);
     sqlite3_bind_int64(insert, 4, now_s);
+    store_bind_text(insert, 5, hash);
     store_run(store, insert, &status);
     sqlite3_finalize(insert);
     store_end(store, &status);

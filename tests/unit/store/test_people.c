@@ -186,8 +186,8 @@ static void sessions_end(void **state) {
     add(bench, "Ada", ROLE_DESIGNER, "x");
     add(bench, "Bo", ROLE_BENCH, "x");
     for (int i = 0; i < 6; i++) {
-        GOOD(store_begin_session(bench->store, number_of(bench, i < 3 ? "Bo" : "Ada"), "192.0.2.7",
-                                 NOW_S, tokens[i]));
+        GOOD(store_begin_session(bench->store, number_of(bench, i < 3 ? "Bo" : "Ada"), "x",
+                                 "192.0.2.7", NOW_S, tokens[i]));
         assert_int_equal(strlen(tokens[i]), STORE_TOKEN_BYTES - 1);
         assert_true(session_holds(bench, tokens[i], NOW_S));
     }
@@ -212,7 +212,10 @@ static void sessions_end(void **state) {
     assert_true(session_holds(bench, tokens[3], NOW_S));
     GOOD(store_set_password(bench->store, &BY, "Ada", "y", &done));
     assert_false(session_holds(bench, tokens[3], NOW_S));
-    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "", NOW_S, tokens[0]));
+    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "x", "", NOW_S, tokens[0]));
+    assert_false(session_holds(bench, tokens[0], NOW_S)); /* by a password that is no more */
+    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "y", "", NOW_S, tokens[0]));
+    assert_true(session_holds(bench, tokens[0], NOW_S));
     add(bench, "Cy", ROLE_DESIGNER, "x");
     GOOD(store_set_role(bench->store, &BY, "Ada", ROLE_BUYER, &done, &last));
     assert_false(session_holds(bench, tokens[0], NOW_S));
@@ -223,8 +226,8 @@ static void sessions_grow_old(void **state) {
     char idle[STORE_TOKEN_BYTES];
     char busy[STORE_TOKEN_BYTES];
     add(bench, "Ada", ROLE_DESIGNER, "x");
-    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "", NOW_S, idle));
-    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "", NOW_S, busy));
+    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "x", "", NOW_S, idle));
+    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "x", "", NOW_S, busy));
     for (int64_t s = 0; s <= SESSION_LONGEST_S; s += SESSION_IDLE_S / 2) {
         assert_true(session_holds(bench, busy, NOW_S + s));
     }
@@ -274,7 +277,7 @@ static void the_file_gives_no_secret_away(void **state) {
     char hash[PEOPLE_HASH_BYTES];
     GOOD(people_hash(PASSWORD, hash));
     add(bench, "Ada", ROLE_DESIGNER, hash);
-    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), "", NOW_S, token));
+    GOOD(store_begin_session(bench->store, number_of(bench, "Ada"), hash, "", NOW_S, token));
     char copy[160];
     snprintf(copy, sizeof copy, "%s/copy.db", bench->folder);
     GOOD(store_backup(bench->store, copy));
