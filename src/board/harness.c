@@ -413,9 +413,29 @@ static int compare_arms(const void *left, const void *right) {
     return order != 0 ? order : compare_numbers(a->segment, b->segment);
 }
 
-static const char *node_name(const Builder *builder, const DraftNode *draft) {
+/* Whether another arm of the same harness is opened at the same node. */
+static bool is_open_again(const Builder *builder, size_t i) {
+    const DraftNode *draft = &builder->nodes[i];
+    for (size_t k = i == 0 ? 0 : i - 1; k <= i + 1 && k < builder->node_count; k++) {
+        const DraftNode *other = &builder->nodes[k];
+        if (k != i && other->kind == HARNESS_NODE_OPEN && other->harness == draft->harness &&
+            other->place.node == draft->place.node) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* Of one harness all names differ. Nodes are sorted, arms as they were drafted. */
+static const char *node_name(const Builder *builder, size_t i) {
     const TableSet *set = builder->model->set;
+    const DraftNode *draft = &builder->nodes[i];
     const char *node = set->node.rows[draft->place.node].node;
+    if (draft->kind == HARNESS_NODE_OPEN && is_open_again(builder, i)) {
+        const DraftArm *arm = &builder->arms[builder->openings[draft->opening].arm];
+        return arena_format(builder->out, "%s (open, %s)", node,
+                            set->segment.rows[arm->segment].segment);
+    }
     if (draft->kind == HARNESS_NODE_OPEN) {
         return arena_format(builder->out, "%s (open)", node);
     }
@@ -449,7 +469,7 @@ static uint32_t *settle_nodes(Builder *builder) {
             .segment = draft->kind == HARNESS_NODE_HALF ? draft->place.segment : ID_NONE,
             .opening = draft->opening,
             .at_mm = {row->x_mm, row->y_mm, row->z_mm},
-            .name = node_name(builder, draft),
+            .name = node_name(builder, i),
         };
         Harness *harness = &set->harnesses[draft->harness];
         harness->node_first = harness->node_count++ == 0 ? i : harness->node_first;

@@ -36,7 +36,8 @@ typedef struct HarnessNode {
     SegmentId segment;  /* half: the cut segment; else ID_NONE */
     uint32_t opening;   /* open: into HarnessSet.openings; else ID_NONE */
     double at_mm[3];    /* x aft, y to the right, z up */
-    const char *name;   /* "P03"; "S02-P03 at S02" (half); "R03 (open)" */
+    const char *name;   /* "P03"; "S02-P03 at S02" (half); "R03 (open)", where several
+                           are opened "R03 (open, S02-R03)": once in a harness */
     uint32_t arm_first; /* into HarnessSet.node_arms */
     uint32_t arm_count;
     uint32_t leaf_first; /* its leaves are together in HarnessSet.leaves */

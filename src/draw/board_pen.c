@@ -284,16 +284,18 @@ static void draw_clamps(BoardPen *pen, uint32_t arm) {
     }
 }
 
+static const char *module_of(const BoardPen *pen) {
+    const DrawView *view = pen->view;
+    return view->set->module.rows[view->harness->harnesses[pen->board->harness].module].module;
+}
+
 void board_pen_arms(BoardPen *pen, bool full) {
     const Board *board = pen->board;
     for (uint32_t arm = 0; arm < board->tree.arm_count; arm++) {
         double half_mm = board->tree.arms[arm].od_mm / 2.0;
         bool thick = pen->scale * half_mm > 0.35;
-        const char *key = arena_format(
-            pen->list->arena, "%s %s",
-            pen->view->model->set->module.rows[pen->view->harness->harnesses[board->harness].module]
-                .module,
-            board_arm_name(pen->view->boards, board, arm));
+        const char *key = arena_format(pen->list->arena, "%s %s", module_of(pen),
+                                       board_arm_name(pen->view->boards, board, arm));
         for (uint32_t i = board->flat.arm_first[arm]; i < board->flat.arm_first[arm + 1]; i++) {
             const FlatPiece *piece = &board->flat.pieces[i];
             draw_row(pen->list, TABLE_board_branch, key);
@@ -320,26 +322,42 @@ void board_pen_arms(BoardPen *pen, bool full) {
 /* --- ends and nodes -----------------------------------------------------------------------------
  */
 
-void board_pen_ends(BoardPen *pen) {
+/* Key of a node's row. */
+static const char *place_key(const BoardPen *pen, uint32_t node) {
+    return arena_format(pen->list->arena, "%s %s", module_of(pen),
+                        board_node_name(pen->view->boards, pen->board, node));
+}
+
+static void draw_end(BoardPen *pen, uint32_t arm, uint32_t node) {
     const Board *board = pen->board;
-    for (uint32_t i = 0; i < board->stub_count; i++) {
-        uint32_t arm = board->arm_count + i;
-        uint32_t node = board->node_count + i;
-        FlatPoint at = {board->flat.nodes[node].x_mm, board->flat.nodes[node].y_mm};
-        FlatPoint c[4];
-        flat_end_corners(&board->tree.ends[node], at,
-                         flat_leaving_rad(&board->tree, &board->flat, arm, node) + UNITS_PI, c);
-        DrawPoint corners[4];
-        for (int k = 0; k < 4; k++) {
-            corners[k] = board_pen_at(pen, c[k].x_mm, c[k].y_mm);
+    FlatPoint at = {board->flat.nodes[node].x_mm, board->flat.nodes[node].y_mm};
+    FlatPoint c[4];
+    flat_end_corners(&board->tree.ends[node], at,
+                     flat_leaving_rad(&board->tree, &board->flat, arm, node) + UNITS_PI, c);
+    DrawPoint corners[4];
+    for (int k = 0; k < 4; k++) {
+        corners[k] = board_pen_at(pen, c[k].x_mm, c[k].y_mm);
+    }
+    draw_layer(pen->list, LAYER_BOX);
+    draw_row(pen->list, TABLE_board_node, place_key(pen, node));
+    draw_path(pen->list, corners, 4, true, pen->scale < 0.5 ? STYLE_THIN_MM : STYLE_THICK_MM);
+    draw_row(pen->list, TABLE_COUNT, "");
+    for (int k = 0; k < 4; k++) {
+        board_pen_keep_clear(pen, corners[k], corners[(k + 1) % 4], 0.0);
+    }
+    board_pen_keep_clear(pen, corners[0], corners[2], 0.0);
+    board_pen_keep_clear(pen, corners[1], corners[3], 0.0);
+}
+
+void board_pen_ends(BoardPen *pen) {
+    const FlatTree *tree = &pen->board->tree;
+    for (uint32_t arm = 0; arm < tree->arm_count; arm++) {
+        const uint32_t nodes[2] = {tree->arms[arm].a, tree->arms[arm].b};
+        for (int i = 0; i < 2; i++) {
+            if (tree->ends[nodes[i]].depth_mm > 0.0) {
+                draw_end(pen, arm, nodes[i]);
+            }
         }
-        draw_layer(pen->list, LAYER_BOX);
-        draw_path(pen->list, corners, 4, true, pen->scale < 0.5 ? STYLE_THIN_MM : STYLE_THICK_MM);
-        for (int k = 0; k < 4; k++) {
-            board_pen_keep_clear(pen, corners[k], corners[(k + 1) % 4], 0.0);
-        }
-        board_pen_keep_clear(pen, corners[0], corners[2], 0.0);
-        board_pen_keep_clear(pen, corners[1], corners[3], 0.0);
     }
 }
 
@@ -384,8 +402,10 @@ void board_pen_nodes(BoardPen *pen, bool full) {
             double radius_mm =
                 full ? half_mm + NODE_OVER_MM : fmax(0.9, pen->scale * (half_mm + NODE_OVER_MM));
             draw_layer(pen->list, LAYER_SYMBOL);
+            draw_row(pen->list, TABLE_board_node, place_key(pen, node));
             draw_disc_outlined(pen->list, at.x_mm, at.y_mm, radius_mm, STYLE_PAPER,
                                full ? STYLE_MEDIUM_MM : STYLE_THIN_MM);
+            draw_row(pen->list, TABLE_COUNT, "");
             board_pen_keep_clear(pen, at, at, radius_mm);
         }
         if (full) {

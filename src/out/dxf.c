@@ -73,6 +73,46 @@ static void begin(DxfWriter *writer, const char *entity, const DrawItem *item, u
     put_int(writer, 62, colour_index(rgb));
 }
 
+/* Text as readers of release 12 know it: letters beyond ASCII, and a backslash, as \U+XXXX; what
+ * they would take for a control code (two percent signs, a caret) as the code for itself. */
+static const char *coded(Arena *arena, const char *text) {
+    Buffer out = {.arena = arena};
+    const unsigned char *at = (const unsigned char *)text;
+    while (*at != '\0') {
+        if (*at == '%' && (at[1] == '%' || (at > (const unsigned char *)text && at[-1] == '%'))) {
+            buffer_text(&out, "%%%");
+            at++;
+            continue;
+        }
+        if (*at < 0x80 && *at != '\\') {
+            buffer_add(&out, (const char *)at, 1);
+            buffer_text(&out, *at == '^' ? " " : "");
+            at++;
+            continue;
+        }
+        unsigned extra = *at < 0x80 ? 0 : *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
+        uint32_t letter = extra == 0 ? *at : *at & (0x3Fu >> extra);
+        at++;
+        for (; extra > 0 && *at != '\0'; extra--) {
+            letter = letter << 6 | (*at++ & 0x3Fu);
+        }
+        buffer_format(&out, letter > 0xFFFFu ? "\\U+FFFD" : "\\U+%04X", (unsigned)letter);
+    }
+    return out.bytes == NULL ? "" : out.bytes;
+}
+
+/* A middle line carries the name of its arm as extended data, a node and a connector that of its
+ * place, for whoever measures them. */
+static void put_name(DxfWriter *writer, const DrawItem *item) {
+    bool middle = item->table == TABLE_board_branch && item->layer == LAYER_MIDDLE;
+    if ((middle || item->table == TABLE_board_node) && *item->key != '\0') {
+        Arena scratch = {0};
+        put_text_group(writer, 1001, APPLICATION);
+        put_text_group(writer, 1000, coded(&scratch, item->key));
+        arena_free(&scratch);
+    }
+}
+
 /* --- polylines ----------------------------------------------------------------------------------
  */
 
@@ -96,6 +136,7 @@ static void begin_polyline(DxfWriter *writer, const DrawItem *item, uint32_t rgb
     put_int(writer, 70, closed ? 1 : 0);
     put_real(writer, 40, width_mm);
     put_real(writer, 41, width_mm);
+    put_name(writer, item);
 }
 
 static void end_polyline(DxfWriter *writer, const DrawItem *item) {
@@ -174,44 +215,6 @@ static void put_fill(DxfWriter *writer, const DrawItem *item) {
 
 /* --- items --------------------------------------------------------------------------------------
  */
-
-/* Text as readers of release 12 know it: letters beyond ASCII, and a backslash, as \U+XXXX; what
- * they would take for a control code (two percent signs, a caret) as the code for itself. */
-static const char *coded(Arena *arena, const char *text) {
-    Buffer out = {.arena = arena};
-    const unsigned char *at = (const unsigned char *)text;
-    while (*at != '\0') {
-        if (*at == '%' && (at[1] == '%' || (at > (const unsigned char *)text && at[-1] == '%'))) {
-            buffer_text(&out, "%%%");
-            at++;
-            continue;
-        }
-        if (*at < 0x80 && *at != '\\') {
-            buffer_add(&out, (const char *)at, 1);
-            buffer_text(&out, *at == '^' ? " " : "");
-            at++;
-            continue;
-        }
-        unsigned extra = *at < 0x80 ? 0 : *at < 0xE0 ? 1 : *at < 0xF0 ? 2 : 3;
-        uint32_t letter = extra == 0 ? *at : *at & (0x3Fu >> extra);
-        at++;
-        for (; extra > 0 && *at != '\0'; extra--) {
-            letter = letter << 6 | (*at++ & 0x3Fu);
-        }
-        buffer_format(&out, letter > 0xFFFFu ? "\\U+FFFD" : "\\U+%04X", (unsigned)letter);
-    }
-    return out.bytes == NULL ? "" : out.bytes;
-}
-
-/* A middle line carries the name of its arm as extended data, for whoever measures it. */
-static void put_name(DxfWriter *writer, const DrawItem *item) {
-    if (item->layer == LAYER_MIDDLE && *item->key != '\0') {
-        Arena scratch = {0};
-        put_text_group(writer, 1001, APPLICATION);
-        put_text_group(writer, 1000, coded(&scratch, item->key));
-        arena_free(&scratch);
-    }
-}
 
 static void put_path(DxfWriter *writer, const DrawItem *item) {
     const DrawPoint *points = draw_points(writer->list, item);
