@@ -17,6 +17,15 @@ double panel_distance_mm(PanelPoint a, PanelPoint b) {
     return hypot(a.u_mm - b.u_mm, a.v_mm - b.v_mm);
 }
 
+PanelBox panel_box_grown(PanelBox box, double by_mm) {
+    return (PanelBox){box.u0_mm - by_mm, box.u1_mm + by_mm, box.v0_mm - by_mm, box.v1_mm + by_mm};
+}
+
+PanelBox panel_box_moved(PanelBox box, PanelPoint by) {
+    return (PanelBox){box.u0_mm + by.u_mm, box.u1_mm + by.u_mm, box.v0_mm + by.v_mm,
+                      box.v1_mm + by.v_mm};
+}
+
 PanelBox panel_box_around(PanelBox a, PanelBox b) {
     return (PanelBox){
         .u0_mm = fmin(a.u0_mm, b.u0_mm),

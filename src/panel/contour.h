@@ -129,6 +129,8 @@ PanelPoint panel_piece_direction(const PanelPiece *piece, double share);
 PanelPoint panel_piece_at(const PanelPiece *piece, double share);
 double panel_distance_mm(PanelPoint a, PanelPoint b);
 PanelBox panel_box_around(PanelBox a, PanelBox b);
+PanelBox panel_box_grown(PanelBox box, double by_mm);
+PanelBox panel_box_moved(PanelBox box, PanelPoint by);
 
 /* Gap of two boxes, 0 when they overlap: never more than the distance of what they hold. */
 double panel_box_gap_mm(const PanelBox *a, const PanelBox *b);

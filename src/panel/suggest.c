@@ -5,22 +5,17 @@
  * built, in orders drawn at random, some packed low and left and some by their wishes; each is then
  * bettered by taking blocks out and putting them back where the score is least. The best are read
  * and checked by the same passes that check a person's layout. */
-#include "panel/suggest.h"
+#include "panel/wishes.h"
 
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
-#include "base/text.h"
-#include "base/units.h"
-
 enum { TRIES_USUAL = 24, PATIENCE = 6, ROUNDS_MAX = 4 };
 
 static const double MOVE_WEIGHT = 0.01;
-static const double RULE_WEIGHT = 20.0;
 static const double UNPLACED_COST = 1e6;
 static const double KEPT_SHARE = 0.7;
-static const double DEGREE_MM = 10.0; /* what a degree of view counts */
 /* Places are proposed in hundredths of a millimetre: what rounding one of them can take away. */
 static const double ROUND_MM = 0.006;
 /* Rectangles that share less than this only touch. */
@@ -73,15 +68,6 @@ static double draw(Search *search) {
 /* --- rectangles ---------------------------------------------------------------------------------
  */
 
-static PanelBox grown(PanelBox box, double by_mm) {
-    return (PanelBox){box.u0_mm - by_mm, box.u1_mm + by_mm, box.v0_mm - by_mm, box.v1_mm + by_mm};
-}
-
-static PanelBox moved(PanelBox box, PanelPoint by) {
-    return (PanelBox){box.u0_mm + by.u_mm, box.u1_mm + by.u_mm, box.v0_mm + by.v_mm,
-                      box.v1_mm + by.v_mm};
-}
-
 static bool overlap(const PanelBox *a, const PanelBox *b) {
     return a->u0_mm < b->u1_mm - TOUCH_MM && b->u0_mm < a->u1_mm - TOUCH_MM &&
            a->v0_mm < b->v1_mm - TOUCH_MM && b->v0_mm < a->v1_mm - TOUCH_MM;
@@ -97,23 +83,23 @@ static void make_slab(Search *search, uint32_t id, double room_mm) {
     double edge = model_limit(panel->model, "panel_edge");
     double edge_screw = model_limit(panel->model, "panel_edge_screw");
     double half_screw = fmax(web_screw / 2.0, web_screw - web);
-    Slab slab = {.keep = grown(item->bezel.box, gap), .depth_mm = item->depth_mm};
+    Slab slab = {.keep = panel_box_grown(item->bezel.box, gap), .depth_mm = item->depth_mm};
     slab.inside = item->bezel.box;
     for (uint32_t i = item->front_first; i < item->front_first + item->front_count; i++) {
         const PanelFront *front = &panel->fronts[i];
         if (front->high_mm > 0.0) {
-            slab.keep =
-                panel_box_around(slab.keep, grown(front->contour.box, fmax(gap, room_mm / 2.0)));
+            slab.keep = panel_box_around(
+                slab.keep, panel_box_grown(front->contour.box, fmax(gap, room_mm / 2.0)));
         }
     }
     for (uint32_t i = item->hole_first; i < item->hole_first + item->hole_count; i++) {
         const PanelHole *hole = &panel->holes[i];
         bool opening = hole->kind == PANEL_OPENING;
         PanelBox box = hole->contour.box;
-        slab.keep = panel_box_around(slab.keep, grown(box, opening ? web : half_screw));
-        slab.inside = panel_box_around(slab.inside,
-                                       grown(box, opening ? edge : edge_screw * hole->diameter_mm));
-        PanelBox head = grown(
+        slab.keep = panel_box_around(slab.keep, panel_box_grown(box, opening ? web : half_screw));
+        slab.inside = panel_box_around(
+            slab.inside, panel_box_grown(box, opening ? edge : edge_screw * hole->diameter_mm));
+        PanelBox head = panel_box_grown(
             (PanelBox){hole->centre.u_mm, hole->centre.u_mm, hole->centre.v_mm, hole->centre.v_mm},
             hole->head_mm / 2.0 + gap);
         slab.keep = panel_box_around(slab.keep, head);
@@ -125,9 +111,9 @@ static void make_slab(Search *search, uint32_t id, double room_mm) {
         }
     }
     PanelPoint back = {-item->at.u_mm, -item->at.v_mm};
-    slab.keep = grown(moved(slab.keep, back), ROUND_MM);
-    slab.inside = grown(moved(slab.inside, back), ROUND_MM);
-    slab.body = grown(moved(slab.body, back), ROUND_MM);
+    slab.keep = panel_box_grown(panel_box_moved(slab.keep, back), ROUND_MM);
+    slab.inside = panel_box_grown(panel_box_moved(slab.inside, back), ROUND_MM);
+    slab.body = panel_box_grown(panel_box_moved(slab.body, back), ROUND_MM);
     search->slabs[id] = slab;
 }
 
@@ -149,7 +135,7 @@ static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *
         }
     }
     /* A corner of a concave outline that reaches into the rectangle. */
-    PanelBox inner = grown(*box, -1e-6);
+    PanelBox inner = panel_box_grown(*box, -1e-6);
     for (uint32_t i = 0; i < face->outline.count; i++) {
         for (int step = 0; step < 8; step++) {
             PanelPoint point = panel_piece_at(&face->outline.pieces[i], step / 8.0);
@@ -162,7 +148,7 @@ static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *
     double bend_mm = model_limit(panel->model, "panel_bend") * face->thickness_mm;
     for (uint32_t i = face->bend_first; i < face->bend_first + face->bend_count; i++) {
         PanelPiece line = panel_line(panel->bends[i].from, panel->bends[i].to);
-        PanelBox wide = grown(line.box, bend_mm);
+        PanelBox wide = panel_box_grown(line.box, bend_mm);
         if (overlap(&wide, box)) {
             return false;
         }
@@ -189,23 +175,23 @@ static bool deep_enough(const Panel *panel, const PanelFace *face, const PanelBo
 static bool is_legal(Search *search, uint32_t id, PanelPoint at) {
     const Block *block = &search->blocks[id];
     const PanelFace *face = &search->panel->faces[block->face];
-    PanelBox keep = moved(block->keep, at);
+    PanelBox keep = panel_box_moved(block->keep, at);
     for (uint32_t i = 0; i < search->block_count; i++) {
         const Block *other = &search->blocks[i];
         if (!search->placed[i] || i == id || other->face != block->face) {
             continue;
         }
         PanelPoint there = search->at[other->items[0]];
-        PanelBox box = moved(other->keep, there);
+        PanelBox box = panel_box_moved(other->keep, there);
         if (!overlap(&keep, &box)) {
             continue;
         }
         for (uint32_t j = 0; j < block->count; j++) {
             PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
-            PanelBox a = moved(search->slabs[block->items[j]].keep, mine);
+            PanelBox a = panel_box_moved(search->slabs[block->items[j]].keep, mine);
             for (uint32_t k = 0; k < other->count; k++) {
-                PanelBox b =
-                    moved(search->slabs[other->items[k]].keep, search->at[other->items[k]]);
+                PanelBox b = panel_box_moved(search->slabs[other->items[k]].keep,
+                                             search->at[other->items[k]]);
                 if (overlap(&a, &b)) {
                     return false;
                 }
@@ -215,235 +201,23 @@ static bool is_legal(Search *search, uint32_t id, PanelPoint at) {
     for (uint32_t j = 0; j < block->count; j++) {
         const Slab *slab = &search->slabs[block->items[j]];
         PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
-        PanelBox inside = moved(slab->inside, mine);
-        PanelBox body = moved(slab->body, mine);
+        PanelBox inside = panel_box_moved(slab->inside, mine);
+        PanelBox body = panel_box_moved(slab->body, mine);
         if (!on_sheet(search->panel, face, &inside) ||
             !deep_enough(search->panel, face, &body, slab->depth_mm)) {
             return false;
         }
-        PanelBox a = moved(slab->keep, mine);
+        PanelBox a = panel_box_moved(slab->keep, mine);
         for (uint32_t k = face->hole_first; k < face->hole_first + face->hole_count; k++) {
             const PanelHole *hole = &search->panel->holes[k];
             double web = model_limit(search->panel->model, "panel_web") * face->thickness_mm / 2.0;
-            PanelBox b = grown(hole->contour.box, web);
+            PanelBox b = panel_box_grown(hole->contour.box, web);
             if (hole->item == ID_NONE && overlap(&a, &b)) {
                 return false;
             }
         }
     }
     return true;
-}
-
-/* --- wishes -------------------------------------------------------------------------------------
- */
-
-static double eye_u_mm(const Panel *panel, uint32_t face) {
-    uint32_t row = panel->faces[face].row;
-    const char *seat = panel->model->set->panel_face.rows[row].seat;
-    uint32_t found = *seat == '\0' ? ID_NONE : model_row(panel->model, TABLE_seat, seat);
-    return found == ID_NONE
-               ? 0.0
-               : panel->model->set->seat.rows[found].eye_y_mm - panel->faces[face].origin.y_mm;
-}
-
-static const SeatRow *seat_of(const Panel *panel, uint32_t face) {
-    const char *seat = panel->model->set->panel_face.rows[panel->faces[face].row].seat;
-    uint32_t found = *seat == '\0' ? ID_NONE : model_row(panel->model, TABLE_seat, seat);
-    return found == ID_NONE ? NULL : &panel->model->set->seat.rows[found];
-}
-
-static PanelBox box_at(const Panel *panel, uint32_t item, PanelPoint at) {
-    PanelPoint by = {at.u_mm - panel->items[item].at.u_mm, at.v_mm - panel->items[item].at.v_mm};
-    return moved(panel->items[item].bezel.box, by);
-}
-
-static double reach_lacks(const Panel *panel, uint32_t item, PanelPoint at, double limit_mm) {
-    const PanelFace *face = &panel->faces[panel->items[item].face];
-    const SeatRow *seat = seat_of(panel, panel->items[item].face);
-    if (seat == NULL || isnan(seat->shoulder_x_mm)) {
-        return 0.0;
-    }
-    PanelSpot spot = panel_spot(face, at, 0.0);
-    double half = isnan(seat->shoulder_apart_mm) ? 0.0 : seat->shoulder_apart_mm / 2.0;
-    double dx = spot.x_mm - seat->shoulder_x_mm;
-    double dy = fabs(fabs(spot.y_mm - seat->shoulder_y_mm) - half); /* from the nearer one */
-    double dz = spot.z_mm - seat->shoulder_z_mm;
-    double limit = !isnan(limit_mm)        ? limit_mm
-                   : isnan(seat->reach_mm) ? model_limit(panel->model, "panel_reach")
-                                           : seat->reach_mm;
-    return fmax(sqrt(dx * dx + dy * dy + dz * dz) - limit, 0.0);
-}
-
-static double view_lacks(const Panel *panel, uint32_t item, PanelPoint at, double limit_deg) {
-    const PanelFace *face = &panel->faces[panel->items[item].face];
-    const SeatRow *seat = seat_of(panel, panel->items[item].face);
-    if (seat == NULL) {
-        return 0.0;
-    }
-    PanelSpot spot = panel_spot(face, at, 0.0);
-    double aside_deg =
-        fabs(atan2(spot.y_mm - seat->eye_y_mm, seat->eye_x_mm - spot.x_mm)) * 180.0 / UNITS_PI;
-    return DEGREE_MM * fmax(aside_deg - limit_deg, 0.0);
-}
-
-static bool is_there(const bool *there, uint32_t item) {
-    return there == NULL || there[item];
-}
-
-/* Of a stack: how far its items are aside of their middle, and the height that is neither theirs
- * nor the webs' between them. */
-static double stack_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
-                          const bool *there) {
-    const double USUAL_GAP_MM = 6.0;
-    double sum = 0.0;
-    double low = INFINITY;
-    double high = -INFINITY;
-    double heights = 0.0;
-    double aside = 0.0;
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < wish->item_count; i++) {
-        if (is_there(there, wish->items[i])) {
-            PanelBox box = box_at(panel, wish->items[i], at[wish->items[i]]);
-            sum += at[wish->items[i]].u_mm;
-            low = fmin(low, box.v0_mm);
-            high = fmax(high, box.v1_mm);
-            heights += box.v1_mm - box.v0_mm;
-            count++;
-        }
-    }
-    for (uint32_t i = 0; i < wish->item_count; i++) {
-        if (is_there(there, wish->items[i])) {
-            aside += fabs(at[wish->items[i]].u_mm - sum / count);
-        }
-    }
-    return count < 2 ? 0.0 : aside + fmax(high - low - heights - USUAL_GAP_MM * (count - 1), 0.0);
-}
-
-/* Half the girth of the box around them against that of a square of their area, with a third more
- * for what does not fill it. */
-static double together_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
-                             const bool *there) {
-    PanelBox all = {0};
-    double area = 0.0;
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < wish->item_count; i++) {
-        if (!is_there(there, wish->items[i])) {
-            continue;
-        }
-        PanelBox box = grown(box_at(panel, wish->items[i], at[wish->items[i]]), 2.0);
-        all = count++ == 0 ? box : panel_box_around(all, box);
-        area += (box.u1_mm - box.u0_mm) * (box.v1_mm - box.v0_mm);
-    }
-    double half = (all.u1_mm - all.u0_mm) + (all.v1_mm - all.v0_mm);
-    return fmax(half - 2.67 * sqrt(area), 0.0);
-}
-
-static double apart_lacks(const Panel *panel, const SuggestWish *wish, uint32_t item,
-                          const PanelPoint *at, const bool *there) {
-    double sum = 0.0;
-    PanelBox a = box_at(panel, item, at[item]);
-    for (uint32_t j = 0; j < wish->other_count; j++) {
-        uint32_t other = wish->others[j];
-        if (other != item && is_there(there, other) &&
-            panel->items[other].face == panel->items[item].face) {
-            PanelBox b = box_at(panel, other, at[other]);
-            sum += fmax(wish->limit - panel_box_gap_mm(&a, &b), 0.0);
-        }
-    }
-    return sum;
-}
-
-/* What a wish lacks with the items that are there. */
-static double wish_lacks(const Panel *panel, const SuggestWish *wish, const PanelPoint *at,
-                         const bool *there) {
-    if (wish->kind == SUGGEST_STACKED) {
-        return stack_lacks(panel, wish, at, there);
-    }
-    if (wish->kind == SUGGEST_TOGETHER) {
-        return together_lacks(panel, wish, at, there);
-    }
-    double sum = 0.0;
-    for (uint32_t i = 0; i < wish->item_count; i++) {
-        uint32_t item = wish->items[i];
-        if (!is_there(there, item)) {
-            continue;
-        }
-        if (wish->kind == SUGGEST_CENTRED) {
-            sum += fabs(at[item].u_mm - eye_u_mm(panel, panel->items[item].face));
-        } else if (wish->kind == SUGGEST_REACH) {
-            sum += reach_lacks(panel, item, at[item], wish->limit);
-        } else if (wish->kind == SUGGEST_VIEW) {
-            sum += view_lacks(panel, item, at[item], wish->limit);
-        } else {
-            sum += apart_lacks(panel, wish, item, at, there);
-        }
-    }
-    return sum;
-}
-
-static SuggestWish *new_wish(Arena *out, Suggest *suggest, const char *name, SuggestKind kind) {
-    size_t items = suggest->panel.item_count;
-    SuggestWish *wish = &suggest->wishes[suggest->wish_count++];
-    *wish = (SuggestWish){.name = name,
-                          .kind = kind,
-                          .items = ARENA_ARRAY(out, uint32_t, items),
-                          .others = ARENA_ARRAY(out, uint32_t, items),
-                          .limit = NAN,
-                          .weight = RULE_WEIGHT};
-    return wish;
-}
-
-static uint32_t add_items(const Suggest *suggest, const char *list, uint32_t *items) {
-    uint32_t count = 0;
-    for (uint32_t i = 0; i < suggest->panel.item_count; i++) {
-        if (text_has_word(list, suggest->panel.items[i].key)) {
-            items[count++] = i;
-        }
-    }
-    return count;
-}
-
-static void read_wishes(Arena *out, Suggest *suggest) {
-    static const char *const kinds[] = {"centred", "stacked", "together", "apart", "reach", "view"};
-    const Panel *panel = &suggest->panel;
-    const TableSet *set = suggest->model->set;
-    suggest->wishes = ARENA_ARRAY(out, SuggestWish, set->wish.count + 3);
-    SuggestWish *reach = new_wish(out, suggest, "rule panel.reach", SUGGEST_REACH);
-    SuggestWish *view = new_wish(out, suggest, "rule panel.view", SUGGEST_VIEW);
-    SuggestWish *apart = new_wish(out, suggest, "rule panel.apart", SUGGEST_APART);
-    view->limit = model_limit(suggest->model, "panel_view");
-    apart->limit = model_limit(suggest->model, "panel_apart");
-    for (uint32_t i = 0; i < panel->item_count; i++) {
-        const char *use = panel_mount(panel, i)->use;
-        bool engine = strcmp(use, "engine") == 0;
-        if (engine || strcmp(use, "emergency") == 0) {
-            reach->items[reach->item_count++] = i;
-            apart->items[apart->item_count++] = i;
-        }
-        if (strcmp(use, "primary") == 0) {
-            view->items[view->item_count++] = i;
-        }
-        if (strcmp(use, "lighting") == 0) {
-            apart->others[apart->other_count++] = i;
-        }
-    }
-    for (size_t i = 0; i < set->wish.count; i++) {
-        const WishRow *row = &set->wish.rows[i];
-        for (int k = 0; k < 6; k++) {
-            if (strcmp(row->kind, kinds[k]) != 0) {
-                continue;
-            }
-            SuggestWish *wish = new_wish(out, suggest, row->wish, (SuggestKind)k);
-            wish->weight = isnan(row->weight) ? 1.0 : row->weight;
-            wish->item_count = add_items(suggest, row->items, wish->items);
-            wish->other_count = add_items(suggest, row->others, wish->others);
-            wish->limit = row->value_mm;
-            if (k == SUGGEST_VIEW || (k == SUGGEST_APART && isnan(wish->limit))) {
-                wish->limit =
-                    model_limit(suggest->model, k == SUGGEST_VIEW ? "panel_view" : "panel_apart");
-            }
-        }
-    }
 }
 
 /* --- blocks -------------------------------------------------------------------------------------
@@ -466,7 +240,8 @@ static uint32_t *find_groups(Search *search) {
     }
     uint32_t *members = ARENA_ARRAY(search->arena, uint32_t, panel->item_count);
     for (size_t i = 0; i < set->align.count; i++) {
-        uint32_t count = add_items(search->suggest, set->align.rows[i].members, members);
+        uint32_t count =
+            panel_items_listed(&search->suggest->panel, set->align.rows[i].members, members);
         bool placed = true;
         for (uint32_t j = 0; j < count; j++) {
             placed = placed && !isnan(search->home[members[j]].u_mm);
@@ -501,8 +276,8 @@ static void make_blocks(Search *search) {
         PanelPoint first = panel->items[block->count == 0 ? i : block->items[0]].at;
         PanelPoint from = {panel->items[i].at.u_mm - first.u_mm,
                            panel->items[i].at.v_mm - first.v_mm};
-        PanelBox keep = moved(search->slabs[i].keep, from);
-        PanelBox inside = moved(search->slabs[i].inside, from);
+        PanelBox keep = panel_box_moved(search->slabs[i].keep, from);
+        PanelBox inside = panel_box_moved(search->slabs[i].inside, from);
         block->keep = block->count == 0 ? keep : panel_box_around(block->keep, keep);
         block->inside = block->count == 0 ? inside : panel_box_around(block->inside, inside);
         block->items[block->count] = i;
@@ -568,7 +343,7 @@ static double cost_at(Search *search, bool *there, uint32_t id, PanelPoint at) {
     put(search, there, id, at);
     for (uint32_t i = 0; i < search->wish_counts[id]; i++) {
         const SuggestWish *wish = &search->suggest->wishes[search->wishes_of[id][i]];
-        cost += wish->weight * wish_lacks(search->panel, wish, search->at, there);
+        cost += wish->weight * panel_wish_lacks(search->panel, wish, search->at, there);
     }
     take_out(search, there, id);
     return cost;
@@ -604,7 +379,7 @@ static void find_candidates(Search *search, uint32_t id) {
     search->us[u++] = face->outline.box.u1_mm - block->inside.u1_mm;
     search->vs[v++] = face->outline.box.v0_mm - block->inside.v0_mm;
     search->vs[v++] = face->outline.box.v1_mm - block->inside.v1_mm;
-    search->us[u++] = eye_u_mm(panel, block->face);
+    search->us[u++] = panel_eye_u_mm(panel, block->face);
     PanelPoint home = search->home[block->items[0]];
     if (!isnan(home.u_mm)) {
         search->us[u++] = home.u_mm;
@@ -616,7 +391,7 @@ static void find_candidates(Search *search, uint32_t id) {
             continue;
         }
         PanelPoint at = search->at[other->items[0]];
-        PanelBox box = moved(other->keep, at);
+        PanelBox box = panel_box_moved(other->keep, at);
         search->us[u++] = box.u1_mm - block->keep.u0_mm;
         search->us[u++] = box.u0_mm - block->keep.u1_mm;
         search->us[u++] = box.u0_mm - block->keep.u0_mm;
@@ -649,7 +424,7 @@ static bool best_place(Search *search, bool *there, uint32_t id, double packed, 
     for (uint32_t i = 0; i < search->u_count; i++) {
         for (uint32_t j = 0; j < search->v_count; j++) {
             PanelPoint at = {search->us[i], search->vs[j]};
-            PanelBox inside = moved(search->blocks[id].inside, at);
+            PanelBox inside = panel_box_moved(search->blocks[id].inside, at);
             if (inside.u0_mm < sheet->u0_mm - TOUCH_MM || inside.u1_mm > sheet->u1_mm + TOUCH_MM ||
                 inside.v0_mm < sheet->v0_mm - TOUCH_MM || inside.v1_mm > sheet->v1_mm + TOUCH_MM) {
                 continue;
@@ -672,18 +447,6 @@ static bool best_place(Search *search, bool *there, uint32_t id, double packed, 
 /* --- layouts ------------------------------------------------------------------------------------
  */
 
-double panel_suggest_score(const Suggest *suggest, const PanelPoint *at, double *lacks_mm) {
-    double score = 0.0;
-    for (uint32_t i = 0; i < suggest->wish_count; i++) {
-        double lack = wish_lacks(&suggest->panel, &suggest->wishes[i], at, NULL);
-        score += suggest->wishes[i].weight * lack;
-        if (lacks_mm != NULL) {
-            lacks_mm[i] = lack;
-        }
-    }
-    return score;
-}
-
 typedef struct Order {
     uint32_t block;
     double rank;
@@ -702,7 +465,7 @@ static double layout_score(Search *search, const bool *there) {
     double score = 0.0;
     for (uint32_t i = 0; i < search->suggest->wish_count; i++) {
         const SuggestWish *wish = &search->suggest->wishes[i];
-        score += wish->weight * wish_lacks(search->panel, wish, search->at, there);
+        score += wish->weight * panel_wish_lacks(search->panel, wish, search->at, there);
     }
     for (uint32_t i = 0; i < search->block_count; i++) {
         score += search->placed[i] ? move_cost(search, i, search->at[search->blocks[i].items[0]])
@@ -755,7 +518,8 @@ static double build(Search *search, bool *there, uint32_t number) {
         }
         double weight = 1.0;
         for (uint32_t j = 0; j < search->wish_counts[i] && packed < 1.0; j++) {
-            weight += 0.2 * search->suggest->wishes[search->wishes_of[i][j]].weight / RULE_WEIGHT;
+            weight +=
+                0.2 * search->suggest->wishes[search->wishes_of[i][j]].weight / SUGGEST_RULE_WEIGHT;
         }
         order[count++] =
             (Order){i, block->area * weight * exp(spread * (draw(search) - 0.5) * 2.0)};
@@ -903,7 +667,7 @@ bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options
         suggest->panel.item_count == 0) {
         return false;
     }
-    read_wishes(out, suggest);
+    panel_wishes_read(out, suggest);
     const Panel *panel = &suggest->panel;
     Arena arena = {0};
     Search search = {
