@@ -294,7 +294,7 @@ size_t panel_propose(Arena *out, const Proof *proof, uint32_t tries,
                      PanelProposal proposals[PANEL_PROPOSALS]) {
     /* What the panel's rows lack was found by the live chain already. */
     Findings told = {.arena = out};
-    SuggestOptions options = {.tries = tries, .seed = 1};
+    SuggestOptions options = {.tries = tries, .seed = 1, .ink = proof->panel.ink};
     Suggest suggest;
     if (proof->panel.face_count == 0 ||
         !panel_suggest(out, &proof->model, &options, &suggest, &told)) {

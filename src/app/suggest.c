@@ -10,12 +10,13 @@ static const double TOLD_MM = 0.05;
 static void search(Proof *proof, Suggest *suggest) {
     /* What the panel's rows lack was found by the live chain already. */
     Findings told = {.arena = &proof->arena};
-    SuggestOptions options = {.seed = 1};
+    SuggestOptions options = {.seed = 1, .ink = proof->panel.ink};
     panel_suggest(&proof->arena, &proof->model, &options, suggest, &told);
 }
 
 bool suggest_table(Proof *proof, TableId table) {
-    if (table != TABLE_suggestion && table != TABLE_suggestion_wish) {
+    if (table != TABLE_suggestion && table != TABLE_suggestion_wish &&
+        table != TABLE_suggestion_legend) {
         return false;
     }
     Suggest suggest;
@@ -77,5 +78,6 @@ void suggest_write(Buffer *out, Proof *proof) {
         return;
     }
     buffer_text(out, "\nA suggestion, no more: look at it, sit before it, then write what you like "
-                     "into `mount`.\n`marling show suggestion JOB --format csv` has all places.\n");
+                     "into `mount`.\n`marling show suggestion JOB --format csv` has all places, "
+                     "`suggestion_legend` those of legends.\n");
 }

@@ -178,8 +178,9 @@ static void draw_bands(const Portrait *portrait) {
         const PanelCoatRow *coat = &set->panel_coat.rows[i];
         const FinishRow *finish = finish_of(set, coat->finish);
         PanelContour band;
+        uint32_t item = ID_NONE;
         if (finish != NULL && strcmp(coat->face, panel->faces[portrait->face].key) == 0 &&
-            panel_band(portrait->brush.arena, panel, (uint32_t)i, &band)) {
+            panel_band(portrait->brush.arena, panel, (uint32_t)i, &band, &item)) {
             draw_band(portrait, &band, finish);
         }
     }

@@ -63,18 +63,8 @@ static void add_mark(Marks *marks, uint32_t text) {
     if (ink->count == 0) {
         return;
     }
-    PanelPoint at = panel->texts[text].at;
-    Mark *mark = &marks->marks[marks->mark_count++];
-    *mark = (Mark){.text = text,
-                   .box = {ink->box.u0_mm + at.u_mm, ink->box.u1_mm + at.u_mm,
-                           ink->box.v0_mm + at.v_mm, ink->box.v1_mm + at.v_mm}};
-    if (panel->texts[text].rotation_rad != 0.0) {
-        place_ink(marks, mark);
-        mark->box = mark->contours[0].box;
-        for (uint32_t i = 1; i < ink->count; i++) {
-            mark->box = panel_box_around(mark->box, mark->contours[i].box);
-        }
-    }
+    marks->marks[marks->mark_count++] =
+        (Mark){.text = text, .box = panel_text_box(marks->checking->out, panel, text)};
 }
 
 static int compare_marks(const void *left, const void *right) {
@@ -141,13 +131,10 @@ static void find_obstacles(Marks *marks, const PanelFace *face) {
     const TableSet *set = panel->model->set;
     for (uint32_t i = 0; i < set->panel_coat.count; i++) {
         PanelContour band;
+        uint32_t item = ID_NONE;
         if (strcmp(set->panel_coat.rows[i].face, face->key) == 0 &&
-            panel_band(checking->out, panel, i, &band)) {
-            for (uint32_t j = face->item_first; j < face->item_first + face->item_count; j++) {
-                if (strcmp(panel->items[j].key, set->panel_coat.rows[i].item) == 0) {
-                    add_obstacle(marks, band, j, "band");
-                }
-            }
+            panel_band(checking->out, panel, i, &band, &item)) {
+            add_obstacle(marks, band, item, "band");
         }
     }
 }

@@ -676,7 +676,8 @@ bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour 
     return panel_contour_offset(out, &given->outline, by_mm, cut);
 }
 
-bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band) {
+bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band,
+                uint32_t *found) {
     const PanelCoatRow *row = &panel->model->set->panel_coat.rows[coat];
     if (*row->item == '\0' || !(row->band_mm > 0.0)) {
         return false;
@@ -685,11 +686,24 @@ bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *ban
         const PanelItem *item = &panel->items[i];
         if (strcmp(item->key, row->item) == 0 && item->hole_count > 0 &&
             strcmp(panel->faces[item->face].key, row->face) == 0) {
+            *found = i;
             return panel_contour_offset(out, &panel->holes[item->hole_first].contour, row->band_mm,
                                         band);
         }
     }
     return false;
+}
+
+PanelBox panel_text_box(Arena *out, const Panel *panel, uint32_t text) {
+    const PanelText *given = &panel->texts[text];
+    const PanelInk *ink = &panel->ink[given->row];
+    PanelBox box = panel_box_moved(ink->box, given->at);
+    for (uint32_t i = 0; given->rotation_rad != 0.0 && i < ink->count; i++) {
+        PanelContour turned =
+            panel_contour_moved(out, &ink->contours[i], given->rotation_rad, given->at);
+        box = i == 0 ? turned.box : panel_box_around(box, turned.box);
+    }
+    return box;
 }
 
 PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm) {

@@ -174,7 +174,10 @@ bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour 
 
 /* What a row of `panel_coat` paints around an item: its first opening grown by the band. False when
  * the row is no band, or its item or opening is not there. */
-bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band);
+bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band, uint32_t *item);
+
+/* The box around the ink of a text where it stands; the panel knows ink and there is some. */
+PanelBox panel_text_box(Arena *out, const Panel *panel, uint32_t text);
 
 /* The place of (u, v) at a depth behind the front, in the airframe. */
 PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm);

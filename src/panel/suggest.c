@@ -21,13 +21,15 @@ static const double ROUND_MM = 0.006;
 /* Rectangles that share less than this only touch. */
 static const double TOUCH_MM = 1e-7;
 
-/* One item as rectangles about its middle. */
+/* One item as rectangles about its middle. Where it has neither legend nor band, these are turned
+ * inside out and overlap nothing. */
 typedef struct Slab {
     PanelBox keep;   /* with half of every distance to others */
     PanelBox inside; /* with the whole distance to the edge: must lie on the sheet */
     PanelBox body;   /* behind */
     double depth_mm;
-    bool holes;
+    PanelBox mark;  /* of its legends, with what they must keep from others' `keep` */
+    PanelBox paint; /* of its band, with half of what others' legends keep from it */
 } Slab;
 
 typedef struct Block {
@@ -38,6 +40,7 @@ typedef struct Block {
     bool fixed;
     double area;   /* of its box */
     PanelBox keep; /* of all its items, about the first's middle */
+    PanelBox all;  /* with legends and bands */
     PanelBox inside;
 } Block;
 
@@ -51,14 +54,24 @@ typedef struct Search {
     uint32_t *block_of;   /* by item */
     uint32_t **wishes_of; /* by block: wishes that concern it */
     uint32_t *wish_counts;
-    PanelPoint *at;   /* by item */
-    bool *placed;     /* by block */
-    PanelPoint *home; /* where items are now; NAN: nowhere */
-    double *us;       /* candidate coordinates */
+    PanelPoint *at;       /* by item */
+    bool *placed;         /* by block */
+    PanelPoint *home;     /* where items are now; NAN: nowhere */
+    bool home_is_legal;   /* by the checks of a person's layout, which are finer than rectangles */
+    PanelBox *free_marks; /* legends that go with no item, with what they keep from others */
+    uint32_t *free_mark_faces;
+    uint32_t free_mark_count;
+    double gap_mm;  /* what two fronts keep, halved: in every `keep` */
+    double mark_mm; /* what legends keep */
+    double web;     /* times the thickness */
+    double bend;
+    double *us; /* candidate coordinates */
     double *vs;
     uint32_t u_count, v_count;
     uint64_t random;
 } Search;
+
+static const PanelBox NOWHERE = {INFINITY, -INFINITY, INFINITY, -INFINITY};
 
 static double draw(Search *search) {
     search->random = search->random * UINT64_C(6364136223846793005) + UINT64_C(1442695040888963407);
@@ -77,9 +90,9 @@ static void make_slab(Search *search, uint32_t id, double room_mm) {
     const Panel *panel = search->panel;
     const PanelItem *item = &panel->items[id];
     double t = panel->faces[item->face].thickness_mm;
-    double web = model_limit(panel->model, "panel_web") * t / 2.0;
+    double web = search->web * t / 2.0;
     double web_screw = model_limit(panel->model, "panel_web_screw") * t;
-    double gap = model_limit(panel->model, "panel_front") / 2.0;
+    double gap = search->gap_mm;
     double edge = model_limit(panel->model, "panel_edge");
     double edge_screw = model_limit(panel->model, "panel_edge_screw");
     double half_screw = fmax(web_screw / 2.0, web_screw - web);
@@ -114,11 +127,49 @@ static void make_slab(Search *search, uint32_t id, double room_mm) {
     slab.keep = panel_box_grown(panel_box_moved(slab.keep, back), ROUND_MM);
     slab.inside = panel_box_grown(panel_box_moved(slab.inside, back), ROUND_MM);
     slab.body = panel_box_grown(panel_box_moved(slab.body, back), ROUND_MM);
+    slab.mark = NOWHERE;
+    slab.paint = NOWHERE;
     search->slabs[id] = slab;
 }
 
-/* The rectangle lies on the sheet, clear of its bends. */
-static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *box) {
+/* Legends and bands about the middles of their items. */
+static void add_marks(Search *search) {
+    const Panel *panel = search->panel;
+    const double beyond_mm = search->mark_mm - search->gap_mm + ROUND_MM;
+    search->free_marks = ARENA_ARRAY(search->arena, PanelBox, panel->text_count);
+    search->free_mark_faces = ARENA_ARRAY(search->arena, uint32_t, panel->text_count);
+    for (uint32_t i = 0; panel->ink != NULL && i < panel->text_count; i++) {
+        const PanelText *text = &panel->texts[i];
+        const PanelInk *ink = &panel->ink[text->row];
+        if (ink->count == 0 || ink->hollow) {
+            continue; /* what a frame surrounds is told by the checks alone */
+        }
+        PanelBox box = panel_box_grown(panel_text_box(search->arena, panel, i), beyond_mm);
+        if (text->item == ID_NONE || isnan(search->home[text->item].u_mm)) {
+            search->free_mark_faces[search->free_mark_count] = text->face;
+            search->free_marks[search->free_mark_count++] = box;
+            continue;
+        }
+        PanelPoint home = search->home[text->item];
+        PanelBox *mark = &search->slabs[text->item].mark;
+        box = panel_box_moved(box, (PanelPoint){-home.u_mm, -home.v_mm});
+        *mark = isinf(mark->u0_mm) ? box : panel_box_around(*mark, box);
+    }
+    for (uint32_t i = 0; i < panel->model->set->panel_coat.count; i++) {
+        PanelContour band;
+        uint32_t item = ID_NONE;
+        if (panel_band(search->arena, panel, i, &band, &item)) {
+            PanelPoint at = panel->items[item].at;
+            search->slabs[item].paint =
+                panel_box_moved(panel_box_grown(band.box, search->gap_mm + ROUND_MM),
+                                (PanelPoint){-at.u_mm, -at.v_mm});
+        }
+    }
+}
+
+/* The rectangle lies on the sheet, clear of its bends by so much. */
+static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *box,
+                     double bend_mm) {
     const PanelPoint corners[4] = {{box->u0_mm, box->v0_mm},
                                    {box->u1_mm, box->v0_mm},
                                    {box->u1_mm, box->v1_mm},
@@ -145,7 +196,6 @@ static bool on_sheet(const Panel *panel, const PanelFace *face, const PanelBox *
             }
         }
     }
-    double bend_mm = model_limit(panel->model, "panel_bend") * face->thickness_mm;
     for (uint32_t i = face->bend_first; i < face->bend_first + face->bend_count; i++) {
         PanelPiece line = panel_line(panel->bends[i].from, panel->bends[i].to);
         PanelBox wide = panel_box_grown(line.box, bend_mm);
@@ -170,51 +220,84 @@ static bool deep_enough(const Panel *panel, const PanelFace *face, const PanelBo
     return true;
 }
 
+static bool collide(const Search *search, uint32_t item, PanelPoint at, uint32_t other,
+                    PanelPoint there) {
+    PanelPoint by = {there.u_mm - at.u_mm, there.v_mm - at.v_mm};
+    const Slab *a = &search->slabs[item];
+    const Slab *b = &search->slabs[other];
+    PanelBox keep = panel_box_moved(b->keep, by);
+    PanelBox mark = panel_box_moved(b->mark, by);
+    PanelBox paint = panel_box_moved(b->paint, by);
+    return overlap(&a->keep, &keep) || overlap(&a->mark, &keep) || overlap(&a->keep, &mark) ||
+           overlap(&a->mark, &mark) || overlap(&a->mark, &paint) || overlap(&a->paint, &mark);
+}
+
+/* One item at its place against the sheet, its free openings and legends, and what is behind. */
+static bool item_is_legal(const Search *search, uint32_t item, PanelPoint at) {
+    const Panel *panel = search->panel;
+    const PanelFace *face = &panel->faces[panel->items[item].face];
+    const Slab *slab = &search->slabs[item];
+    PanelBox inside = panel_box_moved(slab->inside, at);
+    PanelBox body = panel_box_moved(slab->body, at);
+    double thickness_mm = face->thickness_mm;
+    if (!on_sheet(panel, face, &inside, search->bend * thickness_mm) ||
+        !deep_enough(panel, face, &body, slab->depth_mm)) {
+        return false;
+    }
+    PanelBox keep = panel_box_moved(slab->keep, at);
+    PanelBox mark = panel_box_moved(slab->mark, at);
+    bool marked = !isinf(slab->mark.u0_mm);
+    PanelBox around = panel_box_grown(mark, search->gap_mm);
+    if (marked && !on_sheet(panel, face, &around, 0.0)) {
+        return false;
+    }
+    for (uint32_t k = face->hole_first; k < face->hole_first + face->hole_count; k++) {
+        const PanelHole *hole = &panel->holes[k];
+        if (hole->item != ID_NONE) {
+            continue;
+        }
+        PanelBox web = panel_box_grown(hole->contour.box, search->web * thickness_mm / 2.0);
+        if (overlap(&keep, &web) || (marked && overlap(&around, &hole->contour.box))) {
+            return false;
+        }
+    }
+    for (uint32_t k = 0; k < search->free_mark_count; k++) {
+        if (search->free_mark_faces[k] == panel->items[item].face &&
+            (overlap(&search->free_marks[k], &keep) || overlap(&search->free_marks[k], &mark))) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* Block `id` with its first item at `at` keeps clear of everything placed, its sheet and what is
  * behind. */
-static bool is_legal(Search *search, uint32_t id, PanelPoint at) {
+static bool is_legal(const Search *search, uint32_t id, PanelPoint at) {
     const Block *block = &search->blocks[id];
-    const PanelFace *face = &search->panel->faces[block->face];
-    PanelBox keep = panel_box_moved(block->keep, at);
+    PanelBox all = panel_box_moved(block->all, at);
     for (uint32_t i = 0; i < search->block_count; i++) {
         const Block *other = &search->blocks[i];
         if (!search->placed[i] || i == id || other->face != block->face) {
             continue;
         }
-        PanelPoint there = search->at[other->items[0]];
-        PanelBox box = panel_box_moved(other->keep, there);
-        if (!overlap(&keep, &box)) {
+        PanelBox box = panel_box_moved(other->all, search->at[other->items[0]]);
+        if (!overlap(&all, &box)) {
             continue;
         }
         for (uint32_t j = 0; j < block->count; j++) {
             PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
-            PanelBox a = panel_box_moved(search->slabs[block->items[j]].keep, mine);
             for (uint32_t k = 0; k < other->count; k++) {
-                PanelBox b = panel_box_moved(search->slabs[other->items[k]].keep,
-                                             search->at[other->items[k]]);
-                if (overlap(&a, &b)) {
+                if (collide(search, block->items[j], mine, other->items[k],
+                            search->at[other->items[k]])) {
                     return false;
                 }
             }
         }
     }
     for (uint32_t j = 0; j < block->count; j++) {
-        const Slab *slab = &search->slabs[block->items[j]];
         PanelPoint mine = {at.u_mm + block->from[j].u_mm, at.v_mm + block->from[j].v_mm};
-        PanelBox inside = panel_box_moved(slab->inside, mine);
-        PanelBox body = panel_box_moved(slab->body, mine);
-        if (!on_sheet(search->panel, face, &inside) ||
-            !deep_enough(search->panel, face, &body, slab->depth_mm)) {
+        if (!item_is_legal(search, block->items[j], mine)) {
             return false;
-        }
-        PanelBox a = panel_box_moved(slab->keep, mine);
-        for (uint32_t k = face->hole_first; k < face->hole_first + face->hole_count; k++) {
-            const PanelHole *hole = &search->panel->holes[k];
-            double web = model_limit(search->panel->model, "panel_web") * face->thickness_mm / 2.0;
-            PanelBox b = panel_box_grown(hole->contour.box, web);
-            if (hole->item == ID_NONE && overlap(&a, &b)) {
-                return false;
-            }
         }
     }
     return true;
@@ -280,6 +363,9 @@ static void make_blocks(Search *search) {
         PanelBox inside = panel_box_moved(search->slabs[i].inside, from);
         block->keep = block->count == 0 ? keep : panel_box_around(block->keep, keep);
         block->inside = block->count == 0 ? inside : panel_box_around(block->inside, inside);
+        block->all = block->count == 0 ? keep : panel_box_around(block->all, keep);
+        block->all = panel_box_around(block->all, panel_box_moved(search->slabs[i].mark, from));
+        block->all = panel_box_around(block->all, panel_box_moved(search->slabs[i].paint, from));
         block->items[block->count] = i;
         block->from[block->count++] = from;
         block->fixed =
@@ -529,7 +615,8 @@ static double build(Search *search, bool *there, uint32_t number) {
         uint32_t id = order[i].block;
         PanelPoint best = search->home[search->blocks[id].items[0]];
         bool keeps = number == 0 || (number % 4 == 3 && draw(search) < KEPT_SHARE);
-        bool stays = keeps && !isnan(best.u_mm) && is_legal(search, id, best);
+        bool stays = keeps && !isnan(best.u_mm) &&
+                     ((number == 0 && search->home_is_legal) || is_legal(search, id, best));
         if (stays || best_place(search, there, id, packed, &best)) {
             put(search, there, id, best);
         }
@@ -623,6 +710,46 @@ static const Model *with_places(Arena *out, const Model *model, const PanelPoint
     return copy;
 }
 
+PanelPoint panel_suggest_legend(const Suggest *suggest, const PanelPoint *at, uint32_t text) {
+    const PanelText *given = &suggest->panel.texts[text];
+    if (given->item == ID_NONE || isnan(suggest->home[given->item].u_mm)) {
+        return given->at;
+    }
+    PanelPoint home = suggest->home[given->item];
+    PanelPoint now = at[given->item];
+    return (PanelPoint){given->at.u_mm + now.u_mm - home.u_mm,
+                        given->at.v_mm + now.v_mm - home.v_mm};
+}
+
+/* The item of that name, or that of the legend of that name; ID_NONE. */
+static uint32_t item_meant(const Panel *panel, const char *key) {
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        if (strcmp(panel->items[i].key, key) == 0) {
+            return i;
+        }
+    }
+    for (uint32_t i = 0; i < panel->text_count; i++) {
+        if (strcmp(panel->model->set->legend.rows[panel->texts[i].row].legend, key) == 0) {
+            return panel->texts[i].item;
+        }
+    }
+    return ID_NONE;
+}
+
+/* A finding about a legend that another layout may be without. */
+static bool is_curable(const Panel *panel, const Finding *finding) {
+    uint32_t owner = ID_NONE;
+    for (uint32_t i = 0; i < panel->text_count; i++) {
+        if (strcmp(panel->model->set->legend.rows[panel->texts[i].row].legend, finding->key) == 0) {
+            owner = panel->texts[i].item;
+        }
+    }
+    uint32_t other = item_meant(panel, finding->rows);
+    bool owner_moves = owner != ID_NONE && panel_mount(panel, owner)->pinned != 1;
+    bool other_moves = other != ID_NONE && panel_mount(panel, other)->pinned != 1;
+    return owner != other && (owner_moves || other_moves);
+}
+
 uint32_t panel_suggest_errors(const Suggest *suggest, const PanelPoint *at) {
     Arena arena = {0};
     Findings findings = {.arena = &arena};
@@ -630,34 +757,41 @@ uint32_t panel_suggest_errors(const Suggest *suggest, const PanelPoint *at) {
     PanelChecks checks;
     const Model *model = with_places(&arena, suggest->model, at, &suggest->panel);
     panel_read(&arena, model, &panel, &findings);
+    panel.ink = suggest->panel.ink;
+    for (uint32_t i = 0; i < panel.text_count; i++) {
+        panel.texts[i].at = panel_suggest_legend(suggest, at, i);
+    }
     panel_check(&arena, &panel, NULL, false, &checks, &findings);
     uint32_t errors = 0;
     for (size_t i = 0; i < findings.count; i++) {
-        RuleId rule = findings.rows[i].rule;
+        const Finding *finding = &findings.rows[i];
+        RuleId rule = finding->rule;
         errors += rule == RULE_PANEL_WEB || rule == RULE_PANEL_EDGE || rule == RULE_PANEL_BEND ||
-                  rule == RULE_PANEL_FRONT || rule == RULE_PANEL_DEPTH || rule == RULE_PANEL_BODIES;
+                  rule == RULE_PANEL_FRONT || rule == RULE_PANEL_DEPTH ||
+                  rule == RULE_PANEL_BODIES ||
+                  (rule == RULE_PANEL_MARK && is_curable(&suggest->panel, finding));
     }
     arena_free(&arena);
     return errors;
 }
 
 /* Where items are now: NAN for those whose rows and align rows give no place. */
-static void find_homes(Search *search, const Model *model) {
+static PanelPoint *find_homes(Arena *out, const Panel *panel, const Model *model) {
     Arena scratch = {0};
     Findings unread = {.arena = &scratch};
     Panel now;
     panel_read(&scratch, model, &now, &unread);
-    const Panel *panel = search->panel;
-    search->home = ARENA_ARRAY(search->arena, PanelPoint, panel->item_count);
+    PanelPoint *home = ARENA_ARRAY(out, PanelPoint, panel->item_count);
     for (uint32_t i = 0; i < panel->item_count; i++) {
-        search->home[i] = (PanelPoint){NAN, NAN};
+        home[i] = (PanelPoint){NAN, NAN};
         for (uint32_t j = 0; j < now.item_count; j++) {
             if (now.items[j].row == panel->items[i].row) {
-                search->home[i] = now.items[j].at;
+                home[i] = now.items[j].at;
             }
         }
     }
     arena_free(&scratch);
+    return home;
 }
 
 bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options, Suggest *suggest,
@@ -668,19 +802,35 @@ bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options
         return false;
     }
     panel_wishes_read(out, suggest);
+    suggest->panel.ink = options->ink;
     const Panel *panel = &suggest->panel;
+    suggest->home = find_homes(out, panel, model);
     Arena arena = {0};
     Search search = {
-        .arena = &arena, .suggest = suggest, .panel = panel, .random = options->seed + UINT64_C(1)};
-    find_homes(&search, model);
+        .arena = &arena,
+        .suggest = suggest,
+        .panel = panel,
+        .home = suggest->home,
+        .gap_mm = model_limit(model, "panel_front") / 2.0,
+        .mark_mm = model_limit(model, "panel_mark"),
+        .web = model_limit(model, "panel_web"),
+        .bend = model_limit(model, "panel_bend"),
+        .random = options->seed + UINT64_C(1),
+    };
     double room_mm = 0.0;
     for (uint32_t i = 0; i < panel->front_count; i++) {
         room_mm = fmax(room_mm, panel->fronts[i].room_mm);
     }
+    search.home_is_legal = true;
+    for (uint32_t i = 0; i < panel->item_count; i++) {
+        search.home_is_legal = search.home_is_legal && !isnan(search.home[i].u_mm);
+    }
+    search.home_is_legal = search.home_is_legal && panel_suggest_errors(suggest, search.home) == 0;
     search.slabs = ARENA_ARRAY(&arena, Slab, panel->item_count);
     for (uint32_t i = 0; i < panel->item_count; i++) {
         make_slab(&search, i, room_mm);
     }
+    add_marks(&search);
     make_blocks(&search);
     link_wishes(&search);
     search.at = ARENA_ARRAY(&arena, PanelPoint, panel->item_count);
@@ -713,6 +863,15 @@ void panel_suggest_rows(Arena *out, const Model *model, const Suggest *suggest, 
             row->moved_mm =
                 panel_distance_mm(layout->at[i], (PanelPoint){mount->u_mm, mount->v_mm});
             row->pinned = mount->pinned == 1 ? 1 : INT_BLANK;
+        }
+        for (uint32_t i = 0; i < panel->text_count; i++) {
+            PanelPoint to = panel_suggest_legend(suggest, layout->at, i);
+            SuggestionLegendRow *row = table_append(set, out, TABLE_suggestion_legend);
+            row->rank = (int32_t)rank + 1;
+            row->legend = model->set->legend.rows[panel->texts[i].row].legend;
+            row->u_mm = to.u_mm;
+            row->v_mm = to.v_mm;
+            row->moved_mm = panel_distance_mm(panel->texts[i].at, to);
         }
         for (uint32_t i = 0; i < suggest->wish_count; i++) {
             if (suggest->wishes[i].item_count == 0) {

@@ -1,7 +1,8 @@
 /* Layouts of a panel that a person may take or leave. In: faces, items with or without a place,
  * wishes as rows of `wish`, and those that follow from rules (reach, view, distance of engine
  * switches and lights). Out: up to three layouts, the best first, with what each makes of every
- * wish. Pinned items never move; items that `align` rows hold together move as one.
+ * wish. Pinned items never move; items that `align` rows hold together move as one; legends go with
+ * their items and keep their room.
  * docs/theory/suggest.md. */
 #ifndef PANEL_SUGGEST_H
 #define PANEL_SUGGEST_H
@@ -41,8 +42,9 @@ typedef struct SuggestLayout {
 
 typedef struct Suggest {
     const Model
-        *model;  /* with every item in it, those without a place at the middle of their face */
-    Panel panel; /* of that model */
+        *model;       /* with every item in it, those without a place at the middle of their face */
+    Panel panel;      /* of that model */
+    PanelPoint *home; /* by PanelItem: where it stands now; NAN: nowhere */
     SuggestWish *wishes;
     uint32_t wish_count;
     SuggestLayout best[SUGGEST_BEST];
@@ -53,6 +55,7 @@ typedef struct Suggest {
 typedef struct SuggestOptions {
     uint32_t tries; /* layouts built from nothing; 0: the usual number */
     uint32_t seed;
+    const PanelInk *ink; /* by row of `legend`; NULL: legends take no room */
 } SuggestOptions;
 
 /* Looks for layouts. False when the job has no panel to lay out. */
@@ -62,14 +65,18 @@ bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options
 /* Score of any places of the items, and what it makes of each wish (lacks_mm may be NULL). */
 double panel_suggest_score(const Suggest *suggest, const PanelPoint *at, double *lacks_mm);
 
-/* Findings of severity error about webs, edges, bends, fronts, bodies and depth with the items at
- * these places: reads the panel anew and runs the checks. */
+/* Findings of severity error about webs, edges, bends, fronts, bodies, depth and legends with the
+ * items at these places: reads the panel anew and runs the checks. A legend that runs into its own
+ * item, or two things that may not move into each other, don't count: no layout cures that. */
 uint32_t panel_suggest_errors(const Suggest *suggest, const PanelPoint *at);
+
+/* Where a legend (PanelText) stands in a layout: it goes with its item. */
+PanelPoint panel_suggest_legend(const Suggest *suggest, const PanelPoint *at, uint32_t text);
 
 /* A wish gave way when it lacks more than this. */
 #define SUGGEST_KEPT_MM 1.0
 
-/* Fills the tables suggestion and suggestion_wish. */
+/* Fills the tables suggestion, suggestion_legend and suggestion_wish. */
 void panel_suggest_rows(Arena *out, const Model *model, const Suggest *suggest, TableSet *set);
 
 #endif

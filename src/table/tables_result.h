@@ -78,7 +78,9 @@
     T(RESULT, board_node, BoardNodeRow, "nodes of the boards: where they lie")                     \
     T(RESULT, suggestion, SuggestionRow,                                                           \
       "layouts that `marling suggest` proposes, the best first")                                   \
-    T(RESULT, suggestion_wish, SuggestionWishRow, "what each of those layouts makes of the wishes")
+    T(RESULT, suggestion_wish, SuggestionWishRow,                                                  \
+      "what each of those layouts makes of the wishes")                                            \
+    T(RESULT, suggestion_legend, SuggestionLegendRow, "where legends go with their items in them")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -928,5 +930,12 @@
     C(TEXT, wish, KEY, "", "which wish; `rule ...`: one that follows from a rule")                 \
     C(FLAG, kept, NEED, "", "no: it gave way")                                                     \
     C(REAL, lacks_mm, NEED, "", "by how much; degrees count ten")
+
+#define COLUMNS_suggestion_legend(C)                                                               \
+    C(INT, rank, KEY, "", "which layout")                                                          \
+    C(TEXT, legend, KEY, "", "what")                                                               \
+    C(REAL, u_mm, NEED, "", "where its middle would be")                                           \
+    C(REAL, v_mm, NEED, "", "")                                                                    \
+    C(REAL, moved_mm, OPEN, "", "from where it is")
 
 #endif

@@ -10,6 +10,7 @@
 #include <cmocka.h>
 
 #include "app/panel_try.h"
+#include "app/suggest.h"
 
 static Proof proof;
 
@@ -176,11 +177,39 @@ static void proposals_come_true(void **state) {
     arena_free(&arena);
 }
 
+/* In the tables of suggestions every legend goes as far as its item. */
+static void suggested_legends_go_along(void **state) {
+    (void)state;
+    assert_true(suggest_table(&proof, TABLE_suggestion_legend));
+    size_t moved = 0;
+    for (size_t i = 0; i < proof.set.suggestion_legend.count; i++) {
+        const SuggestionLegendRow *legend = &proof.set.suggestion_legend.rows[i];
+        uint32_t row = model_row(&proof.model, TABLE_legend, legend->legend);
+        const LegendRow *given = &proof.set.legend.rows[row];
+        for (size_t k = 0; k < proof.set.suggestion.count; k++) {
+            const SuggestionRow *item = &proof.set.suggestion.rows[k];
+            if (item->rank == legend->rank && strcmp(item->item, given->item) == 0) {
+                const PanelItem *then = item_of(&proof.panel, item->item);
+                assert_true(fabs((legend->u_mm - given->u_mm) - (item->u_mm - then->at.u_mm)) <
+                            1e-6);
+                assert_true(fabs((legend->v_mm - given->v_mm) - (item->v_mm - then->at.v_mm)) <
+                            1e-6);
+                moved += legend->moved_mm > 0.01;
+            }
+        }
+    }
+    assert_true(moved > 0);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(nothing_changed),          cmocka_unit_test(a_drag_towards_the_edge),
-        cmocka_unit_test(legends_go_along),         cmocka_unit_test(align_rows_hold),
-        cmocka_unit_test(names_that_are_not_there), cmocka_unit_test(proposals_come_true),
+        cmocka_unit_test(nothing_changed),
+        cmocka_unit_test(a_drag_towards_the_edge),
+        cmocka_unit_test(legends_go_along),
+        cmocka_unit_test(align_rows_hold),
+        cmocka_unit_test(names_that_are_not_there),
+        cmocka_unit_test(proposals_come_true),
+        cmocka_unit_test(suggested_legends_go_along),
     };
     return cmocka_run_group_tests(tests, prove, forget);
 }

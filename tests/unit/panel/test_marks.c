@@ -116,7 +116,9 @@ static void painted_bands(void **state) {
     Sheet sheet;
     make_sheet(&sheet, "");
     PanelContour band;
-    assert_true(panel_band(&sheet.job.arena, &sheet.panel, 0, &band));
+    uint32_t item = ID_NONE;
+    assert_true(panel_band(&sheet.job.arena, &sheet.panel, 0, &band, &item));
+    assert_string_equal(sheet.panel.items[item].key, "B");
     /* 20 mm around a hole of 12.9 mm. */
     assert_near(band.box.u1_mm - 100, 26.45, 1e-9);
     arena_free(&sheet.job.arena);
