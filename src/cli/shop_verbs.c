@@ -104,8 +104,8 @@ int verb_jobs(const Options *options) {
     int code = common_tell_status(status);
     Buffer text = {.arena = &arena};
     for (size_t i = 0; i < count; i++) {
-        buffer_format(&text, "%-24s %6lld rows  last changed %s by %s\n", jobs[i].name,
-                      (long long)jobs[i].rows, jobs[i].last_at, jobs[i].last_person);
+        buffer_format(&text, "%-24s last changed %s by %s\n", jobs[i].name, jobs[i].last_at,
+                      jobs[i].last_person);
     }
     code = code == EXIT_CLEAN ? common_put(options, &text) : code;
     arena_free(&arena);

@@ -436,30 +436,9 @@ static double cavity_width_mm(const SheetPlan *plan) {
     return 2.0 * (fmin(widest_mm, 12.0) + 3.2) + 2.5;
 }
 
-/* Another planning of the same book, with more pages before these: what stands on which sheet, and
- * where, is known. */
-static void add_pages_again(SheetPlan *plan, WiringKept *kept) {
-    uint32_t shift = 0;
-    for (uint32_t s = 0; s < kept->sheet_count; s++) {
-        const Sheet *page = &kept->pages[s];
-        uint32_t at =
-            sheet_add(plan, SHEET_WIRING, s, page->part, page->name, page->title, page->scale);
-        plan->sheets[at].begins = page->begins;
-        shift = at - kept->sheets[s].page;
-        kept->sheets[s].page = at;
-    }
-    for (size_t i = 0; i < kept->stand_count; i++) {
-        kept->stands[i].place.sheet += shift;
-    }
-}
-
 void wiring_plan(SheetPlan *plan) {
     const DrawView *view = plan->view;
     const Wiring *wiring = view->wiring;
-    if (plan->kept[SHEET_WIRING] != NULL) {
-        add_pages_again(plan, plan->kept[SHEET_WIRING]);
-        return;
-    }
     WiringKept *kept = ARENA_NEW(plan->arena, WiringKept);
     plan->kept[SHEET_WIRING] = kept;
     kept->conductor_sheet = ARENA_ARRAY(plan->arena, uint32_t, wiring->conductor_count);
@@ -477,14 +456,12 @@ void wiring_plan(SheetPlan *plan) {
     size_t draft_count;
     WiringDraft *drafts = wiring_fill(&scratch, plan, kept, order, &draft_count);
     kept->sheets = ARENA_ARRAY(plan->arena, WiringSheet, draft_count);
-    kept->pages = ARENA_ARRAY(plan->arena, Sheet, draft_count);
     for (size_t i = 0; i < draft_count; i++) {
         WiringDraft *draft = &drafts[i];
         if (draft->gone) {
             continue;
         }
         add_page(plan, order, drafts, draft_count, i, (uint32_t)kept->sheet_count);
-        kept->pages[kept->sheet_count] = plan->sheets[draft->sheet.page];
         WiringSheet *sheet = &kept->sheets[kept->sheet_count++];
         *sheet = draft->sheet;
         for (uint32_t b = 0; b < sheet->band_count; b++) {

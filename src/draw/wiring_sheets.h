@@ -78,7 +78,6 @@ typedef struct OwnerStand {
 typedef struct WiringKept {
     WiringSheet *sheets;
     size_t sheet_count;
-    Sheet *pages;              /* as they were added, by sheet */
     uint32_t *conductor_sheet; /* by ConductorId: into sheets */
     DrawPoint *conductor_at;   /* by ConductorId: its text */
     OwnerStand *stands;        /* by owner, then page */

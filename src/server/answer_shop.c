@@ -18,8 +18,7 @@ void ask_shop(Asking *asking) {
     }
     json_t *list = json_array();
     for (size_t i = 0; i < count; i++) {
-        json_array_append_new(list, json_pack("{s:s, s:I, s:I, s:s, s:s}", "name", jobs[i].name,
-                                              "rows", (json_int_t)jobs[i].rows, "act",
+        json_array_append_new(list, json_pack("{s:s, s:I, s:s, s:s}", "name", jobs[i].name, "act",
                                               (json_int_t)jobs[i].last_act, "person",
                                               jobs[i].last_person, "at", jobs[i].last_at));
     }

@@ -11,6 +11,8 @@
 #include "base/check.h"
 #include "base/parallel.h"
 
+enum { SPARE_FONTS = 4, SHAPES_MOST_BYTES = 16 << 20 };
+
 /* What was derived at one moment. */
 typedef struct Made {
     Live live; /* first: who gives it back has this alone */
@@ -57,6 +59,8 @@ struct Desk {
     uint64_t count;
     uint64_t dropped;
     bool closing;
+    DrawFonts *spare[SPARE_FONTS];
+    size_t spare_count;
     unsigned hooks_running;
     DeskHook hook;
     void *hook_context;
@@ -73,12 +77,36 @@ static void unlock(pthread_mutex_t *mutex) {
 
 /* --- deriving -------------------------------------------------------------------------------- */
 
-static void made_free(Made *made) {
+/* Typefaces that were read and texts that were shaped serve the next, too: reading them anew takes
+ * as long as all diagrams. */
+static DrawFonts *take_fonts(Desk *desk) {
+    lock(&desk->list_lock);
+    DrawFonts *fonts = desk->spare_count == 0 ? NULL : desk->spare[--desk->spare_count];
+    unlock(&desk->list_lock);
+    if (fonts != NULL) {
+        fonts_trim(fonts, SHAPES_MOST_BYTES);
+    }
+    return fonts == NULL ? fonts_open() : fonts;
+}
+
+static void give_fonts(Desk *desk, DrawFonts *fonts) {
+    lock(&desk->list_lock);
+    bool kept = desk->spare_count < SPARE_FONTS;
+    if (kept) {
+        desk->spare[desk->spare_count++] = fonts;
+    }
+    unlock(&desk->list_lock);
+    if (!kept) {
+        fonts_close(fonts);
+    }
+}
+
+static void made_free(Desk *desk, Made *made) {
     if (made == NULL) {
         return;
     }
     if (made->fonts != NULL) {
-        fonts_close(made->fonts);
+        give_fonts(desk, made->fonts);
     }
     arena_free(&made->arena);
     proof_free(&made->live.proof);
@@ -96,7 +124,7 @@ static void run_bench(Made *made, const atomic_bool *stop) {
 }
 
 /* Sheets of a complete proof, laid out once. */
-static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
+static void plan_sheets(Desk *desk, Made *made, LiveKind kind, const atomic_bool *stop) {
     Live *live = &made->live;
     live->problem = "what can't be read has to be mended before anything can be drawn";
     if (!live->proof.complete || proof_exit_code(&live->proof) == 2) {
@@ -104,7 +132,7 @@ static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
     }
     DrawChoice choice = {0};
     if (draw_view_live(&made->arena, &live->proof, &choice, &live->view, &live->problem)) {
-        made->fonts = fonts_open();
+        made->fonts = take_fonts(desk);
         made->sheet_findings = (Findings){.arena = &made->arena};
         sheets_start(&made->arena, made->fonts, &live->view, &live->plan, &made->sheet_findings);
         sheets_plan_to(&live->plan, SHEET_LAST_LIVE);
@@ -139,7 +167,7 @@ static Made *make(Desk *desk, Kept *kept) {
         };
         proof_run_set(&options, &live->proof);
         if (kept->kind != LIVE_CHAIN && !atomic_load(&kept->stop)) {
-            plan_sheets(made, kept->kind, &kept->stop);
+            plan_sheets(desk, made, kept->kind, &kept->stop);
         }
     }
     return made;
@@ -230,7 +258,7 @@ static void put_made(Desk *desk, Kept *kept, Made *made) {
     atomic_store(&kept->stop, false);
     CHECK(pthread_cond_broadcast(&desk->derived) == 0);
     unlock(&desk->list_lock);
-    made_free(old);
+    made_free(desk, old);
 }
 
 /* --- beside ---------------------------------------------------------------------------------- */
@@ -342,8 +370,11 @@ void desk_close(Desk *desk) {
         CHECK(pthread_join(desk->derivers[kind].thread, NULL) == 0);
     }
     for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
-        made_free(kept->made);
+        made_free(desk, kept->made);
         pthread_mutex_destroy(&kept->lock);
+    }
+    for (size_t i = 0; i < desk->spare_count; i++) {
+        fonts_close(desk->spare[i]);
     }
     store_close(desk->store);
     pthread_mutex_destroy(&desk->store_lock);

@@ -57,7 +57,6 @@ typedef struct StoreJobInfo {
     StoreAct last_act; /* 0: none */
     const char *last_person;
     const char *last_at;
-    int64_t rows;
 } StoreJobInfo;
 
 /* All jobs by name (text_compare_keys). */

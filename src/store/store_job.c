@@ -12,27 +12,6 @@ static int compare_jobs(const void *left, const void *right) {
                              ((const StoreJobInfo *)right)->name);
 }
 
-static int64_t count_rows(Store *store, StoreJob job, Status *status) {
-    int64_t rows = 0;
-    for (int i = 0; i < TABLE_COUNT && !status->failed; i++) {
-        const TableSchema *schema = table_schema((TableId)i);
-        if (schema->group != (job == STORE_LIBRARY ? GROUP_LIBRARY : GROUP_JOB)) {
-            continue;
-        }
-        Arena scratch = {0};
-        const char *sql = arena_format(&scratch, "SELECT count(*) FROM \"%s\" WHERE %s = ?1",
-                                       schema->name, job == STORE_LIBRARY ? "0" : "_job");
-        sqlite3_stmt *select = store_prepare(store, sql, status);
-        sqlite3_bind_int64(select, 1, job);
-        if (store_step(store, select, status)) {
-            rows += sqlite3_column_int64(select, 0);
-        }
-        sqlite3_finalize(select);
-        arena_free(&scratch);
-    }
-    return rows;
-}
-
 Status store_jobs(Store *store, Arena *arena, StoreJobInfo **jobs, size_t *count) {
     Status status = status_ok();
     size_t capacity = 0;
@@ -54,9 +33,6 @@ Status store_jobs(Store *store, Arena *arena, StoreJobInfo **jobs, size_t *count
         };
     }
     sqlite3_finalize(select);
-    for (size_t i = 0; i < *count; i++) {
-        (*jobs)[i].rows = count_rows(store, (*jobs)[i].job, &status);
-    }
     if (*count > 1) {
         qsort(*jobs, *count, sizeof **jobs, compare_jobs);
     }

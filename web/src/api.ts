@@ -24,7 +24,6 @@ export interface Rows {
 }
 export interface JobInfo {
   name: string;
-  rows: number;
   act: number;
   person: string;
   at: string;

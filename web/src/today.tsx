@@ -26,7 +26,7 @@ export function Today() {
             <a href={link(job.name, "sheet")}>
               <strong>{job.name}</strong>
               <span>
-                {job.rows} rows, last changed {job.at.replace("T", " ").replace("Z", "")} by{" "}
+                last changed {job.at.replace("T", " ").replace("Z", "")} by{" "}
                 {job.person}
               </span>
             </a>
