@@ -84,12 +84,14 @@ void ask_table(Asking *asking) {
     if (live == NULL) {
         return;
     }
-    if (live->proof.complete) {
-        bench_table(&live->proof, table);
+    const char *said = arena_format(asking->arena, "table %s", name);
+    if (live_said(live, said) == NULL) {
+        if (live->proof.complete) {
+            bench_table(&live->proof, table);
+        }
+        rows_json_write(live_say(live, said), &live->proof.set, table, NULL, live->act);
     }
-    Buffer text = {.arena = asking->arena};
-    rows_json_write(&text, &live->proof.set, table, NULL, live->act);
-    asking_put_buffer(asking, "application/json", &text);
+    asking_put_copy(asking, "application/json", live_said(live, said));
     desk_live_done(asking->desk, live);
 }
 
@@ -133,13 +135,15 @@ void ask_sheet(Asking *asking) {
         asking_refuse(asking, 404, arena_format(asking->arena, "no sheet is called \"%s\"", name),
                       sheet_nearest(&live->plan, name));
     } else {
-        Arena page = {0};
-        DrawList list;
-        Buffer text = {.arena = asking->arena};
-        sheet_draw(&live->plan, sheet, &page, true, &list);
-        svg_write(&text, &list, live->plan.sheets[sheet].title);
-        asking_put_buffer(asking, "image/svg+xml", &text);
-        arena_free(&page);
+        const char *said = arena_format(asking->arena, "sheet %s", name);
+        if (live_said(live, said) == NULL) {
+            Arena page = {0};
+            DrawList list;
+            sheet_draw(&live->plan, sheet, &page, true, &list);
+            svg_write(live_say(live, said), &list, live->plan.sheets[sheet].title);
+            arena_free(&page);
+        }
+        asking_put_copy(asking, "image/svg+xml", live_said(live, said));
     }
     desk_live_done(asking->desk, live);
 }

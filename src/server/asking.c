@@ -22,6 +22,12 @@ void asking_put_buffer(Asking *asking, const char *type, const Buffer *text) {
     asking_put_text(asking, 200, type, text->bytes == NULL ? "" : text->bytes, text->length);
 }
 
+void asking_put_copy(Asking *asking, const char *type, const Buffer *text) {
+    const char *bytes =
+        text->bytes == NULL ? "" : arena_text(asking->arena, text->bytes, text->length);
+    asking_put_text(asking, 200, type, bytes, text->length);
+}
+
 /* Takes the object over. */
 void asking_put_json(Asking *asking, unsigned code, json_t *object) {
     char *text = json_dumps(object, JSON_COMPACT);

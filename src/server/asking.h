@@ -22,6 +22,9 @@ void asking_put_text(Asking *asking, unsigned code, const char *type, const char
                      size_t length);
 void asking_put_buffer(Asking *asking, const char *type, const Buffer *text);
 
+/* The same of a text that lives shorter: it is copied. */
+void asking_put_copy(Asking *asking, const char *type, const Buffer *text);
+
 /* Takes the object over. */
 void asking_put_json(Asking *asking, unsigned code, json_t *object);
 

@@ -13,9 +13,17 @@
 
 enum { SPARE_FONTS = 4, SHAPES_MOST_BYTES = 16 << 20 };
 
+/* A text that was asked for. */
+typedef struct Said {
+    struct Said *next;
+    const char *name;
+    Buffer text;
+} Said;
+
 /* What was derived at one moment. */
 typedef struct Made {
-    Live live; /* first: who gives it back has this alone */
+    Live live; /* first: its holder has this alone */
+    Said *said;
     Status status;
     Arena arena; /* of view and plan */
     DrawFonts *fonts;
@@ -445,6 +453,23 @@ Live *desk_live(Desk *desk, StoreJob job, LiveKind kind, const DeskMoment *since
         *status = desk_moment(desk, job, &now);
     }
     return status->failed ? NULL : beside(desk, kept, since == NULL ? &now : since, status);
+}
+
+const Buffer *live_said(const Live *live, const char *name) {
+    const Said *said = ((const Made *)(const void *)live)->said;
+    while (said != NULL && strcmp(said->name, name) != 0) {
+        said = said->next;
+    }
+    return said == NULL ? NULL : &said->text;
+}
+
+Buffer *live_say(Live *live, const char *name) {
+    Made *made = (Made *)(void *)live;
+    Said *said = ARENA_NEW(&made->arena, Said);
+    *said =
+        (Said){made->said, arena_text(&made->arena, name, strlen(name)), {.arena = &made->arena}};
+    made->said = said;
+    return &said->text;
 }
 
 void desk_live_done(Desk *desk, Live *live) {

@@ -50,6 +50,12 @@ STATUS_USE Status desk_moment(Desk *desk, StoreJob job, DeskMoment *moment);
 Live *desk_live(Desk *desk, StoreJob job, LiveKind kind, const DeskMoment *since, Status *status);
 void desk_live_done(Desk *desk, Live *live);
 
+/* A text made of the holder's thing, kept as long as that is, under a name: many pages ask for the
+ * same. NULL when there is none of that name yet; live_say() begins it (once) for the holder to
+ * fill. */
+const Buffer *live_said(const Live *live, const char *name);
+Buffer *live_say(Live *live, const char *name);
+
 /* True when desk_live() would not wait for anything to be derived beside. False: it is being
  * derived, and the hook is called when it is there. */
 bool desk_live_ready(Desk *desk, StoreJob job, LiveKind kind, const DeskMoment *since);
