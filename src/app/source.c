@@ -5,8 +5,10 @@
 
 #include "base/file.h"
 #include "base/text.h"
+#include "store/bench.h"
 
 #define LIBRARY "library"
+#define PHOTOS "photo"
 
 bool source_parse(Arena *arena, const char *text, SourceName *name) {
     const char *colon = strrchr(text, ':');
@@ -79,9 +81,11 @@ void source_close(Source *source) {
 }
 
 Status source_read(Arena *arena, const Source *source, TableSet *set, Findings *findings) {
-    return source->revision.revision != 0
-               ? store_load_revision(source->store, arena, &source->revision, set, findings)
-               : store_load(source->store, arena, source->job, set, findings);
+    if (source->revision.revision != 0) {
+        return store_load_revision(source->store, arena, &source->revision, set, findings);
+    }
+    Status status = store_load(source->store, arena, source->job, set, findings);
+    return status.failed ? status : store_bench_load(source->store, arena, source->job, set);
 }
 
 /* --- whole jobs in and out ------------------------------------------------------------------- */
@@ -110,6 +114,53 @@ static Status has_library(Store *store, Arena *arena, bool *has) {
     return status;
 }
 
+/* Pictures of the bench as files: photo/HASH.jpeg. */
+static Status export_photos(Arena *arena, Store *store, const TableSet *set, const char *folder) {
+    Status status = status_ok();
+    if (set->bench_photo.count > 0) {
+        status = file_make_folder(arena_format(arena, "%s/" PHOTOS, folder));
+    }
+    for (size_t i = 0; i < set->bench_photo.count && !status.failed; i++) {
+        const BenchPhotoRow *row = &set->bench_photo.rows[i];
+        Arena scratch = {0};
+        const void *bytes = NULL;
+        size_t length = 0;
+        status = store_photo(store, &scratch, row->hash, &bytes, &length);
+        if (!status.failed && bytes != NULL) {
+            status = file_write(
+                arena_format(&scratch, "%s/" PHOTOS "/%s.%s", folder, row->hash, row->type), bytes,
+                length);
+        }
+        arena_free(&scratch);
+    }
+    return status;
+}
+
+/* And back, those of them that are there. */
+static Status import_photos(Arena *arena, Store *store, const TableSet *set, const char *folder) {
+    Status status = status_ok();
+    for (size_t i = 0; i < set->bench_photo.count && !status.failed; i++) {
+        const BenchPhotoRow *row = &set->bench_photo.rows[i];
+        const char *path = arena_format(arena, "%s/" PHOTOS "/%s.%s", folder, row->hash, row->type);
+        Arena scratch = {0};
+        char *bytes = NULL;
+        size_t length = 0;
+        if (file_is_there(path)) {
+            status = file_read(&scratch, path, &bytes, &length);
+        }
+        if (!status.failed && bytes != NULL) {
+            char hash[REVISION_HEX];
+            revision_hash_bytes(bytes, length, hash);
+            status = strcmp(hash, row->hash) == 0 ? store_photo_keep(store, bytes, length, hash)
+                                                  : status_failed("this is another picture than "
+                                                                  "bench_photo says:",
+                                                                  path, 0);
+        }
+        arena_free(&scratch);
+    }
+    return status;
+}
+
 Status source_import(Arena *arena, const char *folder, const char *library, const SourceName *name,
                      const StoreBy *by, size_t *changed, Findings *findings) {
     TableSet set = {0};
@@ -130,6 +181,9 @@ Status source_import(Arena *arena, const char *folder, const char *library, cons
     }
     if (!status.failed && !there) {
         status = store_import(store, by, LIBRARY, &set, &job, &more);
+    }
+    if (!status.failed && !is_library) {
+        status = import_photos(arena, store, &set, folder);
     }
     if (!status.failed) {
         status = store_import(store, by, name->job, &set, &job, changed);
@@ -157,10 +211,13 @@ Status source_export(Arena *arena, const SourceName *name, const char *folder) {
     Status status = source_open(arena, name, STORE_READ, &source);
     if (!status.failed) {
         status = source_read(arena, &source, &set, &findings);
+        if (!status.failed) {
+            status = file_make_folder(folder);
+        }
+        if (!status.failed) {
+            status = export_photos(arena, source.store, &set, folder);
+        }
         source_close(&source);
-    }
-    if (!status.failed) {
-        status = file_make_folder(folder);
     }
     TableGroup group = strcmp(name->job, LIBRARY) == 0 ? GROUP_LIBRARY : GROUP_JOB;
     for (int i = 0; i < TABLE_COUNT && !status.failed; i++) {

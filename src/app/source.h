@@ -27,7 +27,8 @@ typedef struct Source {
 STATUS_USE Status source_open(Arena *arena, const SourceName *name, StoreMode mode, Source *source);
 void source_close(Source *source);
 
-/* Appends what a chain reads (job and library) to `set`. */
+/* Appends what a chain reads (job and library) to `set`, and of a job that is no revision what was
+ * done at the bench. */
 STATUS_USE Status source_read(Arena *arena, const Source *source, TableSet *set,
                               Findings *findings);
 
@@ -40,7 +41,8 @@ STATUS_USE Status source_import(Arena *arena, const char *folder, const char *li
                                 Findings *findings);
 
 /* Writes every table that has rows as canonical CSV into `folder`, which is made; one that holds
- * tables already is refused. */
+ * tables already is refused. Photos go into photo/HASH.TYPE; an import takes those that are there.
+ */
 STATUS_USE Status source_export(Arena *arena, const SourceName *name, const char *folder);
 
 #endif

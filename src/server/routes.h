@@ -22,6 +22,9 @@
     R("POST", "/api/undo", ask_undo, WHO_DESIGN, true, "undo the last edit")                       \
     R("POST", "/api/redo", ask_redo, WHO_DESIGN, true, "redo what was undone last")                \
     R("POST", "/api/keep", ask_keep, WHO_DESIGN, true, "keep a revision")                          \
+    R("GET", "/api/bench/kept", ask_bench_kept, WHO_STAFF, false, "what was done at the bench")    \
+    R("GET", "/api/bench/photo", ask_bench_photo, WHO_STAFF, false, "one picture")                 \
+    R("POST", "/api/bench/add", ask_bench_add, WHO_DESIGN | WHO_BENCH, true, "add what was done")  \
     R("GET", "/api/me", ask_me, WHO_ANYBODY, false, "who asks")                                    \
     R("POST", "/api/sign-in", ask_sign_in, WHO_ANYBODY, true, "begin a session")                   \
     R("POST", "/api/sign-out", ask_sign_out, WHO_STAFF, true, "end the session")                   \

@@ -148,6 +148,10 @@ static void read_edit(Reading *reading, const json_t *object, TableGroup group, 
                                         reading->edit);
         return;
     }
+    if (revision_grows(table)) {
+        reading->problem = "what was done at the bench is added to there, and never edited";
+        return;
+    }
     const json_t *seen = json_object_get(object, "seen");
     *edit = (StoreEdit){
         .table = table,
@@ -174,4 +178,11 @@ const char *rows_json_edits(Arena *arena, const json_t *list, TableGroup group, 
         read_edit(&reading, json_array_get(list, reading.edit), group, &(*edits)[reading.edit]);
     }
     return reading.problem;
+}
+
+void *rows_json_row(Arena *arena, TableId table, const json_t *object, json_t **faults) {
+    Reading reading = {.arena = arena, .faults = json_array()};
+    *faults = reading.faults;
+    void *row = read_row(&reading, table, object);
+    return reading.problem == NULL ? row : NULL;
 }

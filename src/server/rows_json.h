@@ -21,4 +21,7 @@ void rows_json_write(Buffer *out, const TableSet *set, TableId table, const Stor
 const char *rows_json_edits(Arena *arena, const json_t *list, TableGroup group, StoreEdit **edits,
                             size_t *count, json_t **faults);
 
+/* One row from an object of columns; NULL when it is no object. *faults as above. */
+void *rows_json_row(Arena *arena, TableId table, const json_t *object, json_t **faults);
+
 #endif

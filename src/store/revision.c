@@ -23,8 +23,14 @@ void revision_hash_bytes(const void *bytes, size_t length, char hex[REVISION_HEX
 }
 
 bool revision_holds(TableId table) {
-    /* What lies on the shelf is no part of what is built. */
-    return table_schema(table)->group != GROUP_RESULT && table != TABLE_reel;
+    /* What lies on the shelf and what was done at the bench is no part of what is designed. */
+    return table_schema(table)->group != GROUP_RESULT && table != TABLE_reel &&
+           !revision_grows(table);
+}
+
+bool revision_grows(TableId table) {
+    return table == TABLE_bench_tick || table == TABLE_bench_reading || table == TABLE_bench_note ||
+           table == TABLE_bench_photo;
 }
 
 /* True for a table whose rows each belong to one part: `part` itself, its ports, loads ... */

@@ -14,6 +14,10 @@ void revision_hash(const TableSet *set, char hex[REVISION_HEX]);
 /* True for tables that are part of what a revision names. */
 bool revision_holds(TableId table);
 
+/* True for tables of what was done at the bench: rows are added and never changed or dropped, by
+ * no edit, undo, import or restore. */
+bool revision_grows(TableId table);
+
 /* What of `set` is hashed, as a set of its own: texts and rows are shared, nothing is copied twice.
  */
 void revision_reach(Arena *arena, const TableSet *set, TableSet *reached);

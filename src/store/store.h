@@ -74,8 +74,9 @@ STATUS_USE Status store_import(Store *store, const StoreBy *by, const char *name
                                const TableSet *set, StoreJob *job, size_t *changed);
 
 /* Appends the rows of a job and of the library to `set` (its files[0] must be there or it is added)
- * and sorts it. A row that lacks a value it must have (a column that came later) is a finding
- * read.missing and is left out. Afterwards table_check(). */
+ * and sorts it; not what was done at the bench (store/bench.h). A row that lacks a value it must
+ * have (a column that came later) is a finding read.missing and is left out. Afterwards
+ * table_check(). */
 STATUS_USE Status store_load(Store *store, Arena *arena, StoreJob job, TableSet *set,
                              Findings *findings);
 

@@ -120,6 +120,13 @@ void store_act_settle(const StoreActing *acting);
 /* Makes a table hold what `set` holds, within an act. */
 void store_act_replace(StoreActing *acting, TableId table, const TableSet *set);
 
+/* --- bench ----------------------------------------------------------------------------------- */
+
+/* Adds the rows of a table that grows which the file does not have, within a transaction; how many.
+ * Those it has stay as they are. */
+size_t store_bench_merge(Store *store, StoreJob job, TableId table, const TableSet *set,
+                         Status *status);
+
 /* --- revisions ------------------------------------------------------------------------------- */
 
 /* Reads all contents and holds every hash against them. */

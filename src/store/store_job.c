@@ -93,15 +93,20 @@ Status store_import(Store *store, const StoreBy *by, const char *name, const Tab
         return status;
     }
     StoreActing acting;
+    size_t grown = 0;
     store_act_begin(&acting, store, *job, by, "import", "done", 0, &status);
     for (int i = 0; i < TABLE_COUNT; i++) {
-        if (table_schema((TableId)i)->group ==
-            (*job == STORE_LIBRARY ? GROUP_LIBRARY : GROUP_JOB)) {
-            store_act_replace(&acting, (TableId)i, set);
+        TableId table = (TableId)i;
+        if (revision_grows(table)) {
+            grown +=
+                *job == STORE_LIBRARY ? 0 : store_bench_merge(store, *job, table, set, &status);
+        } else if (table_schema(table)->group ==
+                   (*job == STORE_LIBRARY ? GROUP_LIBRARY : GROUP_JOB)) {
+            store_act_replace(&acting, table, set);
         }
     }
     store_act_end(&acting);
-    *changed = acting.rows;
+    *changed = acting.rows + grown;
     store_act_settle(&acting);
     store_end(store, &status);
     return status;
@@ -163,7 +168,7 @@ Status store_load(Store *store, Arena *arena, StoreJob job, TableSet *set, Findi
     store_execute(store, "BEGIN", &status); /* one moment for all tables */
     for (int i = 0; i < TABLE_COUNT && !status.failed; i++) {
         TableId table = (TableId)i;
-        if (store_holds(table)) {
+        if (store_holds(table) && !revision_grows(table)) {
             size_t first = set->any[table].count;
             store_rows_read(store, arena, table, job, set, NULL, &status);
             leave_out(set, table, first, findings);

@@ -60,7 +60,11 @@
     T(JOB, legend, LegendRow, "what is engraved or marked on the front")                           \
     T(JOB, behind, BehindRow, "space behind a face: how deep it is free, what is there")           \
     T(JOB, reel, ReelRow, "wire and cable on hand, reel by reel and offcut by offcut")             \
-    T(JOB, wish, WishRow, "what a panel should be like, for `marling suggest`")
+    T(JOB, wish, WishRow, "what a panel should be like, for `marling suggest`")                    \
+    T(JOB, bench_tick, BenchTickRow, "work ticked at the bench; rows are only ever added")         \
+    T(JOB, bench_reading, BenchReadingRow, "readings of the ring-out; rows are only ever added")   \
+    T(JOB, bench_note, BenchNoteRow, "problems noted at the bench; rows are only ever added")      \
+    T(JOB, bench_photo, BenchPhotoRow, "photos taken at the bench; rows are only ever added")
 
 #define COLUMNS_job(C)                                                                             \
     C(TEXT, job, KEY, "", "short name of the job")                                                 \
@@ -561,5 +565,55 @@
     C(LIST, others, OPEN, "", "apart: from these")                                                 \
     C(REAL, value_mm, OPEN, "", "apart, reach: how far; blank: the usual limit")                   \
     C(REAL, weight, OPEN, "", "how much it counts; blank: 1")
+
+#define COLUMNS_bench_tick(C)                                                                      \
+    C(TEXT, tick, KEY, "", "made where it was ticked, once for ever: sent twice it counts once")   \
+    C(TEXT, module, NEED, "", "harness")                                                           \
+    C(TEXT, operation, NEED, "", "operation of `labour`")                                          \
+    C(TEXT, item, OPEN, "", "piece, end of a piece, connector, segment; blank: the whole harness") \
+    C(TEXT, built, OPEN, "", "as it was built; when the design differs since, it counts no more")  \
+    C(TEXT, undoes, OPEN, "", "tick that this one takes back")                                     \
+    C(TEXT, person, NEED, "", "who did it")                                                        \
+    C(TEXT, time, NEED, "", "when, by the clock of where it was ticked (UTC)")                     \
+    C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")                                    \
+    C(TEXT, tool, OPEN, "", "tool it was done with")                                               \
+    C(TEXT, lot, OPEN, "", "lot of the contact or other part")
+
+#define COLUMNS_bench_reading(C)                                                                   \
+    C(TEXT, reading, KEY, "", "made where it was taken, once for ever")                            \
+    C(TEXT, module, OPEN, "", "module that lies on the bench; blank: all mated in the aircraft")   \
+    C(INT, step, OPEN, "", "step of the ring-out script when it was taken; blank: points alone")   \
+    C(LIST, point_a, OPEN, "", "point at one probe; several: tied together")                       \
+    C(LIST, point_b, OPEN, "", "point or points at the other")                                     \
+    C(REAL, ohm, OPEN, "", "reading; blank when the meter shows open")                             \
+    C(FLAG, open, OPEN, "", "yes: the meter shows no connection")                                  \
+    C(TEXT, undoes, OPEN, "", "reading that this one takes back; then neither ohms nor open")      \
+    C(TEXT, person, NEED, "", "who took it")                                                       \
+    C(TEXT, time, NEED, "", "when, by the clock of where it was taken (UTC)")                      \
+    C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")                                    \
+    C(TEXT, tool, OPEN, "", "meter")
+
+#define COLUMNS_bench_note(C)                                                                      \
+    C(TEXT, note, KEY, "", "made where it was written, once for ever")                             \
+    C(TEXT, module, NEED, "", "harness")                                                           \
+    C(TEXT, operation, OPEN, "", "operation of `labour`")                                          \
+    C(TEXT, item, OPEN, "", "piece, end of a piece, connector, segment")                           \
+    C(TEXT, words, NEED, "", "what is wrong; of a row that settles another: how it was mended")    \
+    C(TEXT, settles, OPEN, "", "problem that this row settles")                                    \
+    C(TEXT, person, NEED, "", "who says so")                                                       \
+    C(TEXT, time, NEED, "", "when, by the clock of where it was written (UTC)")                    \
+    C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")
+
+#define COLUMNS_bench_photo(C)                                                                     \
+    C(TEXT, photo, KEY, "", "made where it was taken, once for ever")                              \
+    C(TEXT, module, NEED, "", "harness")                                                           \
+    C(TEXT, operation, OPEN, "", "operation of `labour`")                                          \
+    C(TEXT, item, OPEN, "", "piece, end of a piece, connector, segment")                           \
+    C(TEXT, hash, NEED, "", "SHA-256 of the picture, by which the shop file keeps it")             \
+    C(WORD, type, NEED, "jpeg|png|webp", "form of the picture, by its first bytes")                \
+    C(INT, bytes, NEED, "", "its length")                                                          \
+    C(TEXT, person, NEED, "", "who took it")                                                       \
+    C(TEXT, time, NEED, "", "when, by the clock of where it was taken (UTC)")                      \
+    C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")
 
 #endif

@@ -595,7 +595,8 @@ static ValueFault parse_word(Arena *arena, const ColumnSchema *column, const cha
 
 /* Columns of prose in which a whole cell may well be a date. */
 static bool takes_dates(const char *name) {
-    static const char *const names[] = {"answer", "note", "evidence", "reason", "why", "source"};
+    static const char *const names[] = {"answer", "note", "evidence", "reason", "why",
+                                        "source", "time", "kept",     "lot",    "words"};
     for (size_t i = 0; i < sizeof names / sizeof *names; i++) {
         if (strcmp(name, names[i]) == 0) {
             return true;
