@@ -17,11 +17,23 @@ if(TARGET marling)
     add_custom_command(OUTPUT ${web_tests}/desk.mjs
         COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/desk.mjs ${web_tests}
         DEPENDS web/desk.mjs ${web_tests}/node_modules/.package-lock.json)
-    add_custom_target(web_tests ALL DEPENDS ${web_tests}/desk.mjs)
+    add_custom_command(OUTPUT ${web_tests}/door.mjs
+        COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/door.mjs ${web_tests}
+        DEPENDS web/door.mjs ${web_tests}/node_modules/.package-lock.json)
+    add_custom_target(web_tests ALL DEPENDS ${web_tests}/desk.mjs ${web_tests}/door.mjs)
     add_test(NAME desk_browser
         COMMAND ${NODE} desk.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
         WORKING_DIRECTORY ${web_tests})
+    add_test(NAME door_browser
+        COMMAND ${NODE} door.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
+            ${web_tests}/pictures
+        WORKING_DIRECTORY ${web_tests})
+    set_tests_properties(door_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
+    # Strangers of every kind: beyond this machine, by TLS.
+    add_test(NAME door_network
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_door.py $<TARGET_FILE:marling>)
+    set_tests_properties(door_network PROPERTIES LABELS desk TIMEOUT 300)
     # The sanitizers have their turn with the network test.
     set_tests_properties(desk_network PROPERTIES LABELS desk TIMEOUT 300)
     set_tests_properties(desk_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)

@@ -84,6 +84,7 @@ export interface Refusal {
   person?: string;
   at?: string;
   column?: string;
+  wait_s?: number; // too many tries
   cells?: { edit: number; column: string; value: string; expected: string }[];
 }
 
@@ -94,6 +95,13 @@ export class Refused extends Error {
   ) {
     super(refusal.error);
   }
+}
+
+let on_refused: (code: number) => void = () => undefined;
+
+// Called with the status of every refusal, before it is thrown.
+export function when_refused(work: (code: number) => void): void {
+  on_refused = work;
 }
 
 async function ask(path: string, init?: RequestInit): Promise<Response> {
@@ -110,6 +118,7 @@ async function ask(path: string, init?: RequestInit): Promise<Response> {
     } catch {
       // no JSON: the general words stay
     }
+    on_refused(response.status);
     throw new Refused(response.status, refusal);
   }
   return response;
@@ -119,7 +128,7 @@ function query(path: string, values: Record<string, string>): string {
   return `${path}?${new URLSearchParams(values)}`;
 }
 
-async function get<T>(path: string, values: Record<string, string> = {}): Promise<T> {
+export async function get<T>(path: string, values: Record<string, string> = {}): Promise<T> {
   return (await (await ask(query(path, values))).json()) as T;
 }
 
@@ -127,7 +136,7 @@ async function getText(path: string, values: Record<string, string>): Promise<st
   return (await ask(query(path, values))).text();
 }
 
-async function post<T>(path: string, body: unknown): Promise<T> {
+export async function post<T>(path: string, body: unknown): Promise<T> {
   const init = {
     method: "POST",
     headers: { "Content-Type": "application/json" },

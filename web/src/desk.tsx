@@ -2,8 +2,11 @@
 import { useEffect } from "preact/hooks";
 import { Find } from "./find";
 import { Log } from "./log";
+import { is_out, me } from "./me";
+import { People } from "./people";
 import { Proof } from "./proof";
 import { SheetPage } from "./sheet";
+import { SignIn } from "./signin";
 import { current_job, finding, message, place } from "./state";
 import { Strip } from "./strip";
 import { TablePage } from "./table";
@@ -30,6 +33,8 @@ function Page() {
   switch (place.value.kind) {
     case "today":
       return <Today />;
+    case "people":
+      return <People />;
     case "sheet":
       return <SheetPage />;
     case "table":
@@ -46,6 +51,12 @@ export function Desk() {
     addEventListener("keydown", keys);
     return () => removeEventListener("keydown", keys);
   }, []);
+  if (is_out.value) {
+    return <SignIn />;
+  }
+  if (me.value === null) {
+    return <p class="plain">{message.value || "Asking the desk ..."}</p>;
+  }
   return (
     <>
       <div class="page">

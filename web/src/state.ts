@@ -1,10 +1,11 @@
 // Where the reader is and what the desk last said. Pages hang on these and draw themselves anew.
 import { computed, effect, signal } from "@preact/signals";
+import { door, is_out, me } from "./me";
 import { api, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
 
 export interface Place {
   job: string; // "" at the list of jobs
-  kind: "today" | "sheet" | "table" | "proof" | "log";
+  kind: "today" | "people" | "sheet" | "table" | "proof" | "log";
   name: string; // of a sheet or table
 }
 
@@ -28,7 +29,7 @@ function read_place(): Place {
   const known = ["sheet", "table", "proof", "log"].includes(kind);
   return {
     job,
-    kind: job === "" ? "today" : known ? (kind as Place["kind"]) : "sheet",
+    kind: job === "" ? (kind === "people" ? "people" : "today") : known ? (kind as Place["kind"]) : "sheet",
     name: rest.join("/"),
   };
 }
@@ -96,6 +97,21 @@ async function refresh_shop(): Promise<void> {
   }
 }
 
+const LISTEN_AGAIN_MS = 2000;
+
+async function know_again(): Promise<void> {
+  try {
+    me.value = await door.me();
+  } catch (error) {
+    if (!(error instanceof Refused)) {
+      throw error;
+    }
+  }
+  if (!is_out.value) {
+    listen();
+  }
+}
+
 function listen(): void {
   const events = new EventSource("/api/events");
   events.onopen = () => {
@@ -106,6 +122,9 @@ function listen(): void {
   };
   events.onerror = () => {
     online.value = false;
+    if (events.readyState === EventSource.CLOSED) {
+      setTimeout(() => void know_again(), LISTEN_AGAIN_MS); // refused: the session may be over
+    }
   };
   events.onmessage = () => {
     changes.value++;
@@ -118,6 +137,21 @@ function listen(): void {
 }
 
 export async function start(): Promise<void> {
+  me.value = (await attempt(() => door.me())) ?? null;
+  let begun = false;
+  effect(() => {
+    const known = me.value !== null && !is_out.value;
+    if (known && !begun) {
+      void begin();
+    }
+    if (!known && begun) {
+      location.reload(); // what was on the screen goes with the session
+    }
+    begun = known;
+  });
+}
+
+async function begin(): Promise<void> {
   listen();
   const schema = await attempt(() => api.schema());
   tables.value = schema?.tables ?? [];

@@ -1,6 +1,7 @@
 // The strip at the foot, as on paper: job, what is looked at, open findings; and the few things
 // that are wanted everywhere.
 import { redo, undo } from "./change";
+import { me } from "./me";
 import {
   current_job,
   finding,
@@ -60,6 +61,10 @@ export function Strip() {
         <a class="field" href="#/">
           <small>shop file</small>
           {shop.value.replace(/^.*\//, "")}
+        </a>
+        <a class="field" href="#//people">
+          <small>{me.value?.signs_in ? me.value.role : "this machine"}</small>
+          {me.value?.person}
         </a>
         {job !== "" && (
           <>
