@@ -53,15 +53,26 @@ static const char *file_of(BookWriter *writer, const char *name) {
 /* --- tables -------------------------------------------------------------------------------------
  */
 
+/* What is written by a person as it is written, with what was declined; what follows from it. */
+static TableSet tables_of(const DrawView *view) {
+    TableSet set = *view->set;
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        if (table_schema((TableId)i)->group != GROUP_RESULT) {
+            set.any[i] = view->whole->any[i];
+        }
+    }
+    return set;
+}
+
 static Status write_tables(BookWriter *writer) {
-    const TableSet *set = writer->view->set;
+    TableSet set = tables_of(writer->view);
     Status status = file_make_folder(arena_format(writer->arena, "%s/tables", writer->work));
     for (int i = 0; i < TABLE_COUNT && !status.failed; i++) {
         const char *name = table_schema((TableId)i)->name;
         tell(writer, "tables", (size_t)i + 1, TABLE_COUNT);
         Arena scratch = {0};
         Buffer text = {.arena = &scratch};
-        table_write_csv(&text, set, (TableId)i);
+        table_write_csv(&text, &set, (TableId)i);
         const char *path = file_of(writer, arena_format(writer->arena, "tables/%s.csv", name));
         status = file_write(path, text.bytes, text.length);
         arena_free(&scratch);
@@ -70,20 +81,20 @@ static Status write_tables(BookWriter *writer) {
 }
 
 static Status write_spreadsheet(BookWriter *writer) {
-    const TableSet *set = writer->view->set;
+    TableSet set = tables_of(writer->view);
     TableId tables[TABLE_COUNT];
     size_t count = 0;
     /* What was worked out comes first: it is what a reader looks for. */
     static const TableGroup ORDER[] = {GROUP_RESULT, GROUP_JOB, GROUP_LIBRARY};
     for (size_t group = 0; group < sizeof ORDER / sizeof *ORDER; group++) {
         for (int i = 0; i < TABLE_COUNT; i++) {
-            if (table_schema((TableId)i)->group == ORDER[group] && set->any[i].count > 0) {
+            if (table_schema((TableId)i)->group == ORDER[group] && set.any[i].count > 0) {
                 tables[count++] = (TableId)i;
             }
         }
     }
     tell(writer, "spreadsheet", 0, 0);
-    return table_write_xlsx(file_of(writer, "job.xlsx"), set, tables, count);
+    return table_write_xlsx(file_of(writer, "job.xlsx"), &set, tables, count);
 }
 
 /* --- pages --------------------------------------------------------------------------------------

@@ -34,10 +34,30 @@ static void write_text_line(Buffer *out, const TableChange *change) {
     }
 }
 
+/* The tables of a group by key: derived ones stand in an order of their own. */
+static TableSet by_key(Arena *arena, const TableSet *set, TableGroup group) {
+    TableSet sorted = {0};
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        const AnyTable *table = &set->any[i];
+        size_t bytes = table_schema((TableId)i)->row_bytes;
+        if (table_schema((TableId)i)->group == group && table->count > 0) {
+            void *rows = arena_take(arena, table->count, bytes);
+            memcpy(rows, table->rows, table->count * bytes);
+            sorted.any[i] =
+                (AnyTable){.rows = rows, .count = table->count, .capacity = table->count};
+        }
+    }
+    table_set_sort(&sorted);
+    return sorted;
+}
+
 static void write_group(Buffer *out, const Proof *before, const Proof *after, TableGroup group,
                         bool csv) {
     size_t count = 0;
-    TableChange *changes = table_compare(out->arena, &before->set, &after->set, group, &count);
+    bool written = group != GROUP_RESULT; /* as a person wrote it, with what was declined */
+    TableSet was = by_key(out->arena, written ? &before->whole : &before->set, group);
+    TableSet is = by_key(out->arena, written ? &after->whole : &after->set, group);
+    TableChange *changes = table_compare(out->arena, &was, &is, group, &count);
     TableId last = TABLE_COUNT;
     for (size_t i = 0; i < count; i++) {
         const TableChange *change = &changes[i];

@@ -39,9 +39,10 @@ bool draw_view_build(Arena *arena, Proof *proof, const DrawChoice *choice, DrawV
 bool draw_view_live(Arena *arena, Proof *proof, const DrawChoice *choice, DrawView *view,
                     const char **problem) {
     char *hash = ARENA_ARRAY(arena, char, REVISION_HEX);
-    revision_hash(&proof->set, hash);
+    revision_hash(&proof->whole, hash);
     *view = (DrawView){
         .set = &proof->set,
+        .whole = &proof->whole,
         .model = &proof->model,
         .wiring = &proof->wiring,
         .routing = &proof->routing,

@@ -6,11 +6,12 @@
 #include <time.h>
 
 #include "app/brief.h"
+#include "app/declined.h"
 #include "app/judge.h"
 #include "app/lists.h"
+#include "app/source.h"
 #include "base/check.h"
 #include "draw/panel_ink.h"
-#include "app/source.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
 #define PROOF_STEP_NAME(id, name) name,
@@ -501,6 +502,8 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     StepClock clock = {.proof = proof, .options = options};
     proof->findings.arena = &proof->arena;
     begin(&clock, PROOF_READ);
+    table_set_sort(&proof->set);
+    declined_leave_out(proof);
     table_check(&proof->arena, &proof->set, &proof->findings);
     end(&clock, PROOF_READ);
     bool modelled = prove_model(&clock);

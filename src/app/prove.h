@@ -80,8 +80,9 @@ typedef struct ProofOptions {
 typedef struct Bench Bench;
 
 typedef struct Proof {
-    Arena arena;  /* owns everything below */
-    TableSet set; /* job, library and, when asked for, results */
+    Arena arena;    /* owns everything below */
+    TableSet set;   /* job, library and, when asked for, results; without what was declined */
+    TableSet whole; /* job and library as they are written, what was declined too */
     Model model;
     Wiring wiring;
     Routing routing;

@@ -27,7 +27,8 @@ typedef enum LengthUnit {
 } LengthUnit;
 
 typedef struct DrawView {
-    const TableSet *set; /* job, library and results */
+    const TableSet *set;   /* job, library and results */
+    const TableSet *whole; /* job and library with what was declined: what `hash` is of */
     const Model *model;
     const Wiring *wiring;
     const Routing *routing;

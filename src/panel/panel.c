@@ -427,6 +427,12 @@ static void add_bodies(Reader *reader, uint32_t item_id) {
     add_body(reader, item_id, PANEL_TOOL, box, connector_mm, item->depth_mm);
 }
 
+static bool item_is_fitted(const Reader *reader, const MountRow *mount) {
+    uint32_t option =
+        *mount->option == '\0' ? ID_NONE : model_row(reader->model, TABLE_option, mount->option);
+    return option == ID_NONE || reader->set->option.rows[option].chosen != 0;
+}
+
 static void add_owners(Reader *reader, PanelItem *item) {
     Panel *panel = reader->panel;
     const MountRow *mount = &reader->set->mount.rows[item->row];
@@ -441,6 +447,9 @@ static void add_owners(Reader *reader, PanelItem *item) {
             continue;
         }
         OwnerId owner = model_owner(reader->model, tag);
+        if (owner == ID_NONE && !item_is_fitted(reader, mount)) {
+            continue; /* it went with the option */
+        }
         if (owner == ID_NONE) {
             Finding *finding = report_row(reader->findings, reader->model, RULE_PANEL_MOUNT,
                                           TABLE_mount, item->row, "serves",
@@ -467,12 +476,6 @@ static void add_bezel(Reader *reader, PanelItem *item) {
                                : panel_rectangle(reader->out, middle, w, h, radius_mm);
     item->bezel = panel_contour_moved(reader->out, &bezel, item->rotation_rad, item->at);
     item->bezel_high_mm = or_nought(cutout->bezel_high_mm);
-}
-
-static bool item_is_fitted(const Reader *reader, const MountRow *mount) {
-    uint32_t option =
-        *mount->option == '\0' ? ID_NONE : model_row(reader->model, TABLE_option, mount->option);
-    return option == ID_NONE || reader->set->option.rows[option].chosen != 0;
 }
 
 static void read_item(Reader *reader, uint32_t row, uint32_t face) {

@@ -94,7 +94,9 @@
     C(TEXT, option, KEY, "", "short name")                                                         \
     C(TEXT, name, NEED, "", "what the customer chooses")                                           \
     C(FLAG, chosen, OPEN, "", "taken or not; blank while open")                                    \
-    C(REF, gate, OPEN, "gate", "last gate as sold to the customer")
+    C(REF, gate, OPEN, "gate", "last gate as sold to the customer")                                \
+    C(TEXT, why, OPEN, "", "what speaks for it, in words the customer reads")                      \
+    C(TEXT, why_not, OPEN, "", "what speaks against it, likewise")
 
 #define COLUMNS_touch(C)                                                                           \
     C(REF, option, KEY, "option", "which option")                                                  \
