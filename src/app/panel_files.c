@@ -309,6 +309,21 @@ static const char *option_cost(FileJob *job, const char *option) {
     return out.bytes;
 }
 
+/* The panel as it is with the option, whatever the customer said. */
+static void read_with(FileJob *job, size_t option) {
+    const Model *from = job->view->model;
+    Model *model = ARENA_NEW(job->arena, Model);
+    TableSet *set = ARENA_NEW(job->arena, TableSet);
+    *model = *from;
+    *set = *from->set;
+    model->set = set;
+    set->option.rows = ARENA_ARRAY(job->arena, OptionRow, set->option.count);
+    memcpy(set->option.rows, from->set->option.rows, set->option.count * sizeof(OptionRow));
+    set->option.rows[option].chosen = 1;
+    Findings told = {.arena = job->arena}; /* the live chain told of them */
+    panel_read(job->arena, model, &job->panel, &told);
+}
+
 static void write_option(FileJob *job) {
     const TableSet *set = job->view->set;
     const OptionRow *option = NULL;
@@ -328,6 +343,7 @@ static void write_option(FileJob *job) {
                                                  : "KEY");
         return;
     }
+    read_with(job, (size_t)(option - set->option.rows));
     size_t items = 0;
     job->face = 0;
     for (uint32_t i = 0; i < job->panel.item_count; i++) {

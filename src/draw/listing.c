@@ -23,6 +23,7 @@
 #define SIGN_MM (CELL_MM + 1.0) /* sign of a severity before its word */
 #define LINES_MAX 24            /* of a cell; the tables hold what is longer */
 #define PLACES_MAX 6            /* behind a point */
+#define PLACES_CUT 2            /* of what is cut: hundredths of a millimetre, however large */
 #define PLACES_SMALL 2          /* as many as the smallest figure of a column may ask for */
 #define PLACES_FREE -1          /* every figure has its own */
 
@@ -241,6 +242,9 @@ static int places_of(const ListingSource *source, const ColumnSchema *column) {
     }
     double wanted = 3.0 - floor(log10(largest));
     wanted = fmax(wanted, fmin(1.0 - floor(log10(smallest)), PLACES_SMALL));
+    if (source->table == TABLE_opening) {
+        wanted = fmax(wanted, PLACES_CUT);
+    }
     int places = (int)fmin(PLACES_MAX, fmax(0.0, wanted));
     int given = exact_places(source, column, places > PLACES_SMALL ? places : PLACES_SMALL);
     return given <= PLACES_SMALL || given < places ? given : places;

@@ -26,6 +26,10 @@
     LISTING(equipment, "equipment", "Equipment, mass and arm", "Equipment", "")                    \
     LISTING(mass, "mass", "Mass and moment about the datum", "Equipment", "")                      \
     LISTING(device_list, "devices", "Protection and switchgear", "Equipment", "")                  \
+    LISTING(opening, "panel-holes", "Holes of the panel: finished, and as cut before coating",     \
+            "Equipment",                                                                           \
+            "item hole face what shape u_mm v_mm width_mm height_mm cut_width_mm cut_height_mm "   \
+            "sink_mm head_mm screw")                                                               \
     LISTING(load_total, "loads", "Load by phase and bus, in amps", "Loads", "")                    \
     LISTING(supply_margin, "margins", "Load of each phase against its alternator", "Loads", "")    \
     LISTING(endurance, "endurance-table", "Endurance", "Loads", "")                                \

@@ -204,7 +204,8 @@ static SheetHead head_of(Arena *arena, const DrawView *view, const char *name, c
                        .date = job->date,
                        .scale = scale,
                        .units = "mm",
-                       .version = view->version};
+                       .version = view->version,
+                       .number = ""};
 }
 
 void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const Panel *panel,

@@ -43,6 +43,31 @@ static void report_missing(PanelChecking *checking, OwnerId id, const char *plac
     report_hint(checking->findings, finding, "add a row of `mount` with serves = %s", owner->tag);
 }
 
+/* Owners of places that went with an option the customer declined. */
+static bool *find_declined(PanelChecking *checking) {
+    const Model *model = checking->panel->model;
+    const TableSet *set = model->set;
+    bool *declined = ARENA_ARRAY(checking->out, bool, model->owner_count);
+    for (OwnerId i = 0; i < model->owner_count; i++) {
+        const ModelOwner *owner = &model->owners[i];
+        declined[i] =
+            owner->kind == OWNER_UNIT && panel_declined(model, set->unit.rows[owner->row].option);
+    }
+    for (size_t i = 0; i < set->mount.count; i++) {
+        const MountRow *mount = &set->mount.rows[i];
+        const char *place = mount->serves;
+        const char *word;
+        size_t length;
+        while (panel_declined(model, mount->option) && text_next_word(&place, &word, &length)) {
+            OwnerId owner = model_owner(model, arena_text(checking->out, word, length));
+            if (owner != ID_NONE) {
+                declined[owner] = true;
+            }
+        }
+    }
+    return declined;
+}
+
 static void check_owners(PanelChecking *checking) {
     const Panel *panel = checking->panel;
     const Model *model = panel->model;
@@ -62,10 +87,11 @@ static void check_owners(PanelChecking *checking) {
             }
         }
     }
+    const bool *declined = find_declined(checking);
     for (OwnerId i = 0; i < model->owner_count; i++) {
         bool wants = false;
         const char *place = wants_hole(model, &model->owners[i], &wants);
-        if (!wants) {
+        if (!wants || declined[i]) {
             continue;
         }
         if (item_of[i] == ID_NONE) {

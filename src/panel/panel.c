@@ -483,7 +483,7 @@ static void read_item(Reader *reader, uint32_t row, uint32_t face) {
     const MountRow *mount = &reader->set->mount.rows[row];
     PanelPoint at = reader->at[row];
     uint32_t cutout = reader->mount_cutout[row];
-    if (cutout == ID_NONE || !item_is_fitted(reader, mount)) {
+    if (cutout == ID_NONE || panel_declined(reader->model, mount->option)) {
         return;
     }
     if (isnan(at.u_mm) || isnan(at.v_mm)) {
@@ -573,7 +573,8 @@ static void read_texts(Reader *reader, uint32_t face_id) {
         }
         uint32_t mount =
             *row->item == '\0' ? ID_NONE : model_row(reader->model, TABLE_mount, row->item);
-        if (mount != ID_NONE && !item_is_fitted(reader, &reader->set->mount.rows[mount])) {
+        if (mount != ID_NONE &&
+            panel_declined(reader->model, reader->set->mount.rows[mount].option)) {
             continue; /* it names what isn't there */
         }
         panel->texts[panel->text_count++] = (PanelText){
@@ -677,6 +678,11 @@ bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour 
     const PanelFace *given = &panel->faces[face];
     double by_mm = given->kerf_mm / 2.0 - (given->coat_by_shop ? given->coat_mm : 0.0);
     return panel_contour_offset(out, &given->outline, by_mm, cut);
+}
+
+bool panel_declined(const Model *model, const char *option) {
+    uint32_t row = *option == '\0' ? ID_NONE : model_row(model, TABLE_option, option);
+    return row != ID_NONE && model->set->option.rows[row].chosen == 0;
 }
 
 bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band,

@@ -176,6 +176,9 @@ bool panel_cut_edge(Arena *out, const Panel *panel, uint32_t face, PanelContour 
  * the row is no band, or its item or opening is not there. */
 bool panel_band(Arena *out, const Panel *panel, uint32_t coat, PanelContour *band, uint32_t *item);
 
+/* True for an option that the customer said no to: what belongs to it is not there. */
+bool panel_declined(const Model *model, const char *option);
+
 /* The box around the ink of a text where it stands; the panel knows ink and there is some. */
 PanelBox panel_text_box(Arena *out, const Panel *panel, uint32_t text);
 
