@@ -229,9 +229,12 @@ static void tell(Asking *asking, const Diagnosis *diagnosis) {
         buffer_text(out, "\n");
     }
     if (!diagnosis->good && diagnosis->class_count == 0) {
-        buffer_text(out, "  No one or two errors explain these readings together. Take those that "
-                         "are not as planned again;\n  mend what is seen, then run the script "
-                         "again.\n");
+        buffer_format(out,
+                      "  %s. Take those that are not as planned again;\n  mend what is seen, then "
+                      "run the script again.\n",
+                      diagnosis->cut_off
+                          ? "The search was broken off before one or two errors were found"
+                          : "No one or two errors explain these readings together");
     }
     uint32_t told = 0;
     for (; told < diagnosis->class_count && told < CLASSES_TOLD; told++) {

@@ -17,7 +17,7 @@ static const double HIGH_OHM = 10.0; /* any figure beyond all limits */
 Seen diagnose_seen(WrongRig *state, const PairReading *pair) {
     bool concerned = wrong_concerns(state, pair->a);
     if (!wrong_joined(state, pair->a, pair->b)) {
-        bool by_terminator = pair->terminated && !isinf(wrong_ohm(state, pair->a, pair->b, 0.0));
+        bool by_terminator = pair->terminated && wrong_conducts(state, pair->a, pair->b);
         return by_terminator ? SEEN_TERMINATOR : SEEN_OPEN;
     }
     if (!concerned || isinf(pair->limit_ohm)) {
@@ -208,7 +208,6 @@ static void take_groups(Diagnoser *work, const BenchReading *readings, uint32_t 
     Arena *arena = &work->scratch;
     work->side[0] = ARENA_ARRAY(arena, uint64_t, words * rig->point_count);
     work->side[1] = ARENA_ARRAY(arena, uint64_t, words * rig->point_count);
-    work->net_side = ARENA_ARRAY(arena, uint64_t, words * rig->net_count);
     work->planned = ARENA_ARRAY(arena, uint64_t, words);
     work->through = ARENA_ARRAY(arena, uint64_t, words);
     work->now = ARENA_ARRAY(arena, uint64_t, words);
@@ -235,11 +234,9 @@ static void take_groups(Diagnoser *work, const BenchReading *readings, uint32_t 
         uint32_t first = rig->net_point_first[net];
         join_groups(work, &rig->net_points[first], rig->net_point_first[net + 1] - first,
                     work->planned);
-        for (uint32_t i = first; i < rig->net_point_first[net + 1]; i++) {
-            for (size_t w = 0; w < words; w++) {
-                work->net_side[words * net + w] |= work->side[0][words * rig->net_points[i] + w];
-            }
-        }
+    }
+    for (size_t w = 0; w < words; w++) {
+        work->any_planned = work->any_planned || work->planned[w] != 0;
     }
 }
 
@@ -327,36 +324,15 @@ static bool leaves_bad(const Diagnoser *work) {
     return false;
 }
 
-Mismatch diagnose_compare(Diagnoser *work) {
+/* Works out which groups would read through; the first that was read otherwise, or ID_NONE. */
+static uint32_t compare_groups(Diagnoser *work) {
     const Rig *rig = work->rig;
-    WrongRig *state = &work->state;
-    Mismatch best = {.pair = ID_NONE};
-    bool last = state->count == work->limit; /* what does not fit is of no interest any more */
-    work->round++;
-    if (last && leaves_bad(work)) {
-        return (Mismatch){.any = true, .pair = work->bad[0]};
-    }
-    compare_pairs(work, false, last, &best);
-    if (!last || !best.any) {
-        compare_pairs(work, true, last, &best);
-    }
-    for (uint32_t i = 0; i < work->bad_count; i++) {
-        if (work->stamp[work->bad[i]] != work->round) {
-            prefer(work, &best, work->bad[i]);
-        }
-    }
-    if (best.any || work->words == 0) {
-        return best;
-    }
+    const WrongRig *state = &work->state;
     memcpy(work->now, work->planned, work->words * sizeof *work->now);
-    if (work->state.point_count > 0) {
+    if (state->point_count > 0) {
         memset(work->now, 0, work->words * sizeof *work->now);
-        bool any_planned = false;
-        for (uint32_t w = 0; w < work->words; w++) {
-            any_planned = any_planned || work->planned[w] != 0;
-        }
         /* Nets that no error concerns join what they joined. */
-        for (uint32_t net = 0; net < rig->net_count && any_planned; net++) {
+        for (uint32_t net = 0; net < rig->net_count && work->any_planned; net++) {
             uint32_t first = rig->net_point_first[net];
             if (!wrong_concerns(state, rig->net_points[first])) {
                 join_groups(work, &rig->net_points[first], rig->net_point_first[net + 1] - first,
@@ -373,11 +349,39 @@ Mismatch diagnose_compare(Diagnoser *work) {
         uint64_t apart = work->now[w] ^ work->through[w];
         for (uint32_t k = 0; k < 64 && apart != 0; k++) {
             if (apart >> k & 1) {
-                return (Mismatch){.any = true, .pair = ID_NONE, .group = 64 * w + k};
+                return 64 * w + k;
             }
         }
     }
-    return best;
+    return ID_NONE;
+}
+
+Mismatch diagnose_compare(Diagnoser *work) {
+    WrongRig *state = &work->state;
+    Mismatch best = {.pair = ID_NONE};
+    bool last = state->count == work->limit; /* what does not fit is of no interest any more */
+    work->round++;
+    if (last && leaves_bad(work)) {
+        return (Mismatch){.any = true, .pair = work->bad[0]};
+    }
+    compare_pairs(work, false, last, &best);
+    /* Ohms are the dearest: when all must fit, after the groups. */
+    uint32_t group = ID_NONE;
+    if (last && !best.any && work->words > 0) {
+        group = compare_groups(work);
+    }
+    if (!last || (!best.any && group == ID_NONE)) {
+        compare_pairs(work, true, last, &best);
+        for (uint32_t i = 0; i < work->bad_count; i++) {
+            if (work->stamp[work->bad[i]] != work->round) {
+                prefer(work, &best, work->bad[i]);
+            }
+        }
+    }
+    if (!last && !best.any && work->words > 0) {
+        group = compare_groups(work);
+    }
+    return best.any ? best : (Mismatch){group != ID_NONE, ID_NONE, group};
 }
 
 /* --- candidates ---------------------------------------------------------------------------------
@@ -598,34 +602,36 @@ static void offer_breaking_group(Diagnoser *work, Candidates *list, uint32_t gro
     }
 }
 
-/* A group read through that nothing joins, while all pairs are as they should be: two points touch.
- * One of those missing is at a net of side A. When it is the last error, it alone must account for
- * what is left, and join nothing that was read open. */
-static void offer_group_shorts(const Diagnoser *work, Candidates *list, uint32_t group) {
+/* True when a point is in a part that is tied to side A of the group. */
+static bool touches_group(const Diagnoser *work, uint32_t point, uint32_t group) {
+    uint32_t count = 0;
+    const uint32_t *points = part_of(work, &point, &count);
+    bool touches = false;
+    for (uint32_t i = 0; i < count && !touches; i++) {
+        touches = points[i] < work->rig->point_count &&
+                  get_bit(&work->side[0][(size_t)work->words * points[i]], group);
+    }
+    return touches;
+}
+
+/* A group read through that nothing joins, while all pairs are as they should be: nets are whole,
+ * so something joins them and parts none. One of those missing is at a part of side A. When it is
+ * the last error, it alone must account for what is left, and join nothing that was read open. */
+static void offer_group_joiners(const Diagnoser *work, Candidates *list, uint32_t group) {
     bool last = work->state.count + 1 == work->limit;
-    const Rig *rig = work->rig;
-    for (uint32_t i = 0; i < work->short_count; i++) {
-        const Wrong *wrong = &work->list.wrongs[work->shorts[i]];
+    for (uint32_t i = 0; i < work->joiner_count; i++) {
+        const Wrong *wrong = &work->list.wrongs[work->joiners[i]];
         bool apart =
             !wrong_concerns(&work->state, wrong->a) && !wrong_concerns(&work->state, wrong->b);
-        const uint64_t *joins = &work->short_through[(size_t)i * work->words];
+        const uint64_t *joins = &work->joiner_through[(size_t)i * work->words];
         bool fits = true;
-        bool touches =
-            get_bit(&work->net_side[(size_t)work->words * net_of(rig, wrong->a)], group) ||
-            get_bit(&work->net_side[(size_t)work->words * net_of(rig, wrong->b)], group);
-        for (uint32_t w = 0; w < work->words && fits && apart; w++) {
+        for (uint32_t w = 0; w < work->words && fits && apart && last; w++) {
             uint64_t left = work->through[w] & ~work->now[w];
-            fits = !last || ((joins[w] & ~work->through[w]) == 0 && (left & ~joins[w]) == 0);
+            fits = (joins[w] & ~work->through[w]) == 0 && (left & ~joins[w]) == 0;
         }
-        if (!apart || (fits && (touches || last))) {
+        if (fits && ((apart && last) || touches_group(work, wrong->a, group) ||
+                     touches_group(work, wrong->b, group))) {
             offer(list, wrong->kind, wrong->a, wrong->b);
-        }
-    }
-    /* An exchange parts a net, and pairs would show it, unless the net is a loop there. */
-    for (RigPointId i = 0; i < rig->point_count && last; i++) {
-        uint32_t net = net_of(rig, i);
-        if (net != ID_NONE && work->looped[net]) {
-            offer_moves(work, list, i);
         }
     }
 }
@@ -633,7 +639,7 @@ static void offer_group_shorts(const Diagnoser *work, Candidates *list, uint32_t
 static void list_candidates(Diagnoser *work, const Mismatch *mismatch, Candidates *list) {
     if (mismatch->pair == ID_NONE) {
         if (get_bit(work->through, mismatch->group)) {
-            offer_group_shorts(work, list, mismatch->group);
+            offer_group_joiners(work, list, mismatch->group);
         } else {
             offer_breaking_group(work, list, mismatch->group);
         }
@@ -772,6 +778,10 @@ static bool repeats(const WrongRig *state, Wrong wrong) {
 /* Depth is bounded by DIAGNOSE_ERRORS_MAX. */
 // NOLINTNEXTLINE(misc-no-recursion)
 static void search(Diagnoser *work) {
+    if (work->diagnosis->tried == DIAGNOSE_TRIED_MAX) {
+        work->diagnosis->cut_off = true;
+        return;
+    }
     Mismatch mismatch = diagnose_compare(work);
     work->diagnosis->tried++;
     if (!mismatch.any) {
@@ -802,43 +812,68 @@ static void search(Diagnoser *work) {
     arena_free(&arena);
 }
 
-/* Nets with as many edges as points, or more. */
-static void find_loops(Diagnoser *work) {
+/* How a net takes it when the contact of a cavity is out. */
+typedef struct Loss {
+    bool whole;  /* no two of its points in reach come apart */
+    bool looped; /* contact and cavity still hang together: what comes between them is bridged */
+} Loss;
+
+static Loss loss_of(Diagnoser *work, RigPointId point) {
     const Rig *rig = work->rig;
-    uint32_t *edges = ARENA_ARRAY(&work->scratch, uint32_t, rig->net_count);
-    work->looped = ARENA_ARRAY(&work->scratch, bool, rig->net_count);
-    for (uint32_t i = 0; i < rig->edge_count; i++) {
-        uint32_t net = net_of(rig, rig->edges[i].a);
-        if (net != ID_NONE && rig->edges[i].kind != RIG_TERMINATOR) {
-            edges[net]++;
+    if (!rig->points[point].filled) {
+        return (Loss){.whole = true};
+    }
+    wrong_add(&work->state, (Wrong){WRONG_OUT, point, ID_NONE});
+    wrong_parts(&work->state);
+    uint32_t parts = 0; /* of that net with a point in reach */
+    for (uint32_t i = 0; i < work->state.part_count; i++) {
+        bool reached = false;
+        for (uint32_t k = work->state.part_first[i]; k < work->state.part_first[i + 1]; k++) {
+            uint32_t at = work->state.points[k];
+            reached = reached || (at < rig->point_count && rig->points[at].reachable);
         }
+        parts += reached;
     }
-    for (uint32_t i = 0; i < rig->net_count; i++) {
-        work->looped[i] = edges[i] >= rig->net_point_first[i + 1] - rig->net_point_first[i];
-    }
+    bool looped = wrong_joined(&work->state, point, rig->point_count + point);
+    wrong_undo(&work->state);
+    return (Loss){.whole = parts <= 1, .looped = looped};
 }
 
-static void list_shorts(Diagnoser *work) {
-    find_loops(work);
-    wrong_list(&work->scratch, work->rig, &work->list);
-    for (uint32_t i = 0; i < work->list.count; i++) {
-        work->weight_sum += kind_weight(work->rig, work->list.wrongs[i]);
+/* Exchanges that leave nets whole: of what hangs dead, or where a loop bridges. */
+static bool is_joiner(const Loss *loss, const Wrong *wrong) {
+    if (wrong->kind != WRONG_MOVE) {
+        return wrong->kind == WRONG_SHORT;
     }
-    work->shorts = ARENA_ARRAY(&work->scratch, uint32_t, work->list.count);
-    for (uint32_t i = 0; i < work->list.count; i++) {
-        if (work->list.wrongs[i].kind == WRONG_SHORT) {
-            work->shorts[work->short_count++] = i;
+    return (loss[wrong->a].whole && loss[wrong->b].whole) || loss[wrong->a].looped ||
+           loss[wrong->b].looped;
+}
+
+static void list_joiners(Diagnoser *work) {
+    const Rig *rig = work->rig;
+    wrong_list(&work->scratch, rig, &work->list);
+    work->joiners = ARENA_ARRAY(&work->scratch, uint32_t, work->list.count);
+    Loss *loss = ARENA_ARRAY(&work->scratch, Loss, rig->point_count);
+    for (uint32_t i = 0; i < rig->point_count; i++) {
+        if (rig->points[i].kind == RIG_CAVITY) {
+            loss[i] = loss_of(work, i);
         }
     }
-    work->short_through =
-        ARENA_ARRAY(&work->scratch, uint64_t, (size_t)work->short_count * work->words);
-    for (uint32_t i = 0; i < work->short_count && work->words > 0; i++) {
-        wrong_add(&work->state, work->list.wrongs[work->shorts[i]]);
+    for (uint32_t i = 0; i < work->list.count; i++) {
+        const Wrong *wrong = &work->list.wrongs[i];
+        work->weight_sum += kind_weight(rig, *wrong);
+        if (is_joiner(loss, wrong)) {
+            work->joiners[work->joiner_count++] = i;
+        }
+    }
+    work->joiner_through =
+        ARENA_ARRAY(&work->scratch, uint64_t, (size_t)work->joiner_count * work->words);
+    for (uint32_t i = 0; i < work->joiner_count && work->words > 0; i++) {
+        wrong_add(&work->state, work->list.wrongs[work->joiners[i]]);
         wrong_parts(&work->state);
         for (uint32_t k = 0; k < work->state.part_count; k++) {
             join_groups(work, &work->state.points[work->state.part_first[k]],
                         work->state.part_first[k + 1] - work->state.part_first[k],
-                        &work->short_through[(size_t)i * work->words]);
+                        &work->joiner_through[(size_t)i * work->words]);
         }
         wrong_undo(&work->state);
     }
@@ -864,7 +899,7 @@ void diagnose_run(Arena *out, const Rig *rig, const Ringout *ringout, const Benc
     take_readings(&work, readings, count);
     diagnosis->good = diagnosis->wrong_count == 0;
     if (!diagnosis->good) {
-        list_shorts(&work);
+        list_joiners(&work);
         while ((diagnosis->class_count == 0 || thorough) && work.limit < DIAGNOSE_ERRORS_MAX) {
             work.limit++;
             wrong_parts(&work.state);
@@ -876,114 +911,4 @@ void diagnose_run(Arena *out, const Rig *rig, const Ringout *ringout, const Benc
         diagnose_next(&work);
     }
     arena_free(&work.scratch);
-}
-
-/* Whether metal joins any point of one side with any of the other. */
-static bool groups_touch(const WrongRig *state, const RigPointId *a, uint32_t a_count,
-                         const RigPointId *b, uint32_t b_count) {
-    Arena scratch = {0};
-    const Rig *rig = state->rig;
-    bool *part = ARENA_ARRAY(&scratch, bool, state->part_count);
-    bool *net = ARENA_ARRAY(&scratch, bool, rig->net_count);
-    for (uint32_t i = 0; i < a_count; i++) {
-        if (wrong_concerns(state, a[i])) {
-            part[state->part[a[i]]] = true;
-        } else if (rig->points[a[i]].net != ID_NONE) {
-            net[rig->points[a[i]].net] = true;
-        }
-    }
-    bool touch = false;
-    for (uint32_t i = 0; i < b_count && !touch; i++) {
-        touch = wrong_concerns(state, b[i])
-                    ? part[state->part[b[i]]]
-                    : rig->points[b[i]].net != ID_NONE && net[rig->points[b[i]].net];
-    }
-    arena_free(&scratch);
-    return touch;
-}
-
-static bool any_joined(const WrongRig *state, const RigPointId *points, uint32_t count,
-                       uint32_t onto) {
-    for (uint32_t i = 0; i < count; i++) {
-        if (wrong_joined(state, points[i], onto)) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/* Whether a terminator joins the sides. */
-static bool groups_terminated(const WrongRig *state, const RigPointId *a, uint32_t a_count,
-                              const RigPointId *b, uint32_t b_count) {
-    for (uint32_t e = 0; e < state->rig->edge_count; e++) {
-        const RigEdge *edge = &state->rig->edges[e];
-        if (edge->kind != RIG_TERMINATOR || state->broken[e]) {
-            continue;
-        }
-        uint32_t one = state->at[edge->a];
-        uint32_t two = state->at[edge->b];
-        if ((any_joined(state, a, a_count, one) && any_joined(state, b, b_count, two)) ||
-            (any_joined(state, a, a_count, two) && any_joined(state, b, b_count, one))) {
-            return true;
-        }
-    }
-    return false;
-}
-
-void diagnose_simulate(WrongRig *state, const RigPointId *a, uint32_t a_count, const RigPointId *b,
-                       uint32_t b_count, double bad_ohm, BenchReading *reading) {
-    const double TOUCH_OHM = 1.0; /* what tied points show that touch somewhere */
-    *reading = (BenchReading){a, a_count, b, b_count, true, (double)NAN};
-    if (a_count == 1 && b_count == 1) {
-        double ohm = wrong_ohm(state, a[0], b[0], bad_ohm);
-        const RigPoint *points = state->rig->points;
-        reading->open = isinf(ohm);
-        reading->ohm = isnan(ohm) ? TOUCH_OHM * 0.1
-                                  : ohm + points[a[0]].contact_ohm + points[b[0]].contact_ohm;
-        return;
-    }
-    if (groups_touch(state, a, a_count, b, b_count) ||
-        groups_terminated(state, a, a_count, b, b_count)) {
-        reading->open = false;
-        reading->ohm = TOUCH_OHM;
-    }
-}
-
-bool diagnose_step_points(Arena *arena, const Ringout *ringout, uint32_t step,
-                          BenchReading *reading) {
-    const RingStep *row = &ringout->steps[step];
-    *reading = (BenchReading){0};
-    if (row->kind == RING_ISOLATION) {
-        const IsolationSession *session = &ringout->plan.sessions[row->session];
-        const RingNets *nets = &ringout->nets;
-        uint32_t most = 0;
-        for (uint32_t m = session->first; m < session->first + session->count; m++) {
-            uint32_t net = ringout->plan.members[m].net;
-            most += nets->tied_first[net + 1] - nets->tied_first[net];
-        }
-        RigPointId *a = ARENA_ARRAY(arena, RigPointId, most);
-        RigPointId *b = ARENA_ARRAY(arena, RigPointId, most);
-        for (uint32_t m = session->first; m < session->first + session->count; m++) {
-            const IsolationMember *member = &ringout->plan.members[m];
-            for (uint32_t t = nets->tied_first[member->net]; t < nets->tied_first[member->net + 1];
-                 t++) {
-                if (member->side_a >> row->reading & 1) {
-                    a[reading->a_count++] = nets->tied[t];
-                } else if (member->side_b >> row->reading & 1) {
-                    b[reading->b_count++] = nets->tied[t];
-                }
-            }
-        }
-        reading->a = a;
-        reading->b = b;
-        return true;
-    }
-    if (row->a == ID_NONE || row->b == ID_NONE) {
-        return false;
-    }
-    RigPointId *ends = ARENA_ARRAY(arena, RigPointId, 2);
-    ends[0] = row->a;
-    ends[1] = row->b;
-    *reading = (BenchReading){.a = &ends[0], .a_count = 1, .b = &ends[1], .b_count = 1};
-    return true;
 }

@@ -23,7 +23,8 @@ enum {
     DIAGNOSE_ERRORS_MAX = 2,
     DIAGNOSE_MEMBERS_MAX = 24,    /* of a class that are listed */
     DIAGNOSE_CLASSES_MAX = 20000, /* more are not kept: then not all were compared */
-    DIAGNOSE_SIDE_MAX = 60        /* points tied together in a proposed reading */
+    DIAGNOSE_SIDE_MAX = 60,       /* points tied together in a proposed reading */
+    DIAGNOSE_TRIED_MAX = 3000000  /* sets of errors looked at: some ten seconds */
 };
 
 /* Beyond this a reading between points of one net shows it open. */
@@ -50,7 +51,7 @@ typedef struct Diagnosis {
     uint32_t errors;         /* of the first class; 0: nothing is wrong, or nothing explains it */
     DiagnosisClass *classes; /* fewest errors first, then the likeliest */
     uint32_t class_count;
-    bool cut_off;       /* more classes than are kept */
+    bool cut_off;       /* more classes than are kept, or more sets than are looked at */
     bool good;          /* all readings are as planned */
     RigPointId *next_a; /* the reading to take next; next_count[0] == 0: none parts them */
     RigPointId *next_b;

@@ -44,8 +44,8 @@ typedef struct Diagnoser {
     uint32_t group_count;    /* readings with several points on a side */
     uint32_t words;          /* of 64 groups each */
     uint64_t *side[2];       /* by point, `words` each: tied to that side */
-    uint64_t *net_side;      /* by net, `words` each: tied to side A at any point */
     uint64_t *planned;       /* by word: through by plan */
+    bool any_planned;        /* one of them */
     uint64_t *through;       /* by word: read as through */
     uint64_t *now;           /* by word: as things would be */
     uint32_t *group_reading; /* by group */
@@ -55,12 +55,12 @@ typedef struct Diagnoser {
     uint32_t *back_edge;
     uint32_t *way_stamp;
     uint32_t way_round;
-    WrongList list;   /* all single errors */
-    bool *looped;     /* by net: it has a loop */
-    uint32_t *shorts; /* of them those that join points: into list */
-    uint32_t short_count;
-    uint64_t *short_through; /* by short, `words` each: what it alone would join */
-    uint32_t *slots;         /* classes by sign: index + 1 */
+    WrongList list;    /* all single errors */
+    uint32_t *joiners; /* of them those that pairs may not show: touches, and exchanges that leave
+                          every net whole as far as probes reach; into list */
+    uint32_t joiner_count;
+    uint64_t *joiner_through; /* by joiner, `words` each: what it alone would join */
+    uint32_t *slots;          /* classes by sign: index + 1 */
     uint32_t slot_count;
     size_t class_capacity;
     size_t class_count;

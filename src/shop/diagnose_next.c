@@ -265,7 +265,7 @@ static uint32_t outcome(WrongRig *state, const Proposal *proposal, bool terminat
         return wrong_is_high(state, proposal->a[0], proposal->b[0]) ? 2 : 1;
     }
     if (!through && terminated && proposal->count[0] == 1 && proposal->count[1] == 1) {
-        return isinf(wrong_ohm(state, proposal->a[0], proposal->b[0], 0.0)) ? 0 : 2;
+        return wrong_conducts(state, proposal->a[0], proposal->b[0]) ? 2 : 0;
     }
     return through;
 }

@@ -35,6 +35,12 @@ void wrong_start(Arena *out, const Rig *rig, WrongRig *state) {
             state->reach_count[rig->points[i].net]++;
         }
     }
+    state->terminators = ARENA_ARRAY(out, uint32_t, rig->edge_count);
+    for (uint32_t i = 0; i < rig->edge_count; i++) {
+        if (rig->edges[i].kind == RIG_TERMINATOR) {
+            state->terminators[state->terminator_count++] = i;
+        }
+    }
     /* An empty cavity in reach of a net can only be a mated one, which is not in reach. */
     state->round = 0;
 }
@@ -213,6 +219,38 @@ bool wrong_joined(const WrongRig *state, RigPointId a, RigPointId b) {
     }
     const RigPoint *points = state->rig->points;
     return a == b || (points[a].net != ID_NONE && points[a].net == points[b].net);
+}
+
+/* A way passes a terminator once at most: from a point that is reached to one that is not yet. So
+ * many marks are kept as there are terminators to pass. */
+bool wrong_conducts(const WrongRig *state, RigPointId a, RigPointId b) {
+    enum { PASSED_MAX = 64 };
+    uint32_t reached[PASSED_MAX + 1];
+    uint32_t count = 0;
+    reached[count++] = a;
+    for (uint32_t head = 0; head < count; head++) {
+        if (wrong_joined(state, reached[head], b)) {
+            return true;
+        }
+        for (uint32_t i = 0; i < state->terminator_count && count <= PASSED_MAX; i++) {
+            const RigEdge *edge = &state->rig->edges[state->terminators[i]];
+            if (state->broken[state->terminators[i]]) {
+                continue;
+            }
+            uint32_t ends[2] = {state->at[edge->a], state->at[edge->b]};
+            for (int side = 0; side < 2; side++) {
+                bool here = wrong_joined(state, reached[head], ends[side]);
+                bool known = false;
+                for (uint32_t k = 0; k < count && here && !known; k++) {
+                    known = wrong_joined(state, reached[k], ends[1 - side]);
+                }
+                if (here && !known && count <= PASSED_MAX) {
+                    reached[count++] = ends[1 - side];
+                }
+            }
+        }
+    }
+    return false;
 }
 
 /* --- signs --------------------------------------------------------------------------------------

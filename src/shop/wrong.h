@@ -44,6 +44,8 @@ typedef struct WrongRig {
     uint32_t part_count;
     uint32_t part_capacity;
     uint32_t *reach_count; /* by net of the rig: its points in reach */
+    uint32_t *terminators; /* edges */
+    uint32_t terminator_count;
 } WrongRig;
 
 void wrong_start(Arena *out, const Rig *rig, WrongRig *state);
@@ -59,6 +61,9 @@ void wrong_parts(WrongRig *state);
 
 /* True when both points are one piece of metal now (terminators left out). After wrong_parts. */
 bool wrong_joined(const WrongRig *state, RigPointId a, RigPointId b);
+
+/* True when a current finds a way between them, by terminators if need be. After wrong_parts. */
+bool wrong_conducts(const WrongRig *state, RigPointId a, RigPointId b);
 
 /* The part of a point is among the swept ones. */
 static inline bool wrong_concerns(const WrongRig *state, RigPointId point) {
