@@ -29,6 +29,8 @@ typedef struct Asking {
     const char *path;
     Findings *findings;
     Buffer *out;
+    TableSet *causes;
+    Arena *causes_arena;
     Rig rig;
     Ringout ringout;
     BenchReading *taken;
@@ -261,8 +263,8 @@ static void add_rows(Asking *asking, const Diagnosis *diagnosis) {
     for (uint32_t i = 0; i < diagnosis->class_count; i++) {
         const DiagnosisClass *class = &diagnosis->classes[i];
         for (uint32_t k = 0; k < class->member_count; k++) {
-            CauseRow *row = table_append(&asking->proof->set, &asking->proof->arena, TABLE_cause);
-            Arena *arena = &asking->proof->arena;
+            Arena *arena = asking->causes_arena;
+            CauseRow *row = table_append(asking->causes, arena, TABLE_cause);
             row->module = arena_text(arena, asking->rig.name, strlen(asking->rig.name));
             row->rank = (int32_t)i + 1;
             row->member = (int32_t)k + 1;
@@ -328,31 +330,25 @@ static ModuleId module_of(const Asking *asking, const ReadingRow *row, bool *kno
     return module;
 }
 
-bool ring_diagnose(Buffer *out, Arena *arena, Proof *proof, const char *path, Findings *findings,
-                   Status *status) {
-    char *text = NULL;
-    size_t length = 0;
-    *status = file_read(arena, path, &text, &length);
-    if (status->failed) {
-        return false;
-    }
-    TableSet readings = {0};
-    table_read_text(arena, path, TABLE_reading, text, length, &readings, findings);
-    table_check(arena, &readings, findings);
+bool ring_diagnose_rows(Buffer *out, Arena *arena, Proof *proof, const TableSet *readings,
+                        const char *path, TableSet *causes, Arena *causes_arena,
+                        Findings *findings) {
     bool good = findings->count == 0;
     RigInput input = ring_input(arena, proof);
     Asking asking = {.arena = arena,
                      .proof = proof,
-                     .readings = &readings,
+                     .readings = readings,
                      .path = path,
                      .findings = findings,
-                     .out = out};
-    size_t count = readings.reading.count;
+                     .out = out,
+                     .causes = causes,
+                     .causes_arena = causes_arena};
+    size_t count = readings->reading.count;
     ModuleId *module = ARENA_ARRAY(arena, ModuleId, count);
     bool *known = ARENA_ARRAY(arena, bool, count);
     bool *here = ARENA_ARRAY(arena, bool, count);
     for (size_t i = 0; i < count; i++) {
-        module[i] = module_of(&asking, &readings.reading.rows[i], &known[i]);
+        module[i] = module_of(&asking, &readings->reading.rows[i], &known[i]);
         good = good && known[i];
     }
     for (uint32_t m = 0; m <= proof->set.module.count; m++) {
@@ -369,7 +365,22 @@ bool ring_diagnose(Buffer *out, Arena *arena, Proof *proof, const char *path, Fi
     if (count == 0 && good) {
         buffer_text(out, "no readings\n");
     }
-    table_set_sort(&proof->set);
+    table_set_sort(causes);
     findings_sort(findings);
     return good;
+}
+
+bool ring_diagnose(Buffer *out, Arena *arena, Proof *proof, const char *path, Findings *findings,
+                   Status *status) {
+    char *text = NULL;
+    size_t length = 0;
+    *status = file_read(arena, path, &text, &length);
+    if (status->failed) {
+        return false;
+    }
+    TableSet readings = {0};
+    table_read_text(arena, path, TABLE_reading, text, length, &readings, findings);
+    table_check(arena, &readings, findings);
+    return ring_diagnose_rows(out, arena, proof, &readings, path, &proof->set, &proof->arena,
+                              findings);
 }

@@ -15,4 +15,10 @@ RigInput ring_input(Arena *arena, Proof *proof);
 bool ring_diagnose(Buffer *out, Arena *arena, Proof *proof, const char *path, Findings *findings,
                    Status *status);
 
+/* The same of rows of `reading` in a set; `path`: what findings name as their place. The table
+ * `cause` goes to `causes`, in `causes_arena`. */
+bool ring_diagnose_rows(Buffer *out, Arena *arena, Proof *proof, const TableSet *readings,
+                        const char *path, TableSet *causes, Arena *causes_arena,
+                        Findings *findings);
+
 #endif

@@ -22,6 +22,9 @@
     R("POST", "/api/undo", ask_undo, WHO_DESIGN, true, "undo the last edit")                       \
     R("POST", "/api/redo", ask_redo, WHO_DESIGN, true, "redo what was undone last")                \
     R("POST", "/api/keep", ask_keep, WHO_DESIGN, true, "keep a revision")                          \
+    R("GET", "/api/bench/progress", ask_bench_progress, WHO_STAFF, false, "how far modules are")   \
+    R("GET", "/api/bench/work", ask_bench_work, WHO_STAFF, false, "a module, wire by wire")        \
+    R("GET", "/api/bench/ring", ask_bench_ring, WHO_STAFF, false, "readings and what they mean")   \
     R("GET", "/api/bench/kept", ask_bench_kept, WHO_STAFF, false, "what was done at the bench")    \
     R("GET", "/api/bench/photo", ask_bench_photo, WHO_STAFF, false, "one picture")                 \
     R("POST", "/api/bench/add", ask_bench_add, WHO_DESIGN | WHO_BENCH, true, "add what was done")  \
