@@ -377,7 +377,8 @@ static void write_approval(FileJob *job) {
     PanelLook look = panel_look(&job->panel, job->face);
     PortraitPlaced pictures[] = {{shot_of(job, look, PORTRAIT_FRONT), sheet.front},
                                  {shot_of(job, look, PORTRAIT_REAR), sheet.rear}};
-    job->status = portrait_write_sheet(&list, &job->panel, pictures, 2, job->path);
+    job->status =
+        portrait_write_sheet(&list, &job->panel, pictures, sheet.has_rear ? 2 : 1, job->path);
 }
 
 static void write_drill(FileJob *job) {

@@ -1,5 +1,6 @@
 /* Method: the picture has the whole width; below it stand columns of what it can't show. What a
- * column has no room for is counted, not shrunk. The drilling template is the cut file's contours
+ * column has no room for is counted, not shrunk; small papers do without the rear, so that nothing
+ * has to be counted, and say where it is. The drilling template is the cut file's contours
  * drawn as lines; holes get numbers in the order of the hole table beside them. */
 #include "draw/panel_sheet.h"
 
@@ -9,7 +10,10 @@
 #include "draw/panel_cut.h"
 
 #define GAP_MM 5.0
-#define STEP_MM 4.6 /* from line to line of the small size */
+#define STEP_MM 4.6        /* from line to line of the small size */
+#define TIGHT_STEP_MM 3.9  /* the same on small papers */
+#define SMALL_MM 180.0     /* fields less high than this are those of small papers */
+#define PICTURE_LOW_MM 8.0 /* below the picture: its shadow */
 
 /* --- columns ------------------------------------------------------------------------------------
  */
@@ -17,11 +21,12 @@
 typedef struct Column {
     DrawList *list;
     DrawBox box;
-    double y_mm;   /* baseline of the next line */
+    double y_mm; /* baseline of the next line */
+    double step_mm;
     size_t hidden; /* lines there was no room for */
 } Column;
 
-static Column begin_column(DrawList *list, DrawBox box, const char *title) {
+static Column begin_column(DrawList *list, DrawBox box, double step_mm, const char *title) {
     DrawTextStyle style = {.height_mm = STYLE_VALUE_MM, .bold = true};
     draw_layer(list, LAYER_TAG);
     draw_text_fit(list, box.left_mm, box.top_mm + STYLE_VALUE_MM, style, title,
@@ -30,27 +35,23 @@ static Column begin_column(DrawList *list, DrawBox box, const char *title) {
     double y_mm = box.top_mm + STYLE_VALUE_MM + 2.0;
     draw_line(list, box.left_mm, y_mm, box.right_mm, y_mm, STYLE_THIN_MM);
     draw_layer(list, LAYER_NOTE);
-    return (Column){list, box, y_mm + STEP_MM, 0};
+    return (Column){list, box, y_mm + step_mm, step_mm, 0};
 }
 
-/* The last line is kept for what is hidden. */
-static void put_line(Column *column, bool bold, const char *text) {
-    if (column->y_mm + STEP_MM > column->box.bottom_mm) {
+/* Broken into lines where it is too long. A line is kept for what is hidden. */
+static void put_text(Column *column, bool bold, const char *text) {
+    const char **lines;
+    size_t count = fonts_wrap(column->list->fonts, column->list->arena, text, STYLE_NOTE_MM, bold,
+                              column->box.right_mm - column->box.left_mm, &lines);
+    if (column->y_mm + (double)count * column->step_mm > column->box.bottom_mm) {
         column->hidden++;
         return;
     }
     DrawTextStyle style = {.height_mm = STYLE_NOTE_MM, .bold = bold};
-    draw_text_fit(column->list, column->box.left_mm, column->y_mm, style, text,
-                  column->box.right_mm - column->box.left_mm);
-    column->y_mm += STEP_MM;
-}
-
-static void put_wrapped(Column *column, const char *text) {
-    const char **lines;
-    size_t count = fonts_wrap(column->list->fonts, column->list->arena, text, STYLE_NOTE_MM, false,
-                              column->box.right_mm - column->box.left_mm, &lines);
     for (size_t i = 0; i < count; i++) {
-        put_line(column, false, lines[i]);
+        draw_text_fit(column->list, column->box.left_mm, column->y_mm, style, lines[i],
+                      column->box.right_mm - column->box.left_mm);
+        column->y_mm += column->step_mm;
     }
 }
 
@@ -88,12 +89,13 @@ static const char *role_of(const Panel *panel, uint32_t item) {
 static void put_equipment(Column *column, const Panel *panel, uint32_t face) {
     static const struct {
         const char *kind;
+        const char *word;
         const char *words;
-    } MANY[] = {{"switch", "switches"},
-                {"breaker", "breakers"},
-                {"lamp", "lights"},
-                {"jack", "jacks and charge points"},
-                {"lever", "levers"}};
+    } MANY[] = {{"switch", "switch", "switches"},
+                {"breaker", "breaker", "breakers"},
+                {"lamp", "light", "lights"},
+                {"jack", "jack or charge point", "jacks and charge points"},
+                {"lever", "lever", "levers"}};
     Arena *arena = column->list->arena;
     size_t counts[5] = {0};
     size_t spares = 0;
@@ -114,17 +116,23 @@ static void put_equipment(Column *column, const Panel *panel, uint32_t face) {
         }
         spares += panel->items[item].spare ? 1 : 0;
         if (!many) {
-            put_line(column, false,
+            put_text(column, false,
                      arena_format(arena, "%s  %s", panel->items[item].key, role_of(panel, item)));
         }
     }
+    Buffer many = {.arena = arena};
     for (size_t j = 0; j < 5; j++) {
         if (counts[j] > 0) {
-            put_line(column, false, arena_format(arena, "%zu %s", counts[j], MANY[j].words));
+            buffer_format(&many, "%s%zu %s", many.length == 0 ? "" : ", ", counts[j],
+                          counts[j] == 1 ? MANY[j].word : MANY[j].words);
         }
     }
     if (spares > 0) {
-        put_line(column, false, arena_format(arena, "%zu plugged spares", spares));
+        buffer_format(&many, "%s%zu plugged %s", many.length == 0 ? "" : ", ", spares,
+                      spares == 1 ? "spare" : "spares");
+    }
+    if (many.length > 0) {
+        put_text(column, false, many.bytes);
     }
 }
 
@@ -132,7 +140,7 @@ static void put_options(Column *column, const TableSet *set) {
     for (size_t i = 0; i < set->option.count; i++) {
         const OptionRow *option = &set->option.rows[i];
         const char *word = option->chosen == INT_BLANK ? "open" : option->chosen ? "taken" : "no";
-        put_line(
+        put_text(
             column, option->chosen == 1,
             arena_format(column->list->arena, "%s  %s: %s", option->option, word, option->name));
     }
@@ -152,26 +160,31 @@ static void put_gates(Column *column, const TableSet *set) {
                         arena_format(column->list->arena, "passed %s", set->passed.rows[j].date);
                 }
             }
-            put_line(
+            put_text(
                 column, false,
                 arena_format(column->list->arena, "%s  %s: %s", gate->gate, gate->step, passed));
         }
     }
 }
 
-static void put_coat(Column *column, const Panel *panel, uint32_t face, const char *hash) {
+static void put_coat(Column *column, const Panel *panel, uint32_t face) {
     PanelLook look = panel_look(panel, face);
     Arena *arena = column->list->arena;
-    put_line(column, true, look.finish == NULL ? "bare sheet" : look.finish->name);
-    put_line(column, false,
+    put_text(column, true, look.finish == NULL ? "bare sheet" : look.finish->name);
+    put_text(column, false,
              arena_format(arena, "surface #%06X, marks #%06X", (unsigned)look.rgb,
                           (unsigned)look.mark_rgb));
-    put_wrapped(column, "Screens and papers show colours differently: sign on a coated sample.");
-    put_line(column, false, "");
-    put_line(column, true, "Hash of all that is seen (SHA-256)");
-    for (int i = 0; i < 4; i++) {
-        put_line(column, false, arena_format(arena, "%.16s", hash + 16 * i));
-    }
+    put_text(column, false,
+             "Screens and papers show colours differently: sign on a coated sample.");
+}
+
+/* What the signature covers. */
+static void put_hash(Column *column, const char *hash) {
+    put_text(column, false,
+             arena_format(column->list->arena, "Hash of all that is seen (SHA-256): %s", hash));
+    put_text(column, false,
+             "It changes with anything that is seen; `marling compare` says what changed. This "
+             "page covers no other hash.");
 }
 
 static void put_signature(DrawList *list, DrawBox box) {
@@ -222,41 +235,57 @@ void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, cons
     double h = field.bottom_mm - field.top_mm;
     PanelBox box = panel->faces[face].outline.box;
     double shape = (box.v1_mm - box.v0_mm) / (box.u1_mm - box.u0_mm);
+    bool small = h < SMALL_MM;
+    double step_mm = small ? TIGHT_STEP_MM : STEP_MM;
     double inner = 0.93 * w; /* room for its shadow */
-    double picture_h = fmin(inner * shape, 0.52 * h);
+    double picture_h = fmin(inner * shape, (small ? 0.39 : 0.52) * h);
+    double picture_w = picture_h / shape;
     double top = field.top_mm + 3.0;
+    double middle = (field.left_mm + field.right_mm) / 2.0;
     sheet->front =
-        (DrawBox){field.left_mm + 0.035 * w, top, field.right_mm - 0.035 * w, top + picture_h};
-    double low = field.bottom_mm - 14.0; /* of the columns */
-    double high = top + picture_h + 10.0;
-    double wide = (w - 3.0 * GAP_MM) / 4.0;
+        (DrawBox){middle - picture_w / 2.0, top, middle + picture_w / 2.0, top + picture_h};
+    double low = field.bottom_mm - (small ? 10.0 : 14.0); /* of the columns */
+    double high = top + picture_h + PICTURE_LOW_MM;
+    /* On small papers three columns, coat and gates in the last; else four, the rear below two. */
+    double third = (w - 2.0 * GAP_MM) / 3.0;
+    double quarter = (w - 3.0 * GAP_MM) / 4.0;
+    double wide = small ? third : quarter;
     DrawBox columns[4] = {{0}};
     for (int i = 0; i < 4; i++) {
-        double left = field.left_mm + i * (wide + GAP_MM);
+        double left = field.left_mm + (small && i == 3 ? 2 : i) * (wide + GAP_MM);
         columns[i] = (DrawBox){left, high, left + wide, low};
     }
-    double pair = 2.0 * wide + GAP_MM;
-    double rear_h = fmin((pair - 12.0) * shape, 0.42 * (low - high));
-    sheet->rear = (DrawBox){columns[2].left_mm + 6.0, low - rear_h - 3.0, columns[3].right_mm - 6.0,
-                            low - 3.0};
-    columns[0].bottom_mm = low - 4.5 * STEP_MM;
-    columns[1].bottom_mm = low - 4.5 * STEP_MM;
-    columns[2].bottom_mm = low - rear_h - 5.0;
-    columns[3].bottom_mm = low - rear_h - 5.0;
-    Column equipment = begin_column(list, columns[0], "Equipment");
+    sheet->has_rear = !small;
+    if (!small) {
+        double pair = 2.0 * wide + GAP_MM;
+        double rear_h = fmin((pair - 12.0) * shape, 0.42 * (low - high));
+        sheet->rear = (DrawBox){columns[2].left_mm + 6.0, low - rear_h - 3.0,
+                                columns[3].right_mm - 6.0, low - 3.0};
+        columns[2].bottom_mm = low - rear_h - 5.0;
+        columns[3].bottom_mm = low - rear_h - 5.0;
+    }
+    /* What is said of the hash: two lines over all of a small paper, four over half of a large. */
+    DrawBox words = {field.left_mm, low - (small ? 2.2 : 4.2) * step_mm,
+                     small ? field.right_mm : columns[1].right_mm, low};
+    columns[0].bottom_mm = words.top_mm;
+    columns[1].bottom_mm = words.top_mm;
+    columns[2].bottom_mm = fmin(columns[2].bottom_mm, small ? words.top_mm : low);
+    columns[3].bottom_mm = fmin(columns[3].bottom_mm, small ? words.top_mm : low);
+    Column equipment = begin_column(list, columns[0], step_mm, "Equipment");
     put_equipment(&equipment, panel, face);
     end_column(&equipment, "mount");
-    Column options = begin_column(list, columns[1], "Options");
+    Column options = begin_column(list, columns[1], step_mm, "Options");
     put_options(&options, set);
     end_column(&options, "option");
-    Column coat = begin_column(list, columns[2], "Coat and hash");
-    put_coat(&coat, panel, face, seen_hash);
+    Column coat = begin_column(list, columns[2], step_mm, "Coat");
+    put_coat(&coat, panel, face);
     end_column(&coat, "finish");
-    DrawBox words = {columns[0].left_mm, low - 4.0 * STEP_MM, columns[1].right_mm, low};
-    Column hash = {.list = list, .box = words, .y_mm = words.top_mm + STEP_MM};
-    put_wrapped(&hash, "The hash changes with anything that is seen; `marling compare` says what "
-                       "changed. This page covers no other hash.");
-    Column gates = begin_column(list, columns[3], "Gates");
+    Column hash = {.list = list, .box = words, .y_mm = words.top_mm + step_mm, .step_mm = step_mm};
+    put_hash(&hash, seen_hash);
+    if (small) {
+        columns[3].top_mm = coat.y_mm;
+    }
+    Column gates = begin_column(list, columns[3], step_mm, "Gates");
     put_gates(&gates, set);
     end_column(&gates, "gate");
     put_signature(list, field);

@@ -9,6 +9,7 @@
 typedef struct PanelSheet {
     DrawBox front; /* room for the pictures */
     DrawBox rear;
+    bool has_rear; /* small papers have no room for it */
 } PanelSheet;
 
 /* Starts and fills the list for the paper of the view; tells where the pictures go. */

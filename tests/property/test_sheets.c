@@ -10,6 +10,7 @@
 
 #include "base/text.h"
 #include "draw/measure.h"
+#include "draw/panel_sheet.h"
 #include "support/drawn.h"
 
 /* Marks on all sheets; the first ones are printed. */
@@ -59,6 +60,49 @@ static void letter_sheets_are_clean(void **state) {
 
 static void tabloid_sheets_are_clean(void **state) {
     no_sheet_has_a_mark(*state, "Tabloid");
+}
+
+/* The page a customer signs: nothing on anything, all of its hash, and nothing left out for want of
+ * room. */
+static void the_page_for_signature_is_clean(void **state) {
+    DrawnShop *shop = *state;
+    static const char *const PAPERS[] = {"A4", "Letter", "A3", "Tabloid"};
+    static const char HASH[] = "0123456789abcdef0123456789abcdef0123456789abcdef0123456789abcdef";
+    for (size_t i = 0; i < sizeof PAPERS / sizeof *PAPERS; i++) {
+        Arena arena = {0};
+        DrawChoice choice = {.paper = PAPERS[i]};
+        DrawView view;
+        const char *problem;
+        assert_true(draw_view_build(&arena, &shop->proofs[1], &choice, &view, &problem));
+        DrawList list;
+        PanelSheet sheet;
+        Measure measure;
+        panel_sheet_draw(&arena, shop->fonts, &view, &shop->proofs[1].panel, 0, HASH, &list,
+                         &sheet);
+        draw_measure(&arena, &list, sheet_field(view.paper), &measure);
+        for (size_t j = 0; j < measure.mark_count; j++) {
+            print_message("signature on %s: %s\n", PAPERS[i],
+                          draw_mark_text(&arena, &list, &measure.marks[j]));
+        }
+        assert_int_equal(measure.mark_count, 0);
+        bool hash = false;
+        for (size_t j = 0; j < list.count; j++) {
+            if (list.items[j].kind == DRAW_TEXT) {
+                const char *text = list.items[j].text;
+                hash = hash || strstr(text, HASH) != NULL;
+                if (strstr(text, " more: table ") != NULL) {
+                    fail_msg("on %s: %s", PAPERS[i], text);
+                }
+                /* Pictures lie clear of words. */
+                assert_true(list.items[j].box.top_mm > sheet.front.bottom_mm ||
+                            list.items[j].layer == LAYER_FRAME);
+            }
+        }
+        assert_true(hash);
+        assert_true(sheet.front.right_mm - sheet.front.left_mm >
+                    0.6 * (sheet_field(view.paper).right_mm - sheet_field(view.paper).left_mm));
+        arena_free(&arena);
+    }
 }
 
 /* Counted on the layer wire alone, over all sheets. */
@@ -156,6 +200,7 @@ int main(void) {
         cmocka_unit_test(a4_sheets_are_clean),
         cmocka_unit_test(letter_sheets_are_clean),
         cmocka_unit_test(tabloid_sheets_are_clean),
+        cmocka_unit_test(the_page_for_signature_is_clean),
         cmocka_unit_test(every_conductor_is_drawn_on_one_sheet),
         cmocka_unit_test(every_link_leads_somewhere),
         cmocka_unit_test(sheets_do_not_change_by_themselves),
