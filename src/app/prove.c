@@ -427,9 +427,12 @@ static void prove_panel(StepClock *clock) {
     begin(clock, PROOF_PANEL);
     if (panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings) &&
         proof->set.legend.count > 0) {
-        DrawFonts *fonts = fonts_open();
+        DrawFonts *lent = clock->options->fonts;
+        DrawFonts *fonts = lent == NULL ? fonts_open() : lent;
         proof->panel.ink = panel_ink(&proof->arena, fonts, &proof->model);
-        fonts_close(fonts);
+        if (lent == NULL) {
+            fonts_close(fonts);
+        }
     }
     panel_check(&proof->arena, &proof->panel, &proof->supply, !clock->options->no_results,
                 &proof->panel_checks, &proof->findings);

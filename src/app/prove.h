@@ -5,6 +5,7 @@
 
 #include <stdatomic.h>
 
+#include "draw/font.h"
 #include "panel/check.h"
 #include "power/common.h"
 #include "power/endurance.h"
@@ -70,6 +71,8 @@ typedef struct ProofOptions {
     bool no_faults;   /* do not try failures */
     bool pairs;       /* try every pair of failures too: takes its time */
     bool all_faults;  /* try them however many there are */
+    DrawFonts *fonts; /* borrowed for outlines of legends; NULL: opened for it, which takes longer
+                         than all the rest of a small job */
     unsigned threads; /* that try failures; 0: one. The answer is the same with any number */
     /* Once true, long steps that have not begun are left out: nobody wants the proof any more.
      * NULL: never. */

@@ -132,7 +132,7 @@ static void run_bench(Made *made, const atomic_bool *stop) {
 }
 
 /* Sheets of a complete proof, laid out once. */
-static void plan_sheets(Desk *desk, Made *made, LiveKind kind, const atomic_bool *stop) {
+static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
     Live *live = &made->live;
     live->problem = "what can't be read has to be mended before anything can be drawn";
     if (!live->proof.complete || proof_exit_code(&live->proof) == 2) {
@@ -140,7 +140,6 @@ static void plan_sheets(Desk *desk, Made *made, LiveKind kind, const atomic_bool
     }
     DrawChoice choice = {0};
     if (draw_view_live(&made->arena, &live->proof, &choice, &live->view, &live->problem)) {
-        made->fonts = take_fonts(desk);
         made->sheet_findings = (Findings){.arena = &made->arena};
         sheets_start(&made->arena, made->fonts, &live->view, &live->plan, &made->sheet_findings);
         sheets_plan_to(&live->plan, SHEET_LAST_LIVE);
@@ -173,9 +172,10 @@ static Made *make(Desk *desk, Kept *kept) {
             .threads = kept->kind == LIVE_FULL ? 1 : parallel_processors(),
             .stop = &kept->stop,
         };
+        options.fonts = made->fonts = take_fonts(desk);
         proof_run_set(&options, &live->proof);
         if (kept->kind != LIVE_CHAIN && !atomic_load(&kept->stop)) {
-            plan_sheets(desk, made, kept->kind, &kept->stop);
+            plan_sheets(made, kept->kind, &kept->stop);
         }
     }
     return made;
