@@ -8,5 +8,9 @@ if(TARGET marling)
     add_test(NAME outside_boards
         COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_boards.py
             $<TARGET_FILE:marling> $<TARGET_FILE:random_boards>)
-    set_tests_properties(outside_boards PROPERTIES LABELS outside TIMEOUT 300)
+    # And their printed pages, put together by their register marks.
+    add_test(NAME outside_tiles
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_tiles.py
+            $<TARGET_FILE:marling>)
+    set_tests_properties(outside_boards outside_tiles PROPERTIES LABELS outside TIMEOUT 300)
 endif()

@@ -318,7 +318,7 @@ def zones_of(table, drawing, where):
 
 
 def strips_of(table, drawing, parts):
-    """Arms cut where a zone begins or ends: (arm, middle line, half its diameter, zones it is in)."""
+    """Arms cut where a zone begins or ends: (arm, middle line, half its diameter, its zones)."""
     strips = []
     for name, arm in drawing.arms.items():
         half = float(table.branches[name]["od_mm"]) / 2.0
@@ -473,8 +473,8 @@ def check_boards(table, drawing):
             corners = [(left, low), (left + size[0], low), (left + size[0], low + size[1]),
                        (left, low + size[1])]
             for n in range(4):
-                line = frozenset((round(x, 2), round(y, 2)) for x, y in (corners[n - 1], corners[n]))
-                if line not in edges:
+                line = (corners[n - 1], corners[n])
+                if frozenset((round(x, 2), round(y, 2)) for x, y in line) not in edges:
                     wrong.append("an edge of board %d, %d is not drawn" % (i + 1, k + 1))
     for place in drawing.places:
         if not on_one_board(place + place):
