@@ -281,6 +281,7 @@ void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, cons
     put_coat(&coat, panel, face);
     end_column(&coat, "finish");
     Column hash = {.list = list, .box = words, .y_mm = words.top_mm + step_mm, .step_mm = step_mm};
+    hash.box.bottom_mm += step_mm; /* its last line may stand on the bottom */
     put_hash(&hash, seen_hash);
     if (small) {
         columns[3].top_mm = coat.y_mm;

@@ -86,10 +86,12 @@ static void the_page_for_signature_is_clean(void **state) {
         }
         assert_int_equal(measure.mark_count, 0);
         bool hash = false;
+        bool covers = false;
         for (size_t j = 0; j < list.count; j++) {
             if (list.items[j].kind == DRAW_TEXT) {
                 const char *text = list.items[j].text;
                 hash = hash || strstr(text, HASH) != NULL;
+                covers = covers || strstr(text, "no other hash") != NULL;
                 if (strstr(text, " more: table ") != NULL) {
                     fail_msg("on %s: %s", PAPERS[i], text);
                 }
@@ -98,7 +100,7 @@ static void the_page_for_signature_is_clean(void **state) {
                             list.items[j].layer == LAYER_FRAME);
             }
         }
-        assert_true(hash);
+        assert_true(hash && covers);
         assert_true(sheet.front.right_mm - sheet.front.left_mm >
                     0.6 * (sheet_field(view.paper).right_mm - sheet_field(view.paper).left_mm));
         arena_free(&arena);
