@@ -59,6 +59,7 @@ void panel_check(Arena *out, const Panel *panel, const Supply *supply, bool figu
     panel_check_webs(&checking);
     panel_check_front(&checking);
     panel_check_behind(&checking);
+    panel_check_between(&checking);
     panel_check_making(&checking);
     panel_check_person(&checking);
     panel_check_marks(&checking);

@@ -22,7 +22,7 @@ static PanelBox behind_box(const BehindRow *row) {
                       fmin(row->from_v_mm, row->to_v_mm), fmax(row->from_v_mm, row->to_v_mm)};
 }
 
-static const char *box_name(PanelBoxKind kind) {
+const char *panel_body_name(PanelBoxKind kind) {
     switch (kind) {
     case PANEL_BODY:
         return "body";
@@ -74,7 +74,7 @@ static void check_depth(PanelChecking *checking, uint32_t id, uint32_t behind) {
     Finding *finding = panel_report_item(
         checking, RULE_PANEL_DEPTH, id, "",
         "%s needs %.2f mm behind the panel, up to the end of its %s; %s (%s) leaves %.2f mm",
-        item->key, needed_mm, box_name(kind), row->behind, row->what, row->depth_mm);
+        item->key, needed_mm, panel_body_name(kind), row->behind, row->what, row->depth_mm);
     panel_values(checking, finding, needed_mm, row->depth_mm, "mm", NULL);
     finding->rows = arena_format(checking->findings->arena, "%s %s", item->key, row->behind);
     report_hint(checking->findings, finding,
@@ -148,8 +148,8 @@ static void report_bodies(PanelChecking *checking, const PanelBody *a, const Pan
     Finding *finding = panel_report_item(
         checking, RULE_PANEL_BODIES, a->item, "",
         "behind the panel the %s of %s and the %s of %s share %.2f mm, from %.1f to %.1f mm deep",
-        box_name(a->kind), key_a, box_name(b->kind), key_b, across_mm, fmax(a->from_mm, b->from_mm),
-        fmin(a->to_mm, b->to_mm));
+        panel_body_name(a->kind), key_a, panel_body_name(b->kind), key_b, across_mm,
+        fmax(a->from_mm, b->from_mm), fmin(a->to_mm, b->to_mm));
     panel_values(checking, finding, across_mm, 0.0, "mm", NULL);
     finding->rows = arena_format(checking->findings->arena, "%s %s", key_a, key_b);
     report_hint(checking->findings, finding, "move one of them sideways by %.2f mm or more",

@@ -16,6 +16,7 @@ typedef struct PanelChecking {
 void panel_check_webs(PanelChecking *checking);    /* web, edge, bend */
 void panel_check_front(PanelChecking *checking);   /* front */
 void panel_check_behind(PanelChecking *checking);  /* depth, bodies, pull, unknown */
+void panel_check_between(PanelChecking *checking); /* bodies of two faces */
 void panel_check_making(PanelChecking *checking);  /* sink, small, corner, kerf, coat */
 void panel_check_person(PanelChecking *checking);  /* letter, reach, view, guard, apart, group */
 void panel_check_marks(PanelChecking *checking);   /* mark */
@@ -34,6 +35,9 @@ Finding *panel_report_item(PanelChecking *checking, RuleId rule, uint32_t item, 
 /* Value, limit and unit, the limit's source from the library row that gives it. */
 void panel_values(PanelChecking *checking, Finding *finding, double value, double limit,
                   const char *unit, const char *limit_name);
+
+/* "connector". */
+const char *panel_body_name(PanelBoxKind kind);
 
 /* Row of `seat` of a face, ID_NONE. */
 uint32_t panel_seat(const Panel *panel, uint32_t face);
