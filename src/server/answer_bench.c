@@ -31,7 +31,7 @@ static bool key_is_good(const char *key) {
 /* Fills in who and when. Where nobody signs in, the page says who stands before it. */
 static void fill(const Asking *asking, const char **person, const char **time, const char **kept) {
     const char *now = store_now(asking->arena);
-    if (asking->asked->door != NULL || **person == '\0') {
+    if (asking_signs_in(asking) || **person == '\0') {
         *person = asking->asked->person;
     }
     if (**time == '\0' || strlen(*time) > TIME_MOST) {

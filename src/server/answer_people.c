@@ -11,10 +11,6 @@
 
 /* --- who asks -------------------------------------------------------------------------------- */
 
-static bool signs_in(const Asking *asking) {
-    return asking->asked->door != NULL && door_options(asking->asked->door)->signs_in;
-}
-
 static const char *role_of(unsigned who) {
     return who == WHO_DESIGN     ? store_role_name(ROLE_DESIGNER)
            : who == WHO_BENCH    ? store_role_name(ROLE_BENCH)
@@ -26,7 +22,7 @@ static const char *role_of(unsigned who) {
 static void put_me(Asking *asking, const char *person, unsigned who) {
     const Asked *asked = asking->asked;
     json_t *me = json_pack("{s:s, s:s, s:b}", "person", person, "role", role_of(who), "signs_in",
-                           signs_in(asking) ? 1 : 0);
+                           asking_signs_in(asking) ? 1 : 0);
     if (who == WHO_CUSTOMER) {
         json_object_set_new(me, "subject", json_string(asked->link.subject));
         json_object_set_new(me, "ends_s", json_integer(asked->link.ends_s));
@@ -54,11 +50,11 @@ static const char *need_text(Asking *asking, const json_t *body, const char *nam
 
 /* False after refusing: nobody signs in here. */
 static bool need_sign_in(Asking *asking) {
-    if (!signs_in(asking)) {
+    if (!asking_signs_in(asking)) {
         asking_refuse(asking, 409, "nobody signs in at this desk: it is for this machine alone",
                       NULL);
     }
-    return signs_in(asking);
+    return asking_signs_in(asking);
 }
 
 /* Holds the password against that of the person; false after refusing, when it is not the one, or

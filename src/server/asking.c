@@ -182,6 +182,10 @@ json_t *asking_body(Asking *asking, StoreJob *job) {
     return NULL;
 }
 
+bool asking_signs_in(const Asking *asking) {
+    return asking->asked->door != NULL && door_options(asking->asked->door)->signs_in;
+}
+
 StoreBy asking_by(Asking *asking, const json_t *body) {
     const char *what = json_string_value(json_object_get(body, "what"));
     return (StoreBy){.person = asking->asked->person,

@@ -64,6 +64,9 @@ json_t *asking_object(Asking *asking);
 /* The same with a "job"; NULL after refusing. The caller gives it back. */
 json_t *asking_body(Asking *asking, StoreJob *job);
 
+/* False where everybody is taken for a designer and the page may say who stands before it. */
+bool asking_signs_in(const Asking *asking);
+
 /* Who changes something now; the body's "what" says why. */
 StoreBy asking_by(Asking *asking, const json_t *body);
 
