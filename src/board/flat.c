@@ -1,6 +1,6 @@
 /* The trunk of a tree on its boards: its longest way, straight or folded to and fro, at several
- * heights, on as few boards as will do; the subtrees hang on it. The first layout in which all of
- * them find a place on their own side wins, in the order: boards, folds. */
+ * heights, on as few boards as will do; the rest is hung on it by shapes (small trees) or arm by
+ * arm. The first layout in which all of it finds a place wins, in the order: boards, folds. */
 #include "board/flat.h"
 
 #include <math.h>
@@ -19,6 +19,16 @@
 #define TRIALS_AGAIN 4000u /* and as many when boards are to be saved */
 #define TRIALS_ALL 9000u   /* places tried for one tree, for each arm */
 #define ROWS_MOST 6
+/* A trunk that meets an edge or a seam is moved a little: so many steps, so large. */
+#define NUDGES_X 13u
+#define NUDGES 65u
+#define NUDGE_X_MM 11.0
+#define NUDGE_Y_MM 17.0
+#define PLANS_MOST 256
+#define SHAPES_MOST 64u   /* nodes of a part that is first laid by shapes */
+#define GROW_TRIALS 1500u /* places tried in one layout arm by arm, for each arm */
+#define GROW_SHARE 0.4    /* no such layout fills more of its boards */
+#define GROW_WAYS 2u      /* on each number of boards */
 #define TRIALS_MOST                                                                                \
     250u /* places tried in one layout, for each arm, before it goes without loose ones */
 #define AREA_SHARE 0.75 /* no layout fills more of its boards: not tried */
@@ -79,6 +89,7 @@ typedef struct Layout {
     uint32_t fold_count;
     bool branches_first;
     uint32_t cost; /* of its plan */
+    bool grown;    /* arm by arm */
 } Layout;
 
 /* How many boards and passes. */
@@ -88,6 +99,7 @@ typedef struct Plan {
     uint32_t passes;
     uint32_t tried;  /* ways */
     uint32_t missed; /* fewest left out so far */
+    bool grown;      /* arm by arm */
 } Plan;
 
 /* What a plan costs: boards; a table of more than two across can't be reached over. */
@@ -111,6 +123,31 @@ static double boards_mm(double board_mm, uint32_t count, double gap_mm) {
     return count * (board_mm + gap_mm) - gap_mm;
 }
 
+/* 0, 1, -1, 2, -2 ... steps. */
+static double nudge_mm(uint32_t i, double step_mm) {
+    uint32_t steps = (i + 1) / 2;
+    return (i % 2 == 1 ? 1.0 : -1.0) * step_mm * steps;
+}
+
+/* The trunk alone into the room; false when it can't be folded so or does not fit. */
+static bool put_trunk(Arena *out, const FlatSearch *search, const Trunk *trunk, size_t mark,
+                      const Layout *layout, bool finish, FlatPath *path) {
+    FlatRoom *room = search->room;
+    room->trials++;
+    flat_room_cut(room, mark);
+    bool fits = flat_chain_lay(out, &search->frame, &trunk->chain, &layout->folds, layout->from,
+                               layout->heading_rad, path);
+    if (fits) {
+        FlatSamples own = {0};
+        flat_chain_samples(out, &search->frame, &trunk->chain, path, true, &own);
+        for (size_t i = 0; i < own.count && fits; i++) {
+            fits = finish || !flat_room_hits(room, &own.rows[i]);
+            flat_room_add(room, &own.rows[i]);
+        }
+    }
+    return fits;
+}
+
 /* Lays the trunk and hangs everything; true when the trunk itself could be laid. `finish`: nothing
  * is left out, whatever it lies over. */
 static bool try_layout(FlatSearch *search, const Trunk *trunk, size_t mark, Layout *layout,
@@ -118,23 +155,25 @@ static bool try_layout(FlatSearch *search, const Trunk *trunk, size_t mark, Layo
     Arena scratch = {0};
     FlatRoom *room = search->room;
     FlatPath path;
-    room->trials++;
-    flat_room_cut(room, mark);
     room->owner = FLAT_NONE;
     room->bounded = true;
     room->columns = layout->columns;
     room->rows = layout->rows;
-    bool fits = flat_chain_lay(&scratch, &search->frame, &trunk->chain, &layout->folds,
-                               layout->from, layout->heading_rad, &path);
-    if (fits) {
-        FlatSamples own = {0};
-        flat_chain_samples(&scratch, &search->frame, &trunk->chain, &path, true, &own);
-        for (size_t i = 0; i < own.count && fits; i++) {
-            fits = finish || !flat_room_hits(room, &own.rows[i]);
-            flat_room_add(room, &own.rows[i]);
-        }
+    FlatPoint from = layout->from;
+    bool fits = false;
+    for (uint32_t i = 0; i < (finish ? 1u : NUDGES) && !fits; i++) {
+        layout->from = (FlatPoint){from.x_mm + nudge_mm(i % NUDGES_X, NUDGE_X_MM),
+                                   from.y_mm + nudge_mm(i / NUDGES_X, NUDGE_Y_MM)};
+        fits = put_trunk(&scratch, search, trunk, mark, layout, finish, &path);
     }
-    if (fits) {
+    if (fits && layout->grown) {
+        FlatHang hang = flat_arms_grow(search, &trunk->chain, trunk->sides, trunk->side_count,
+                                       &path, GROW_TRIALS * search->frame.tree->arm_count);
+        layout->places = hang.places;
+        layout->failed = hang.failed;
+        layout->turned = hang.turned;
+        layout->fold_count = path.folds;
+    } else if (fits) {
         search->trials_end = room->trials + TRIALS_MOST * search->frame.tree->arm_count;
         FlatHang hang = flat_sides_hang(search, &trunk->chain, trunk->sides, trunk->side_count,
                                         &path, ROUNDS, trunk->side_count / 6, finish);
@@ -200,6 +239,7 @@ static bool try_plan(FlatSearch *search, const Trunk *trunk, size_t mark, Plan *
                          .rows = plan->rows,
                          .passes = plan->passes,
                          .cost = plan_cost(plan),
+                         .grown = plan->grown,
                          .failed = UINT32_MAX};
         uint32_t n = plan->tried;
         while (n < WAYS && !nth_layout(search, trunk, n, &layout)) {
@@ -248,33 +288,41 @@ static double area_mm2(const FlatSearch *search) {
     return sum_mm2;
 }
 
-/* Cheapest boards first, a few ways each, until nothing is left out; then the cheaper ones that
- * came near are tried again, while the allowance of work lasts. */
-static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint32_t least_columns,
-                      uint32_t least_rows, double area, Layout *best) {
+/* Numbers of boards that have that much ground, each with as few passes as the trunk needs and with
+ * one more, cheapest first. */
+static size_t list_plans(const FlatSearch *search, const Trunk *trunk, uint32_t least_columns,
+                         uint32_t least_rows, double ground_mm2, Plan plans[PLANS_MOST]) {
     const FlatShop *shop = search->frame.shop;
-    uint32_t straight =
-        1 +
-        (uint32_t)((trunk->length_mm + trunk->before_mm + trunk->after_mm + 2.0 * shop->margin_mm) /
-                   shop->board_length_mm);
-    Plan plans[256] = {{0}};
+    double all_mm = trunk->length_mm + trunk->before_mm + trunk->after_mm + 2.0 * shop->margin_mm;
+    uint32_t straight = 1 + (uint32_t)(all_mm / shop->board_length_mm);
     size_t count = 0;
     for (uint32_t columns = least_columns; columns <= straight + 2 && columns < 24; columns++) {
         for (uint32_t rows = least_rows; rows <= ROWS_MOST; rows++) {
-            double usable_mm2 = columns * rows * shop->board_length_mm * shop->board_width_mm;
-            if (area > AREA_SHARE * usable_mm2) {
+            if (ground_mm2 > columns * rows * shop->board_length_mm * shop->board_width_mm) {
                 continue;
             }
             uint32_t passes =
                 (uint32_t)(trunk->length_mm / (columns * shop->board_length_mm - 300.0)) + 1;
             for (uint32_t more = 0; more < 2; more++) {
-                if (count < sizeof plans / sizeof *plans && passes + more <= 6 * rows) {
-                    plans[count++] = (Plan){columns, rows, passes + more, 0, UINT32_MAX};
+                if (count < PLANS_MOST && passes + more <= 6 * rows) {
+                    plans[count++] = (Plan){.columns = columns,
+                                            .rows = rows,
+                                            .passes = passes + more,
+                                            .missed = UINT32_MAX};
                 }
             }
         }
     }
     qsort(plans, count, sizeof *plans, by_boards);
+    return count;
+}
+
+/* Cheapest boards first, a few ways each, until nothing is left out; then the cheaper ones that
+ * came near are tried again, while the allowance of work lasts. */
+static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint32_t least_columns,
+                      uint32_t least_rows, double area, Layout *best) {
+    Plan plans[PLANS_MOST] = {{0}};
+    size_t count = list_plans(search, trunk, least_columns, least_rows, area / AREA_SHARE, plans);
     uint64_t end = search->room->trials + TRIALS_ALL * search->frame.tree->arm_count;
     size_t fits = 0;
     bool clean = false;
@@ -305,6 +353,25 @@ static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
         }
     }
     return clean;
+}
+
+/* Arm by arm, cheapest boards first, but only on cheaper ones than those of `best` when that leaves
+ * nothing out. */
+static void lay_grown(FlatSearch *search, const Trunk *trunk, size_t mark, uint32_t least_columns,
+                      uint32_t least_rows, double area, Layout *best) {
+    Plan plans[PLANS_MOST] = {{0}};
+    size_t count = list_plans(search, trunk, least_columns, least_rows, area / GROW_SHARE, plans);
+    for (size_t i = 0; i < count; i++) {
+        plans[i].grown = true;
+        if (best->failed == 0 && plan_cost(&plans[i]) >= best->cost) {
+            return;
+        }
+        Layout found = {.failed = UINT32_MAX};
+        try_plan(search, trunk, mark, &plans[i], GROW_WAYS, &found);
+        if (found.failed == 0) {
+            *best = found;
+        }
+    }
 }
 
 /* --- result -------------------------------------------------------------------------------------
@@ -516,6 +583,8 @@ static FlatSearch start_search(Arena *arena, const FlatTree *tree, const FlatSho
 
 static void measure_trunk(const FlatSearch *search, Trunk *trunk) {
     const FlatTree *tree = search->frame.tree;
+    trunk->before_mm = tree->ends[trunk->chain.nodes[0]].depth_mm;
+    trunk->after_mm = tree->ends[trunk->chain.nodes[trunk->chain.count]].depth_mm;
     trunk->length_mm = trunk->chain.at_mm[trunk->chain.count];
     trunk->radius_mm = 0.0;
     trunk->thickest_mm = 0.0;
@@ -526,56 +595,80 @@ static void measure_trunk(const FlatSearch *search, Trunk *trunk) {
     }
 }
 
-/* The better of the layouts from both ends of a part's longest way. */
-static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, FlatRoom *boards,
-                     const Flat *flat, double area, double *far_mm, Trunk *trunk, Layout *best) {
-    const FlatTree *tree = search->frame.tree;
-    uint32_t one = farthest(search, part->nodes, part->count, part->nodes[0], far_mm);
-    uint32_t two = farthest(search, part->nodes, part->count, one, far_mm);
-    const uint32_t roots[2] = {one < two ? one : two, one < two ? two : one};
+/* From both ends of a part's longest way by shapes, until nothing is left out. */
+static void lay_shapes(FlatSearch *search, const uint32_t roots[2], FlatRoom *shaping,
+                       FlatRoom *boards, const Flat *flat, double area, Trunk *trunk,
+                       Layout *best) {
     size_t mark = boards->samples.count;
-    bool clean = false;
-    *best = (Layout){.failed = UINT32_MAX};
-    for (int i = 0; i < 2 && !clean; i++) {
+    for (int i = 0; i < 2 && best->failed > 0; i++) {
         Trunk tried;
         Layout found = {.failed = UINT32_MAX};
         search->room = shaping;
         search->branches_first = false;
         flat_shapes_make(search, roots[i], &tried.chain, &tried.sides, &tried.side_count);
-        tried.before_mm = tree->ends[roots[i]].depth_mm;
         measure_trunk(search, &tried);
-        tried.after_mm = tree->ends[tried.chain.nodes[tried.chain.count]].depth_mm;
         search->room = boards;
-        clean = lay_trunk(search, &tried, mark, flat->columns, flat->rows, area, &found);
+        lay_trunk(search, &tried, mark, flat->columns, flat->rows, area, &found);
         flat_room_cut(boards, mark);
-        bool worse = i > 0 && (found.failed > best->failed ||
-                               (found.failed == best->failed && found.turned >= best->turned));
-        if (!worse) {
+        if (found.failed < best->failed ||
+            (found.failed == best->failed && found.turned < best->turned)) {
             *best = found;
             *trunk = tried;
         }
-        if (best->failed == 0) {
-            return; /* a few turned ones are taken rather than twice the work */
+    }
+}
+
+/* The least bad, with nothing left out. */
+static void lay_over(FlatSearch *search, uint32_t root, FlatRoom *shaping, FlatRoom *boards,
+                     const Flat *flat, Trunk *trunk, Layout *best) {
+    const FlatShop *shop = search->frame.shop;
+    size_t mark = boards->samples.count;
+    search->room = shaping;
+    search->branches_first = false;
+    flat_shapes_make(search, root, &trunk->chain, &trunk->sides, &trunk->side_count);
+    measure_trunk(search, trunk);
+    search->room = boards;
+    if (best->places == NULL) { /* not even the trunk: straight, whatever it lies over */
+        double all_mm = trunk->length_mm + trunk->before_mm + trunk->after_mm +
+                        2.0 * shop->margin_mm + trunk->thickest_mm + 10.0;
+        *best = (Layout){.rows = flat->rows, .passes = 1};
+        best->columns = 1 + (uint32_t)(all_mm / shop->board_length_mm);
+        best->columns = best->columns < flat->columns ? flat->columns : best->columns;
+        CHECK(nth_layout(search, trunk, 0, best));
+    }
+    search->branches_first = best->branches_first;
+    try_layout(search, trunk, mark, best, true);
+    flat_room_cut(boards, mark);
+}
+
+/* Small parts by shapes, which look better; then, or when that takes more boards, arm by arm. */
+static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, FlatRoom *boards,
+                     const Flat *flat, double area, double *far_mm, Trunk *trunk, Layout *best) {
+    uint32_t one = farthest(search, part->nodes, part->count, part->nodes[0], far_mm);
+    uint32_t two = farthest(search, part->nodes, part->count, one, far_mm);
+    const uint32_t roots[2] = {one < two ? one : two, one < two ? two : one};
+    size_t mark = boards->samples.count;
+    *best = (Layout){.failed = UINT32_MAX};
+    if (part->count <= SHAPES_MOST) {
+        lay_shapes(search, roots, shaping, boards, flat, area, trunk, best);
+    }
+    for (int i = 0; i < 2 && (i == 0 || best->failed > 0); i++) {
+        Trunk tried;
+        Layout grown = *best;
+        search->room = shaping;
+        flat_arms_make(search, roots[i], &tried.chain, &tried.sides, &tried.side_count);
+        measure_trunk(search, &tried);
+        search->room = boards;
+        lay_grown(search, &tried, mark, flat->columns, flat->rows, area, &grown);
+        flat_room_cut(boards, mark);
+        if (grown.grown) {
+            *best = grown;
+            *trunk = tried;
         }
     }
-    if (best->failed > 0) { /* the least bad, with nothing left out */
-        search->room = shaping;
-        search->branches_first = false;
-        flat_shapes_make(search, trunk->chain.nodes[0], &trunk->chain, &trunk->sides,
-                         &trunk->side_count);
-        search->room = boards;
-        if (best->places == NULL) { /* not even the trunk: straight, whatever it lies over */
-            const FlatShop *shop = search->frame.shop;
-            double all_mm = trunk->length_mm + trunk->before_mm + trunk->after_mm +
-                            2.0 * shop->margin_mm + trunk->thickest_mm + 10.0;
-            *best = (Layout){.rows = flat->rows, .passes = 1};
-            best->columns = 1 + (uint32_t)(all_mm / shop->board_length_mm);
-            best->columns = best->columns < flat->columns ? flat->columns : best->columns;
-            CHECK(nth_layout(search, trunk, 0, best));
-        }
-        search->branches_first = best->branches_first;
-        try_layout(search, trunk, mark, best, true);
-        flat_room_cut(boards, mark);
+    if (best->failed > 0) {
+        uint32_t root = best->places == NULL ? roots[0] : trunk->chain.nodes[0];
+        lay_over(search, root, shaping, boards, flat, trunk, best);
     }
 }
 

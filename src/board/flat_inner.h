@@ -7,7 +7,8 @@
 
 typedef enum SampleKind { SAMPLE_STRAIGHT, SAMPLE_ARC, SAMPLE_END } SampleKind;
 
-/* A short straight piece: of an arm's middle line, or of the outline of a connector. */
+/* A short straight piece: of an arm's middle line, its first point the nearer to node a, or of the
+ * outline of a connector. */
 typedef struct FlatSample {
     double x1_mm;
     double y1_mm;

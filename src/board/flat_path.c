@@ -216,8 +216,10 @@ static void cut_piece(Arena *out, const FlatFrame *frame, const FlatPiece *piece
         FlatPoint b = flat_piece_at(piece, to_mm, NULL);
         double low_mm = from_mm + s_mm;
         double high_mm = from_mm + to_mm;
+        FlatPoint low = backward ? b : a;
+        FlatPoint high = backward ? a : b;
         put_sample(out, samples,
-                   (FlatSample){a.x_mm, a.y_mm, b.x_mm, b.y_mm, arm->od_mm / 2.0,
+                   (FlatSample){low.x_mm, low.y_mm, high.x_mm, high.y_mm, arm->od_mm / 2.0,
                                 backward ? arm->length_mm - high_mm : low_mm,
                                 backward ? arm->length_mm - low_mm : high_mm, piece->arm,
                                 piece->turn_per_mm == 0.0 ? SAMPLE_STRAIGHT : SAMPLE_ARC, FLAT_NONE,

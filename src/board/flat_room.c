@@ -214,14 +214,11 @@ static bool is_bad_pair(const FlatRoom *room, const FlatSample *p, const FlatSam
 /* --- edges of the boards ------------------------------------------------------------------------
  */
 
-/* On a seam between boards lie straight parts only, and no node. */
-static bool is_on_seam(const FlatRoom *room, const FlatSample *sample, double low_mm,
-                       double high_mm, double board_mm, uint32_t count) {
-    const FlatShop *shop = room->frame->shop;
+/* Whether a stretch along one axis reaches into the seam between two boards. */
+static bool is_in_seam(double low_mm, double high_mm, double board_mm, uint32_t count,
+                       const FlatShop *shop) {
     double pitch_mm = board_mm + shop->gap_mm;
-    bool node =
-        sample->low_mm <= 0.0 || sample->high_mm >= room->frame->tree->arms[sample->arm].length_mm;
-    if (count < 2 || (sample->kind == SAMPLE_STRAIGHT && !node)) {
+    if (count < 2) {
         return false;
     }
     double k = floor(low_mm / pitch_mm) - 1.0;
@@ -233,6 +230,20 @@ static bool is_on_seam(const FlatRoom *room, const FlatSample *sample, double lo
         }
     }
     return false;
+}
+
+/* Straight parts may lie on a seam, their nodes may not; nothing else may. */
+static bool is_on_seam(const FlatRoom *room, const FlatSample *sample, double one_mm, double two_mm,
+                       double board_mm, uint32_t count) {
+    const FlatShop *shop = room->frame->shop;
+    double length_mm = room->frame->tree->arms[sample->arm].length_mm;
+    if (sample->kind != SAMPLE_STRAIGHT) {
+        double wide_mm = sample->half_mm + CHORD_SLACK_MM;
+        return is_in_seam(fmin(one_mm, two_mm) - wide_mm, fmax(one_mm, two_mm) + wide_mm, board_mm,
+                          count, shop);
+    }
+    return (sample->low_mm <= 0.0 && is_in_seam(one_mm, one_mm, board_mm, count, shop)) ||
+           (sample->high_mm >= length_mm && is_in_seam(two_mm, two_mm, board_mm, count, shop));
 }
 
 static bool is_off_board(const FlatRoom *room, const FlatSample *sample) {
@@ -247,8 +258,9 @@ static bool is_off_board(const FlatRoom *room, const FlatSample *sample) {
         high_x_mm > width_mm - shop->margin_mm || high_y_mm > height_mm - shop->margin_mm) {
         return true;
     }
-    return is_on_seam(room, sample, low_x_mm, high_x_mm, shop->board_length_mm, room->columns) ||
-           is_on_seam(room, sample, low_y_mm, high_y_mm, shop->board_width_mm, room->rows);
+    return is_on_seam(room, sample, sample->x1_mm, sample->x2_mm, shop->board_length_mm,
+                      room->columns) ||
+           is_on_seam(room, sample, sample->y1_mm, sample->y2_mm, shop->board_width_mm, room->rows);
 }
 
 /* --- grid ---------------------------------------------------------------------------------------

@@ -307,6 +307,22 @@ static void make_shapes(FlatSearch *search, uint32_t arm) {
     }
 }
 
+/* The stems of a chain that keep clear of themselves; straight is kept whatever comes near. */
+static void make_stems(FlatSearch *search, uint32_t arm) {
+    const FlatChain *chain = &search->chains[arm];
+    Form forms[FLAT_STEMS_MOST];
+    uint32_t count = list_forms(chain->at_mm[chain->count],
+                                flat_radius_mm(&search->frame, chain->arms[0]), forms);
+    search->stems[arm] = ARENA_ARRAY(search->arena, FlatStem, count);
+    search->stem_counts[arm] = 0;
+    for (uint32_t i = 0; i < count; i++) {
+        FlatStem *stem = &search->stems[arm][search->stem_counts[arm]];
+        if (make_stem(search, arm, &forms[i], stem) || i == 0) {
+            search->stem_counts[arm]++;
+        }
+    }
+}
+
 void flat_shapes_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatSide **sides,
                       uint32_t *side_count) {
     const FlatTree *tree = search->frame.tree;
@@ -332,5 +348,42 @@ void flat_shapes_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatS
     *chain = search->chains[heads[0]];
     *sides = search->sides[heads[0]];
     *side_count = search->side_counts[heads[0]];
+    arena_free(&scratch);
+}
+
+void flat_arms_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatSide **sides,
+                    uint32_t *side_count) {
+    const FlatTree *tree = search->frame.tree;
+    Arena scratch = {0};
+    measure(search, root, &scratch);
+    uint32_t head = search->frame.incident[search->frame.incident_first[root]];
+    make_chain(search, head, root, chain);
+    *side_count = make_sides(search, chain, sides);
+    uint32_t *stack = ARENA_ARRAY(&scratch, uint32_t, tree->node_count + 1);
+    uint32_t depth = 0;
+    stack[depth++] = root;
+    while (depth > 0) {
+        uint32_t node = stack[--depth];
+        for (uint32_t i = search->frame.incident_first[node];
+             i < search->frame.incident_first[node + 1]; i++) {
+            uint32_t arm = search->frame.incident[i];
+            if (arm == search->parent_arm[node]) {
+                continue;
+            }
+            uint32_t next = flat_other(tree, arm, node);
+            FlatChain *own = &search->chains[arm];
+            *own = (FlatChain){.arms = ARENA_ARRAY(search->arena, uint32_t, 1),
+                               .nodes = ARENA_ARRAY(search->arena, uint32_t, 2),
+                               .at_mm = ARENA_ARRAY(search->arena, double, 2),
+                               .count = 1};
+            own->arms[0] = arm;
+            own->nodes[0] = node;
+            own->nodes[1] = next;
+            own->at_mm[1] = tree->arms[arm].length_mm;
+            search->side_counts[arm] = 0;
+            make_stems(search, arm);
+            stack[depth++] = next;
+        }
+    }
     arena_free(&scratch);
 }

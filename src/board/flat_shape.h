@@ -73,6 +73,11 @@ typedef struct FlatSearch {
 void flat_shapes_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatSide **sides,
                       uint32_t *side_count);
 
+/* For growing arm by arm: every arm beyond `root` as a chain of its own, with its stems and no
+ * sides; *chain is the trunk from there, `sides` what leaves it. */
+void flat_arms_make(FlatSearch *search, uint32_t root, FlatChain *chain, FlatSide **sides,
+                    uint32_t *side_count);
+
 typedef struct FlatHang {
     FlatPlace *places; /* by side */
     uint32_t failed;
@@ -86,5 +91,12 @@ typedef struct FlatHang {
 FlatHang flat_sides_hang(FlatSearch *search, const FlatChain *chain, const FlatSide *sides,
                          uint32_t side_count, const FlatPath *path, uint32_t rounds,
                          uint32_t give_up, bool finish);
+
+/* Grows all that hangs on a trunk laid by `path` arm by arm, in the search's room, whose samples
+ * are already in it; the search is one made by flat_arms_make for that trunk, `sides` are the arms
+ * that leave it. At most `trials` places are tried. The room then holds everything that found a
+ * place. */
+FlatHang flat_arms_grow(FlatSearch *search, const FlatChain *chain, const FlatSide *sides,
+                        uint32_t side_count, const FlatPath *path, uint64_t trials);
 
 #endif
