@@ -331,24 +331,34 @@ static bool find_phase(Arena *arena, const Proof *proof, const char *name, uint3
     return true;
 }
 
+/* What trying takes: `input` must live as long as `faults`. */
+static bool build(Arena *arena, Proof *proof, const char *phase, FaultsInput *input, Faults *faults,
+                  const char **problem) {
+    *input = proof_faults_input(proof);
+    Findings unheard = {.arena = arena};
+    if (phase != NULL) {
+        if (!find_phase(arena, proof, phase, &input->phase, problem)) {
+            return false;
+        }
+        input->only_phase = true;
+    }
+    faults_build(arena, input, faults, &unheard);
+    if (faults->phase_count == 0) {
+        *problem = "there is no solved phase to try failures in; name one with --phase";
+        return false;
+    }
+    return true;
+}
+
 bool fail_write(Buffer *out, Arena *arena, Proof *proof, const char *const *keys, size_t count,
                 const char *phase, const char **problem) {
     if (count > FAIL_KEYS_MAX) {
         *problem = arena_format(arena, "at most %d things fail at once here", FAIL_KEYS_MAX);
         return false;
     }
-    FaultsInput input = proof_faults_input(proof);
+    FaultsInput input;
     Faults faults;
-    Findings unheard = {.arena = arena};
-    if (phase != NULL) {
-        if (!find_phase(arena, proof, phase, &input.phase, problem)) {
-            return false;
-        }
-        input.only_phase = true;
-    }
-    faults_build(arena, &input, &faults, &unheard);
-    if (faults.phase_count == 0) {
-        *problem = "there is no solved phase to try failures in; name one with --phase";
+    if (!build(arena, proof, phase, &input, &faults, problem)) {
         return false;
     }
     Trying trying = {.out = out, .arena = arena, .proof = proof, .faults = &faults};
@@ -364,5 +374,193 @@ bool fail_write(Buffer *out, Arena *arena, Proof *proof, const char *const *keys
     faults_trier_free(trying.trier);
     buffer_text(out, "\nTimes are the slow edge of each device's curve.\n");
     write_words(out, 0, summary_caution());
+    return true;
+}
+
+/* --- as data ------------------------------------------------------------------------------------
+ */
+
+static FailItem item_of(const Trying *trying, uint32_t chosen) {
+    const FaultsList *list = &trying->faults->list;
+    const FailureModeRow *modes = trying->faults->model->set->failure_mode.rows;
+    uint32_t count = 0;
+    uint32_t first = faults_find_item(list, list->failures[chosen].item, &count);
+    FailItem item = {
+        .item = list->failures[chosen].item,
+        .mode = modes[list->failures[chosen].mode].mode,
+        .meaning = modes[list->failures[chosen].mode].meaning,
+        .modes = ARENA_ARRAY(trying->arena, const char *, count),
+        .mode_count = count,
+    };
+    for (uint32_t i = 0; i < count; i++) {
+        item.modes[i] = modes[list->failures[first + i].mode].mode;
+    }
+    return item;
+}
+
+static FailPort *ports_of(const Trying *trying, const FaultsPhase *phase, const uint32_t *loads,
+                          uint32_t count) {
+    const Model *model = trying->faults->model;
+    FailPort *ports = ARENA_ARRAY(trying->arena, FailPort, count);
+    for (uint32_t i = 0; i < count; i++) {
+        const SupplyLoad *load = &trying->faults->supply->loads[loads[i]];
+        ports[i] = (FailPort){
+            .end = model->terminals[load->port].end,
+            .unit = model->owners[load->owner].tag,
+            .in_use = phase->in_use[loads[i]],
+        };
+    }
+    return ports;
+}
+
+/* Boxes that had a port in use and have none left. */
+static void find_units(const Trying *trying, const FaultsPhase *phase, const FaultsEffect *effect,
+                       FailPhase *told) {
+    const Supply *supply = trying->faults->supply;
+    uint32_t owners = trying->faults->model->owner_count;
+    bool *kept = ARENA_ARRAY(trying->arena, bool, owners);
+    bool *gone = ARENA_ARRAY(trying->arena, bool, owners);
+    uint32_t lost = 0; /* rises with `load`, as effect->lost does */
+    for (uint32_t load = 0; load < supply->load_count; load++) {
+        bool is_lost = lost < effect->lost_count && effect->lost[lost] == load;
+        lost += is_lost ? 1U : 0U;
+        if (phase->in_use[load]) {
+            (is_lost ? gone : kept)[supply->loads[load].owner] = true;
+        }
+    }
+    told->units = ARENA_ARRAY(trying->arena, const char *, owners);
+    for (uint32_t owner = 0; owner < owners; owner++) {
+        if (gone[owner] && !kept[owner]) {
+            told->units[told->unit_count++] = trying->faults->model->owners[owner].tag;
+        }
+    }
+}
+
+static void find_wires(const Trying *trying, const FaultsPhase *phase, FailPhase *told) {
+    const PowerNetwork *built = trying->faults->built;
+    const Wiring *wiring = trying->faults->wiring;
+    const SolveResult *before = fail_base_result(phase->base);
+    FailRun *run = faults_run_of(trying->trier);
+    told->wires = ARENA_ARRAY(trying->arena, const char *, wiring->conductor_count);
+    for (ConductorId i = 0; i < wiring->conductor_count; i++) {
+        uint32_t resistor = built->conductor_resistor[i];
+        if (resistor == NETWORK_NONE) {
+            continue;
+        }
+        const NetworkResistor *wire = &built->network.resistors[resistor];
+        bool led = fabs(before->resistor_a[resistor]) >= FAIL_DARK_A ||
+                   fabs(before->node_v[wire->a]) >= FAIL_DARK_V ||
+                   fabs(before->node_v[wire->b]) >= FAIL_DARK_V;
+        if (led && fabs(fail_element_a(run, NETWORK_RESISTOR, resistor)) < FAIL_DARK_A &&
+            fabs(fail_node_v(run, wire->a)) < FAIL_DARK_V &&
+            fabs(fail_node_v(run, wire->b)) < FAIL_DARK_V) {
+            told->wires[told->wire_count++] = wiring->conductors[i].key;
+        }
+    }
+}
+
+static double minutes(double capacity_ah, double usable, double amps_a) {
+    return amps_a >= FAIL_DARK_A ? capacity_ah * usable * 60.0 / amps_a : (double)INFINITY;
+}
+
+static void find_batteries(const Trying *trying, const FaultsPhase *phase, FailPhase *told) {
+    const PowerNetwork *built = trying->faults->built;
+    const TableSet *set = trying->faults->model->set;
+    const SolveResult *before = fail_base_result(phase->base);
+    FailRun *run = faults_run_of(trying->trier);
+    told->battery_count = built->network.battery_count;
+    told->batteries = ARENA_ARRAY(trying->arena, FailBattery, told->battery_count);
+    for (uint32_t i = 0; i < told->battery_count; i++) {
+        const BatteryRow *part = &set->battery.rows[built->batteries[i].battery];
+        double amps_a = fail_element_a(run, NETWORK_BATTERY, i);
+        FailBattery *battery = &told->batteries[i];
+        *battery = (FailBattery){
+            .unit = set->source.rows[built->batteries[i].source].unit,
+            .capacity_ah = part->capacity_ah,
+            .usable_new = part->usable_new_pct / 100.0,
+            .usable_aged = part->usable_aged_pct / 100.0,
+            .amps_a = amps_a,
+            .before_a = before->battery_a[i],
+            .source = part->source,
+        };
+        battery->new_min = minutes(part->capacity_ah, battery->usable_new, amps_a);
+        battery->aged_min = minutes(part->capacity_ah, battery->usable_aged, amps_a);
+    }
+}
+
+static void find_opened(const Trying *trying, const FaultsEffect *effect, FailPhase *told) {
+    const Faults *faults = trying->faults;
+    told->opened_count = effect->opening_count;
+    told->opened = ARENA_ARRAY(trying->arena, FailOpened, effect->opening_count);
+    for (uint32_t i = 0; i < effect->opening_count; i++) {
+        const FaultsOpening *opening = &effect->openings[i];
+        told->opened[i] = (FailOpened){
+            .device = faults->model->owners[opening->owner].tag,
+            .seconds = opening->seconds,
+            .percent = opening->percent,
+        };
+    }
+    told->need_count = effect->need_count;
+    told->needs = ARENA_ARRAY(trying->arena, FailNeed, effect->need_count);
+    for (uint32_t i = 0; i < effect->need_count; i++) {
+        const ServiceNeed *need = service_need(faults->service, effect->needs[i]);
+        told->needs[i] = (FailNeed){need->name, need->title, need->severity};
+    }
+}
+
+static FailPhase try_phase(const Trying *trying, uint32_t number, const uint32_t *failures,
+                           uint32_t count) {
+    const Faults *faults = trying->faults;
+    const FaultsPhase *phase = &faults->phases[number];
+    FaultsEffect effect = faults_try(trying->trier, number, failures, count);
+    FailPhase told = {
+        .phase = faults->model->set->phase.rows[phase->phase].phase,
+        .status = faults_status_name(effect.status),
+        .dark = ports_of(trying, phase, effect.lost, effect.lost_count),
+        .dark_count = effect.lost_count,
+        .restarted = ports_of(trying, phase, effect.restarted, effect.restarted_count),
+        .restarted_count = effect.restarted_count,
+        .gained = ports_of(trying, phase, effect.gained, effect.gained_count),
+        .gained_count = effect.gained_count,
+        .functions = faults_functions_text(trying->arena, faults, &effect),
+        .lowest = lowest(trying, phase, &effect),
+        .noticed = count == 0 ? "" : noticed(trying, phase, &effect, failures, count),
+        .note = faults_note(trying->arena, faults, &effect),
+    };
+    find_units(trying, phase, &effect, &told);
+    find_wires(trying, phase, &told);
+    find_batteries(trying, phase, &told);
+    find_opened(trying, &effect, &told);
+    return told;
+}
+
+bool fail_try(Arena *arena, Proof *proof, const char *const *keys, size_t count, const char *phase,
+              FailTrial *trial, const char **problem) {
+    *trial = (FailTrial){0};
+    if (count > FAIL_KEYS_MAX) {
+        *problem = arena_format(arena, "at most %d things fail at once here", FAIL_KEYS_MAX);
+        return false;
+    }
+    FaultsInput input;
+    Faults faults;
+    if (!build(arena, proof, phase, &input, &faults, problem)) {
+        return false;
+    }
+    Trying trying = {.arena = arena, .proof = proof, .faults = &faults};
+    uint32_t failures[FAIL_KEYS_MAX] = {0};
+    trial->items = ARENA_ARRAY(arena, FailItem, count);
+    for (size_t i = 0; i < count; i++) {
+        uint32_t modes;
+        if (!meant(&trying, keys[i], &failures[i], &modes, problem)) {
+            return false;
+        }
+        trial->items[trial->item_count++] = item_of(&trying, failures[i]);
+    }
+    trying.trier = faults_trier_new(arena, &faults);
+    trial->phases = ARENA_ARRAY(arena, FailPhase, faults.phase_count);
+    for (uint32_t i = 0; i < faults.phase_count; i++) {
+        trial->phases[trial->phase_count++] = try_phase(&trying, i, failures, (uint32_t)count);
+    }
+    faults_trier_free(trying.trier);
     return true;
 }

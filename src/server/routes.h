@@ -16,6 +16,10 @@
     R("GET", "/api/sheet", ask_sheet, WHO_STAFF, false, "one sheet as SVG")                        \
     R("GET", "/api/why", ask_why, WHO_STAFF, false, "the chain of reasons for a key")              \
     R("GET", "/api/fail", ask_fail, WHO_STAFF, false, "what goes dark when things fail")           \
+    R("GET", "/api/geometry", ask_geometry, WHO_STAFF, false,                                      \
+      "where everything is, what runs there")                                                      \
+    R("GET", "/api/drawn", ask_drawn, WHO_STAFF, false, "sheets that a thing is drawn on")         \
+    R("GET", "/api/trial", ask_trial, WHO_STAFF, false, "what failures do, as data")               \
     R("GET", "/api/search", ask_search, WHO_STAFF, false, "rows by name, part, number")            \
     R("GET", "/api/log", ask_log, WHO_STAFF, false, "acts and revisions")                          \
     R("POST", "/api/edit", ask_edit, WHO_DESIGN, true, "change rows")                              \
