@@ -25,7 +25,7 @@ await build({
   entryPoints: [join(here, "src/app.css")],
   bundle: true,
   minify: true,
-  external: ["/*"],
+  external: ["/font.otf"],
   outfile: join(out, "app.css"),
 });
 writeFileSync(join(out, "index.html"), readFileSync(join(here, "src/index.html")));

@@ -459,6 +459,23 @@ static void find_wires(const Trying *trying, const FaultsPhase *phase, FailPhase
     }
 }
 
+static void find_buses(const Trying *trying, const FaultsPhase *phase, FailPhase *told) {
+    const Model *model = trying->faults->model;
+    const PowerNetwork *built = trying->faults->built;
+    const SolveResult *before = fail_base_result(phase->base);
+    FailRun *run = faults_run_of(trying->trier);
+    told->buses = ARENA_ARRAY(trying->arena, const char *, model->set->bus.count);
+    for (BusId bus = 0; bus < model->set->bus.count; bus++) {
+        TerminalId stud = model->buses[bus].stud;
+        uint32_t node =
+            stud == ID_NONE ? NETWORK_NONE : built->point_node[model->terminals[stud].pin_first];
+        if (node != NETWORK_NONE && fabs(before->node_v[node]) >= FAIL_DARK_V &&
+            fabs(fail_node_v(run, node)) < FAIL_DARK_V) {
+            told->buses[told->bus_count++] = model->set->bus.rows[bus].bus;
+        }
+    }
+}
+
 static double minutes(double capacity_ah, double usable, double amps_a) {
     return amps_a >= FAIL_DARK_A ? capacity_ah * usable * 60.0 / amps_a : (double)INFINITY;
 }
@@ -528,6 +545,7 @@ static FailPhase try_phase(const Trying *trying, uint32_t number, const uint32_t
         .note = faults_note(trying->arena, faults, &effect),
     };
     find_units(trying, phase, &effect, &told);
+    find_buses(trying, phase, &told);
     find_wires(trying, phase, &told);
     find_batteries(trying, phase, &told);
     find_opened(trying, &effect, &told);

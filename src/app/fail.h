@@ -73,6 +73,8 @@ typedef struct FailPhase {
     uint32_t gained_count;
     const char **wires; /* keys of those that led something before and lead nothing now */
     uint32_t wire_count;
+    const char **buses; /* that had voltage and have none */
+    uint32_t bus_count;
     const char **units; /* boxes of which no port that was in use is left */
     uint32_t unit_count;
     FailOpened *opened; /* in the order of time */
@@ -94,7 +96,7 @@ typedef struct FailTrial {
     uint32_t phase_count;
 } FailTrial;
 
-/* A wire is dark below both, at either end. */
+/* A wire is dark below both, at either end; a bus below the first. */
 #define FAIL_DARK_V 1.0
 #define FAIL_DARK_A 0.001
 

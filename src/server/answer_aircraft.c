@@ -268,6 +268,7 @@ static json_t *phase_json(const FailPhase *phase) {
     json_object_set_new(object, "restarted", ports_json(phase->restarted, phase->restarted_count));
     json_object_set_new(object, "gained", ports_json(phase->gained, phase->gained_count));
     json_object_set_new(object, "wires", texts_json(phase->wires, phase->wire_count));
+    json_object_set_new(object, "buses", texts_json(phase->buses, phase->bus_count));
     json_object_set_new(object, "units", texts_json(phase->units, phase->unit_count));
     json_object_set_new(object, "opened", opened);
     json_object_set_new(object, "needs", needs);
@@ -442,7 +443,7 @@ void ask_trial(Asking *asking) {
         free(proof);
         return;
     }
-    Live *live = asking_live(asking, LIVE_FULL);
+    Live *live = asking_live(asking, LIVE_DRAWN);
     if (live == NULL) {
         return;
     }

@@ -119,11 +119,11 @@ async function finds_a_job_and_a_sheet(page) {
 
 async function asks_why_and_fails_it(page) {
   await page.locator(".paper text", { hasText: /^KM$/ }).first().click({ force: true });
-  await page.waitForSelector(".why pre:has-text('KM')");
+  await page.waitForSelector(".why .reasons:has-text('KM')");
   assert.ok((await page.locator(".paper .lit").count()) > 0, "what is touched is lit");
   await picture(page, "why");
   await page.click("text=fail it");
-  await page.waitForSelector(".why pre:has-text('open')");
+  await page.waitForSelector(".why .reasons:has-text('open')");
   await picture(page, "fail");
   await page.click(".why >> text=close");
 }
@@ -135,7 +135,7 @@ async function finds_a_wire_fast(page) {
   await page.waitForSelector('li[role="option"]:has-text("W0115")');
   console.log(`a wire is found in ${Date.now() - begin} ms, browser and all`);
   await page.keyboard.press("Enter");
-  await page.waitForSelector(".why pre:has-text('W0115')");
+  await page.waitForSelector(".why .reasons:has-text('W0115')");
 }
 
 async function changes_a_row_and_sees_the_wires(page, url) {
@@ -173,7 +173,7 @@ async function fixes_a_finding(page, url) {
   await picture(page, "findings");
   await accessible(page, "findings");
   await page.locator(".findings button:has-text('why')").first().click();
-  await page.waitForSelector(".why pre");
+  await page.waitForSelector(".why .reasons");
 }
 
 async function two_edit_one_row(first, context, url) {

@@ -71,6 +71,65 @@ export interface Revision {
   at: string;
   what: string;
 }
+// What views of the aircraft are drawn from; rows as lists, for there are many.
+export interface Geometry {
+  act: number;
+  nodes: [string, number | null, number | null, number | null, string, string, string][];
+  segments: [
+    string,
+    number | null,
+    number | null,
+    string,
+    number | null,
+    number | null,
+    number,
+    number,
+  ][];
+  things: [string, string, number | null, string][];
+  shells: [string, string, number | null, number | null][];
+  passes: [number, string][];
+  cables: [string, number[], [string, string, string][]][];
+  zones: [string, string, number | null][];
+}
+export interface TrialPort {
+  end: string;
+  unit: string;
+  in_use: boolean;
+}
+export interface TrialBattery {
+  unit: string;
+  capacity_ah: number;
+  usable_new: number;
+  usable_aged: number;
+  amps_a: number;
+  before_a: number;
+  new_min: number | null;
+  aged_min: number | null;
+  source: string;
+}
+export interface TrialPhase {
+  phase: string;
+  status: string;
+  functions: string;
+  lowest: string;
+  noticed: string;
+  note: string;
+  dark: TrialPort[];
+  restarted: TrialPort[];
+  gained: TrialPort[];
+  wires: string[];
+  units: string[];
+  buses: string[];
+  opened: { device: string; seconds: number; percent: number }[];
+  needs: { need: string; title: string; severity: string }[];
+  batteries: TrialBattery[];
+}
+export interface Trial {
+  act: number;
+  items: { item: string; mode: string; meaning: string; modes: string[] }[];
+  phases: TrialPhase[];
+  switches: { item: string; what: string; position: string; choices: string[] }[];
+}
 export interface Edit {
   table: string;
   before?: Row;
@@ -155,6 +214,11 @@ export const api = {
   sheet: (job: string, sheet: string) => getText("/api/sheet", { job, sheet }),
   why: (job: string, key: string) => getText("/api/why", { job, key }),
   fail: (job: string, keys: string, phase: string) => getText("/api/fail", { job, keys, phase }),
+  geometry: (job: string) => get<Geometry>("/api/geometry", { job }),
+  drawn: (job: string, key: string) =>
+    get<{ act: number; sheets: string[] }>("/api/drawn", { job, key }),
+  trial: (job: string, keys: string, phase: string, settings: string) =>
+    get<Trial>("/api/trial", { job, keys, phase, settings }),
   search: (job: string, words: string) =>
     get<{ act: number; found: Found[] }>("/api/search", { job, words }),
   log: (job: string) => get<{ acts: Act[]; revisions: Revision[] }>("/api/log", { job }),

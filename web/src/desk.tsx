@@ -1,9 +1,11 @@
 // The whole window: one page, and the strip at its foot.
 import { useEffect } from "preact/hooks";
+import { FailPage } from "./fail";
 import { Find } from "./find";
 import { Log } from "./log";
 import { is_out, me } from "./me";
 import { People } from "./people";
+import { AircraftPage } from "./panes";
 import { Proof } from "./proof";
 import { SheetPage } from "./sheet";
 import { SignIn } from "./signin";
@@ -43,6 +45,10 @@ function Page() {
       return <Proof />;
     case "log":
       return <Log />;
+    case "aircraft":
+      return <AircraftPage />;
+    case "fail":
+      return <FailPage />;
   }
 }
 

@@ -2,6 +2,8 @@
 // it is drawn, and its reasons open beside it.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { api } from "./api";
+import { show_failing, toggle, trial_marks } from "./failing";
+import { lit, select, words_of, type Lit } from "./light";
 import { attempt, changes, current_job, link, place, selected, sheets, sheets_problem } from "./state";
 import { Why } from "./why";
 
@@ -14,13 +16,13 @@ interface View {
   scale: number;
 }
 
-const glyphs = new CSSStyleSheet();
-document.adoptedStyleSheets = [...document.adoptedStyleSheets, glyphs];
+let papers = 0; // told apart, since each brings glyphs of its own
 
 // The drawing with its glyphs moved to where the page's policy lets them be.
-function parse(text: string): SVGSVGElement | null {
+function parse(text: string, paper: number, glyphs: CSSStyleSheet): SVGSVGElement | null {
   let style = "";
-  const bare = text.replace(/<style>([^<]*)<\/style>/, (_, rules: string) => {
+  const own = text.replace(/(font-family[:=]"?)m(\d)/g, `$1p${paper}m$2`);
+  const bare = own.replace(/<style>([^<]*)<\/style>/, (_, rules: string) => {
     style = rules;
     return "";
   });
@@ -50,18 +52,39 @@ function key_near(x: number, y: number): string {
   return "";
 }
 
-function light(svg: SVGSVGElement, key: string): void {
-  for (const lit of svg.querySelectorAll(".lit")) {
-    lit.classList.remove("lit");
-  }
-  if (key !== "") {
-    for (const group of svg.querySelectorAll(`[data-key="${CSS.escape(key)}"]`)) {
-      group.classList.add("lit");
+// What is touched, what belongs to it, what has failed and what is dark by that.
+function light(svg: SVGSVGElement, now: Lit, marks: { failed: Set<string>; dark: Set<string> }): void {
+  svg.querySelectorAll(".cross").forEach((cross) => cross.remove());
+  const crossed = new Set<string>();
+  for (const group of svg.querySelectorAll<SVGElement>("[data-key]")) {
+    const key = group.dataset["key"] ?? "";
+    const words = words_of(key);
+    const own = now.own.has(key) || words.some((word) => now.own.has(word));
+    const is_dark = marks.dark.has(key) || words.some((word) => marks.dark.has(word));
+    const failed = marks.failed.has(key) || words.some((word) => marks.failed.has(word));
+    group.classList.toggle("lit", own);
+    group.classList.toggle("kin", !own && words.some((word) => now.kin.has(word)));
+    group.classList.toggle("dark", is_dark && !failed);
+    group.classList.toggle("failed", failed);
+    if (failed && !crossed.has(key) && group instanceof SVGGraphicsElement) {
+      crossed.add(key);
+      svg.append(cross(group.getBBox()));
     }
   }
 }
 
-function SheetList() {
+// A cross over the middle of what has failed.
+function cross(box: DOMRect): SVGPathElement {
+  const x = box.x + box.width / 2;
+  const y = box.y + box.height / 2;
+  const arm = 3; // mm of paper
+  const path = document.createElementNS("http://www.w3.org/2000/svg", "path");
+  path.setAttribute("d", `M${x - arm} ${y - arm}l${2 * arm} ${2 * arm}m0 ${-2 * arm}l${-2 * arm} ${2 * arm}`);
+  path.setAttribute("class", "cross");
+  return path;
+}
+
+export function SheetList() {
   const job = current_job.value;
   if (sheets_problem.value !== "") {
     return (
@@ -92,13 +115,26 @@ function SheetList() {
   );
 }
 
-function Paper({ job, name }: { job: string; name: string }) {
+export function Paper(props: { job: string; name: string; turn_to: (name: string) => void }) {
+  const { job, name, turn_to } = props;
+  const glyphs = useRef<CSSStyleSheet | null>(null);
+  const number = useRef(0);
   const bench = useRef<HTMLDivElement>(null);
   const drawn = useRef<SVGSVGElement | null>(null);
   const view = useRef<View>({ x: 0, y: 0, scale: 1 });
   const pointers = useRef(new Map<number, { x: number; y: number }>());
   const moved = useRef(0);
   const [empty, set_empty] = useState(true);
+
+  useEffect(() => {
+    const sheet = new CSSStyleSheet();
+    glyphs.current = sheet;
+    number.current = ++papers;
+    document.adoptedStyleSheets = [...document.adoptedStyleSheets, sheet];
+    return () => {
+      document.adoptedStyleSheets = document.adoptedStyleSheets.filter((one) => one !== sheet);
+    };
+  }, []);
 
   const place_paper = () => {
     const { x, y, scale } = view.current;
@@ -124,11 +160,11 @@ function Paper({ job, name }: { job: string; name: string }) {
   useEffect(() => {
     let current = true;
     void attempt(() => api.sheet(job, name)).then((text) => {
-      const svg = current && text ? parse(text) : null;
+      const svg = current && text && glyphs.current ? parse(text, number.current, glyphs.current) : null;
       if (svg && bench.current) {
         drawn.current = svg;
         bench.current.replaceChildren(svg);
-        light(svg, selected.value);
+        light(svg, lit.value, trial_marks.value);
         place_paper();
         set_empty(false);
       }
@@ -137,12 +173,13 @@ function Paper({ job, name }: { job: string; name: string }) {
       current = false;
     };
   }, [job, name, round]);
-  const key = selected.value;
+  const now = lit.value;
+  const marks = trial_marks.value;
   useEffect(() => {
     if (drawn.current) {
-      light(drawn.current, key);
+      light(drawn.current, now, marks);
     }
-  }, [key]);
+  }, [now, marks]);
 
   const at = (event: PointerEvent | WheelEvent) => {
     const box = bench.current?.getBoundingClientRect();
@@ -175,7 +212,12 @@ function Paper({ job, name }: { job: string; name: string }) {
   const up = (event: PointerEvent) => {
     pointers.current.delete(event.pointerId);
     if (moved.current < 8 && event.type === "pointerup") {
-      selected.value = key_near(event.clientX, event.clientY);
+      const key = key_near(event.clientX, event.clientY);
+      if (show_failing.value && key !== "") {
+        void toggle(key);
+      } else {
+        select(key);
+      }
     }
   };
   const wheel = (event: WheelEvent) => {
@@ -190,7 +232,7 @@ function Paper({ job, name }: { job: string; name: string }) {
     const next = list[index + step];
     if (step !== 0 && next) {
       event.preventDefault();
-      location.hash = link(job, "sheet", next.name);
+      turn_to(next.name);
     } else if (event.key === "+" || event.key === "-") {
       const box = bench.current?.getBoundingClientRect();
       zoom((box?.width ?? 0) / 2, (box?.height ?? 0) / 2, event.key === "+" ? STEP : 1 / STEP);
@@ -199,7 +241,6 @@ function Paper({ job, name }: { job: string; name: string }) {
   useEffect(() => {
     const element = bench.current;
     element?.addEventListener("wheel", wheel, { passive: false });
-    element?.focus();
     return () => element?.removeEventListener("wheel", wheel);
   }, []);
   return (
@@ -218,12 +259,20 @@ function Paper({ job, name }: { job: string; name: string }) {
         onKeyDown={keys}
       />
       {empty && <p class="plain over">Drawing ...</p>}
-      {key !== "" && <Why job={job} name={key} />}
     </>
   );
 }
 
 export function SheetPage() {
   const { job, name } = place.value;
-  return name === "" ? <SheetList /> : <Paper job={job} name={name} />;
+  const key = selected.value;
+  if (name === "") {
+    return <SheetList />;
+  }
+  return (
+    <>
+      <Paper job={job} name={name} turn_to={(next) => (location.hash = link(job, "sheet", next))} />
+      {key !== "" && <Why job={job} name={key} />}
+    </>
+  );
 }

@@ -5,7 +5,7 @@ import { api, Refused, type JobInfo, type JobState, type SheetName, type Table }
 
 export interface Place {
   job: string; // "" at the list of jobs
-  kind: "today" | "people" | "sheet" | "table" | "proof" | "log";
+  kind: "today" | "people" | "sheet" | "table" | "proof" | "log" | "aircraft" | "fail";
   name: string; // of a sheet or table
 }
 
@@ -16,6 +16,7 @@ export const job_state = signal<JobState | null>(null);
 export const sheets = signal<SheetName[]>([]);
 export const sheets_problem = signal("");
 export const selected = signal(""); // key of the thing that is lit everywhere
+export const asked_column = signal(""); // of a table, whose figure was touched
 export const finding = signal(false); // the line that finds things is open
 export const message = signal(""); // what went wrong last
 export const online = signal(true);
@@ -26,7 +27,7 @@ function read_place(): Place {
     .replace(/^#\/?/, "")
     .split("/")
     .map(decodeURIComponent);
-  const known = ["sheet", "table", "proof", "log"].includes(kind);
+  const known = ["sheet", "table", "proof", "log", "aircraft", "fail"].includes(kind);
   return {
     job,
     kind: job === "" ? (kind === "people" ? "people" : "today") : known ? (kind as Place["kind"]) : "sheet",

@@ -13,6 +13,7 @@ import {
   sheets,
   shop,
 } from "./state";
+import { next_theme, theme } from "./theme";
 
 function Severities() {
   const open = job_state.value?.open;
@@ -37,7 +38,13 @@ function where(): string {
   if (kind === "sheet") {
     return sheets.value.find((sheet) => sheet.name === name)?.title ?? "Sheets";
   }
-  return kind === "table" ? `Table ${name}` : kind === "proof" ? "Findings" : "Log";
+  const words: Record<string, string> = {
+    table: `Table ${name}`,
+    proof: "Findings",
+    aircraft: "Aircraft",
+    fail: "Fail it",
+  };
+  return words[kind] ?? "Log";
 }
 
 export function Strip() {
@@ -80,6 +87,14 @@ export function Strip() {
               <small>open findings</small>
               <Severities />
             </a>
+            <a class="field" href={link(job, "aircraft")}>
+              <small>views</small>
+              aircraft
+            </a>
+            <a class="field" href={link(job, "fail")}>
+              <small>try</small>
+              fail it
+            </a>
             <a class="field" href={link(job, "log")}>
               <small>act</small>
               {job_state.value?.act ?? "..."}
@@ -92,6 +107,10 @@ export function Strip() {
             </button>
           </>
         )}
+        <button type="button" class="field" onClick={next_theme}>
+          <small>light</small>
+          {theme.value}
+        </button>
       </div>
       <p class="caution">
         For amateur-built aircraft. The builder is the maker and answers for airworthiness. Makers'
