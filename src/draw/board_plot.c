@@ -278,13 +278,18 @@ DrawPoint board_tile_corner(const BoardTiles *tiles, uint32_t tile) {
     return (DrawPoint){column * tiles->step_x_mm, row * tiles->step_y_mm};
 }
 
-/* "C4": rows by letters, columns by figures. */
-static const char *tile_name(Arena *arena, const BoardTiles *tiles, uint32_t tile) {
-    uint32_t row = tile / tiles->columns;
+/* "C"; after Z comes AA. */
+static const char *row_name(Arena *arena, uint32_t row) {
     char first = (char)('A' + row / 26 % 26 - 1);
     char letter = (char)('A' + row % 26);
-    return row < 26 ? arena_format(arena, "%c%u", letter, tile % tiles->columns + 1)
-                    : arena_format(arena, "%c%c%u", first, letter, tile % tiles->columns + 1);
+    return row < 26 ? arena_format(arena, "%c", letter)
+                    : arena_format(arena, "%c%c", first, letter);
+}
+
+/* "C4": rows by letters, columns by figures. */
+static const char *tile_name(Arena *arena, const BoardTiles *tiles, uint32_t tile) {
+    return arena_format(arena, "%s%u", row_name(arena, tile / tiles->columns),
+                        tile % tiles->columns + 1);
 }
 
 /* Items that reach into the window, moved so that its corner is at `to`. */
@@ -353,12 +358,18 @@ void board_tile_draw(Arena *arena, const DrawView *view, const Board *board, con
     copy_window(list, whole, window, (DrawPoint){tiles->edge_mm, tiles->edge_mm});
     DrawBox inside = {tiles->edge_mm, tiles->edge_mm, tiles->edge_mm + tiles->window_width_mm,
                       tiles->edge_mm + tiles->window_height_mm};
-    /* White over what reaches out of the window. */
+    /* White over what reaches out of the window, past the edges of the paper, which end between
+     * pixels. */
+    DrawBox paper = {-1.0, -1.0, list->width_mm + 1.0, list->height_mm + 1.0};
     draw_rgb(list, STYLE_PAPER);
-    draw_fill_rectangle(list, (DrawBox){0.0, 0.0, list->width_mm, inside.top_mm});
-    draw_fill_rectangle(list, (DrawBox){0.0, inside.bottom_mm, list->width_mm, list->height_mm});
-    draw_fill_rectangle(list, (DrawBox){0.0, 0.0, inside.left_mm, list->height_mm});
-    draw_fill_rectangle(list, (DrawBox){inside.right_mm, 0.0, list->width_mm, list->height_mm});
+    draw_fill_rectangle(list,
+                        (DrawBox){paper.left_mm, paper.top_mm, paper.right_mm, inside.top_mm});
+    draw_fill_rectangle(
+        list, (DrawBox){paper.left_mm, inside.bottom_mm, paper.right_mm, paper.bottom_mm});
+    draw_fill_rectangle(list,
+                        (DrawBox){paper.left_mm, paper.top_mm, inside.left_mm, paper.bottom_mm});
+    draw_fill_rectangle(list,
+                        (DrawBox){inside.right_mm, paper.top_mm, paper.right_mm, paper.bottom_mm});
     draw_rgb(list, STYLE_INK);
     draw_layer(list, LAYER_FRAME);
     draw_rectangle(list, inside, STYLE_THIN_MM);
@@ -366,12 +377,12 @@ void board_tile_draw(Arena *arena, const DrawView *view, const Board *board, con
     draw_layer(list, LAYER_NOTE);
     draw_text_fit(
         list, tiles->edge_mm, inside.bottom_mm + 6.0,
-        (DrawTextStyle){.height_mm = STYLE_VALUE_MM, .bold = true},
+        (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .bold = true},
         arena_format(arena,
-                     "%s board %s, page %s of %u x %u. Print at 100 %%; marks over marks, "
-                     "then measure the scale bars. Revision %.8s",
-                     view->set->job.rows[0].job, board_module(view, board),
-                     tile_name(arena, tiles, tile), tiles->rows, tiles->columns, view->hash),
+                     "%s board %s (%.8s), page %s of %u x %u. Print at 100 %%, lay marks over "
+                     "marks, measure the bars",
+                     view->set->job.rows[0].job, board_module(view, board), view->hash,
+                     tile_name(arena, tiles, tile), tiles->rows, tiles->columns),
         tiles->window_width_mm);
 }
 
@@ -379,7 +390,8 @@ void board_tile_map(Arena *arena, const DrawView *view, const Board *board, cons
                     const BoardTiles *tiles, DrawList *list) {
     draw_start(list, arena, whole->fonts, tiles->page_width_mm, tiles->page_height_mm);
     double top_mm = 46.0;
-    double scale = fmin((list->width_mm - 2.0 * tiles->edge_mm) / whole->width_mm,
+    double left_mm = tiles->edge_mm + 7.0; /* beside the letters of the rows */
+    double scale = fmin((list->width_mm - left_mm - tiles->edge_mm) / whole->width_mm,
                         (list->height_mm - top_mm - tiles->edge_mm) / whole->height_mm);
     draw_layer(list, LAYER_TAG);
     draw_text(list, tiles->edge_mm, 18.0, (DrawTextStyle){.height_mm = STYLE_TAG_MM, .bold = true},
@@ -397,20 +409,31 @@ void board_tile_map(Arena *arena, const DrawView *view, const Board *board, cons
     draw_text_fit(list, tiles->edge_mm, 34.0, small,
                   "Then measure both scale bars: 1000 mm +/- 1 along and across, or print again.",
                   width_mm);
+    BoardPen pen = {.list = list,
+                    .view = view,
+                    .board = board,
+                    .scale = scale,
+                    .zero = {left_mm + scale * RIM_LEFT_MM,
+                             top_mm + scale * (whole->height_mm - RIM_BOTTOM_MM)}};
+    board_pen_arms(&pen, false);
+    board_pen_ends(&pen);
     for (uint32_t i = 0; i < tiles->columns * tiles->rows; i++) {
         DrawPoint corner = board_tile_corner(tiles, i);
-        DrawBox box = {tiles->edge_mm + scale * corner.x_mm, top_mm + scale * corner.y_mm,
-                       tiles->edge_mm +
-                           scale * fmin(whole->width_mm, corner.x_mm + tiles->step_x_mm),
+        DrawBox box = {left_mm + scale * corner.x_mm, top_mm + scale * corner.y_mm,
+                       left_mm + scale * fmin(whole->width_mm, corner.x_mm + tiles->step_x_mm),
                        top_mm + scale * fmin(whole->height_mm, corner.y_mm + tiles->step_y_mm)};
         draw_layer(list, LAYER_BOARD);
-        draw_rectangle(list, box, STYLE_MEDIUM_MM);
-        const char *name = tile_name(arena, tiles, i);
-        DrawTextStyle style = {.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE};
-        if (draw_text_width(list, style, name) < box.right_mm - box.left_mm - 1.0) {
-            draw_layer(list, LAYER_TAG);
-            draw_text(list, (box.left_mm + box.right_mm) / 2.0,
-                      (box.top_mm + box.bottom_mm + STYLE_NOTE_MM) / 2.0, style, name);
+        draw_rectangle(list, box, STYLE_THIN_MM);
+        draw_layer(list, LAYER_TAG);
+        if (i < tiles->columns) {
+            draw_text(list, (box.left_mm + box.right_mm) / 2.0, top_mm - 1.5,
+                      (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE},
+                      arena_format(arena, "%u", i + 1));
+        }
+        if (i % tiles->columns == 0) {
+            draw_text(list, left_mm - 2.0, (box.top_mm + box.bottom_mm + STYLE_NOTE_MM) / 2.0,
+                      (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_RIGHT},
+                      row_name(arena, i / tiles->columns));
         }
     }
 }
