@@ -28,5 +28,23 @@ await build({
   external: ["/font.otf"],
   outfile: join(out, "app.css"),
 });
+// The customer's page, and what stands inside the file that is sent in its place.
+await build({
+  entryPoints: [join(here, "src/customer.tsx"), join(here, "src/pack.tsx")],
+  bundle: true,
+  minify: true,
+  format: "iife",
+  charset: "ascii",
+  target: "es2022",
+  outdir: out,
+  legalComments: "none",
+});
+await build({
+  entryPoints: { customer: join(here, "src/customer.css"), pack: join(here, "src/customer.css") },
+  bundle: true,
+  minify: true,
+  outdir: out,
+});
+writeFileSync(join(out, "customer.html"), readFileSync(join(here, "src/customer.html")));
 writeFileSync(join(out, "index.html"), readFileSync(join(here, "src/index.html")));
 copyFileSync(font, join(out, "font.otf"));

@@ -43,6 +43,10 @@ static void tell(const BookWriter *writer, const char *what, size_t done, size_t
     }
 }
 
+static bool is_stopped(const BookWriter *writer) {
+    return writer->options->stopped != NULL && writer->options->stopped(writer->options->context);
+}
+
 /* The path of a file of the book, which is then in its list. */
 static const char *file_of(BookWriter *writer, const char *name) {
     *ARENA_PUSH(writer->arena, writer->files, writer->file_count, writer->file_capacity) =
@@ -123,7 +127,7 @@ static Status write_pages(BookWriter *writer) {
     sheets_plan(writer->arena, fonts, view, &plan, &writer->report->findings);
     PdfMeta meta = meta_of(writer->arena, view);
     Pdf *pdf = pdf_open(writer->arena, file_of(writer, "book.pdf"), &meta);
-    for (uint32_t i = 0; i < plan.count; i++) {
+    for (uint32_t i = 0; i < plan.count && !is_stopped(writer); i++) {
         tell(writer, "pages", i + 1, plan.count);
         uint32_t sheet = sheet_at(&plan, i);
         Arena page = {0};
@@ -310,6 +314,9 @@ static const char *without_slash(Arena *arena, const char *folder) {
 static Status write_all(BookWriter *writer) {
     Status status = file_make_folder(writer->work);
     status = status.failed ? status : write_pages(writer);
+    status = status.failed || !is_stopped(writer)
+                 ? status
+                 : status_failed("stopped; nothing was written to", writer->work, 0);
     status = status.failed ? status : write_labels(writer);
     status = status.failed ? status : write_tables(writer);
     status = status.failed ? status : write_spreadsheet(writer);

@@ -12,6 +12,8 @@ typedef void (*BookProgress)(void *context, const char *what, size_t done, size_
 
 typedef struct BookOptions {
     BookProgress progress; /* NULL: silent */
+    bool (*stopped)(
+        void *context); /* asked before each page; true: nothing is written. NULL: never */
     void *context;
 } BookOptions;
 

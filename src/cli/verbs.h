@@ -44,6 +44,12 @@ enum { EXIT_CLEAN = 0, EXIT_FINDINGS = 1, EXIT_BAD_INPUT = 2 };
     VERB("password", verb_password, "SHOP NAME", 2, 2, "set a person's password")                  \
     VERB("dismiss", verb_dismiss, "SHOP NAME", 2, 2, "end a person's work here, and sessions")     \
     VERB("door", verb_door, "SHOP", 1, 1, "who came in, and who was turned away")                  \
+    VERB("pack", verb_pack, "SHOP:JOB", 1, 1,                                                      \
+         "write a customer's page as one signed file; --note: whom it is for")                     \
+    VERB("check-pack", verb_check_pack, "SHOP FILE", 2, 2,                                         \
+         "look whether such a file is as the shop wrote it")                                       \
+    VERB("take-code", verb_take_code, "SHOP:JOB CODE NAME", 3, 3,                                  \
+         "record what a customer answers with the code of such a file")                            \
     VERB("schema", verb_schema, "[TABLE]", 0, 1, "describe the tables, or one of them")            \
     VERB("new", verb_new, "JOB", 1, 1, "make a job folder to start from")
 

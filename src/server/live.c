@@ -10,6 +10,7 @@
 #include "app/bench.h"
 #include "base/check.h"
 #include "base/parallel.h"
+#include "server/bookshelf.h"
 
 enum { SPARE_FONTS = 4, SHAPES_MOST_BYTES = 16 << 20 };
 
@@ -73,6 +74,7 @@ struct Desk {
     DeskHook hook;
     void *hook_context;
     Deriver derivers[LIVE_KIND_COUNT]; /* the chain has none */
+    Bookshelf *shelf;
 };
 
 static void lock(pthread_mutex_t *mutex) {
@@ -354,6 +356,7 @@ Status desk_open(const char *shop, Desk **desk) {
     pthread_mutex_init(&opened->list_lock, NULL);
     pthread_cond_init(&opened->work, NULL);
     pthread_cond_init(&opened->derived, NULL);
+    opened->shelf = bookshelf_open(opened);
     for (int kind = LIVE_DRAWN; kind < LIVE_KIND_COUNT; kind++) {
         Deriver *deriver = &opened->derivers[kind];
         *deriver = (Deriver){.desk = opened, .kind = (LiveKind)kind};
@@ -367,6 +370,7 @@ void desk_close(Desk *desk) {
     if (desk == NULL) {
         return;
     }
+    bookshelf_close(desk->shelf);
     lock(&desk->list_lock);
     desk->closing = true;
     for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
@@ -391,6 +395,10 @@ void desk_close(Desk *desk) {
     pthread_cond_destroy(&desk->derived);
     Arena arena = desk->arena; /* holds the desk itself */
     arena_free(&arena);
+}
+
+Bookshelf *desk_shelf(Desk *desk) {
+    return desk->shelf;
 }
 
 const char *desk_shop(const Desk *desk) {

@@ -32,6 +32,9 @@ void desk_close(Desk *desk);
 
 const char *desk_shop(const Desk *desk);
 
+/* Books of this desk (server/bookshelf.h). */
+struct Bookshelf *desk_shelf(Desk *desk);
+
 /* The store, for one thread at a time; give it back soon. */
 Store *desk_store(Desk *desk);
 void desk_store_done(Desk *desk);

@@ -43,7 +43,25 @@
     R("POST", "/api/people/password", ask_new_password, WHO_DESIGN, true, "set a password")        \
     R("GET", "/api/door", ask_door, WHO_DESIGN, false, "who came in, who was turned away")         \
     R("GET", "/trust", ask_trust, WHO_ANYBODY, false, "how a tablet learns to know the desk")      \
-    R("GET", "/authority.crt", ask_authority, WHO_ANYBODY, false, "certificate of the authority")
+    R("GET", "/authority.crt", ask_authority, WHO_ANYBODY, false, "certificate of the authority")  \
+    R("GET", "/api/today", ask_today, WHO_STAFF, false, "where all jobs stand")                    \
+    R("GET", "/api/brief", ask_brief, WHO_STAFF, false, "answers, gates, options of a job")        \
+    R("GET", "/api/weigh", ask_weigh, WHO_STAFF, false, "what an option would move")               \
+    R("POST", "/api/choose", ask_choose, WHO_DESIGN, true, "answer an option")                     \
+    R("GET", "/api/offer", ask_offer, WHO_STAFF | WHO_CUSTOMER, false, "what a customer sees")     \
+    R("GET", "/api/offer/picture", ask_offer_picture, WHO_STAFF | WHO_CUSTOMER, false,             \
+      "the panel's picture")                                                                       \
+    R("POST", "/api/offer/choose", ask_offer_choose, WHO_CUSTOMER, true, "answer an option")       \
+    R("POST", "/api/offer/approve", ask_offer_approve, WHO_CUSTOMER, true, "approve what is seen") \
+    R("POST", "/api/link", ask_link, WHO_DESIGN, true, "make a customer's link")                   \
+    R("GET", "/api/links", ask_links, WHO_STAFF, false, "links and files sent")                    \
+    R("POST", "/api/link/end", ask_link_end, WHO_DESIGN, true, "take a link back")                 \
+    R("POST", "/api/pack", ask_pack, WHO_DESIGN, true, "write a customer's page as a file")        \
+    R("POST", "/api/code", ask_code, WHO_DESIGN, true, "take the code of such a file")             \
+    R("GET", "/api/books", ask_books, WHO_STAFF, false, "books of a job, and one being built")     \
+    R("POST", "/api/book", ask_book, WHO_DESIGN, true, "build the book")                           \
+    R("POST", "/api/book/stop", ask_book_stop, WHO_DESIGN, true, "stop building it")               \
+    R("GET", "/api/book/file", ask_book_file, WHO_STAFF, false, "a book as PDF")
 
 #define ROUTE_PROTOTYPE(method, path, function, who, changes, what) void function(Asking *asking);
 ROUTES(ROUTE_PROTOTYPE)

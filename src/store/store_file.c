@@ -49,6 +49,19 @@ static const char *const STEPS[] = {
     "CREATE INDEX shop_link_job ON shop_link(job);"
     "CREATE TABLE shop_door(visit INTEGER PRIMARY KEY, at TEXT NOT NULL, kind TEXT NOT NULL,"
     " person TEXT NOT NULL, address TEXT NOT NULL, what TEXT NOT NULL);",
+
+    /* What customers were sent, what signs it, and books that were built. */
+    "CREATE TABLE shop_signer(signer INTEGER PRIMARY KEY, public BLOB NOT NULL,"
+    " secret BLOB NOT NULL);"
+    "CREATE TABLE shop_pack(pack INTEGER PRIMARY KEY, job INTEGER NOT NULL REFERENCES shop_job,"
+    " seen TEXT NOT NULL, content TEXT NOT NULL, choices TEXT NOT NULL, secret BLOB NOT NULL,"
+    " person TEXT NOT NULL, at TEXT NOT NULL, what TEXT NOT NULL, ends_s INTEGER NOT NULL);"
+    "CREATE INDEX shop_pack_job ON shop_pack(job);"
+    "CREATE TABLE shop_book(book INTEGER PRIMARY KEY, job INTEGER NOT NULL REFERENCES shop_job,"
+    " hash TEXT NOT NULL, act INTEGER NOT NULL, person TEXT NOT NULL, at TEXT NOT NULL,"
+    " pages INTEGER NOT NULL, bytes INTEGER NOT NULL, sha256 TEXT NOT NULL);"
+    "CREATE INDEX shop_book_job ON shop_book(job);"
+    "CREATE INDEX shop_approval_job ON shop_approval(job);",
 };
 enum { STORE_VERSION = sizeof STEPS / sizeof *STEPS };
 

@@ -204,6 +204,19 @@ export async function post<T>(path: string, body: unknown): Promise<T> {
   return (await (await ask(path, init)).json()) as T;
 }
 
+// For questions that other files have.
+export const api_get = get;
+export const api_post = post;
+
+export async function api_post_bytes(path: string, body: unknown): Promise<ArrayBuffer> {
+  const init = {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(body),
+  };
+  return (await ask(path, init)).arrayBuffer();
+}
+
 export const api = {
   shop: () => get<{ shop: string; program: string; jobs: JobInfo[] }>("/api/shop"),
   schema: () => get<{ tables: Table[] }>("/api/schema"),

@@ -1,6 +1,8 @@
 // The whole window: one page, and the strip at its foot.
 import { useEffect } from "preact/hooks";
 import { FailPage } from "./fail";
+import { BookPage } from "./book";
+import { BriefPage } from "./brief";
 import { Find } from "./find";
 import { Log } from "./log";
 import { is_out, me } from "./me";
@@ -49,6 +51,10 @@ function Page() {
       return <AircraftPage />;
     case "fail":
       return <FailPage />;
+    case "brief":
+      return <BriefPage />;
+    case "book":
+      return <BookPage />;
   }
 }
 

@@ -43,6 +43,8 @@ function where(): string {
     proof: "Findings",
     aircraft: "Aircraft",
     fail: "Fail it",
+    brief: "Brief",
+    book: "Book",
   };
   return words[kind] ?? "Log";
 }
@@ -94,6 +96,14 @@ export function Strip() {
             <a class="field" href={link(job, "fail")}>
               <small>try</small>
               fail it
+            </a>
+            <a class="field" href={link(job, "brief")}>
+              <small>customer</small>
+              brief
+            </a>
+            <a class="field" href={link(job, "book")}>
+              <small>on paper</small>
+              book
             </a>
             <a class="field" href={link(job, "log")}>
               <small>act</small>
