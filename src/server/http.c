@@ -21,6 +21,7 @@ enum {
     HTTP_CONNECTIONS_EACH = 48,        /* from one address, beyond this machine */
     HTTP_CONNECTION_BYTES = 64 * 1024, /* head lines of a request */
     HTTP_TIMEOUT_S = 30,               /* of one that says nothing */
+    HTTP_STRANGER_BYTES = 16 * 1024,   /* of a body, until it is known who sends it */
     HTTP_VALUES = 16,
     EVENT_BEAT_S = 10, /* below the timeout: a quiet stream stays open */
     RENEW_S = 3600     /* how often the certificate is looked at */
@@ -59,6 +60,7 @@ struct Incoming {
     struct Incoming *next; /* of those that sleep */
     Buffer body;
     bool too_large;
+    bool known; /* who sends it may send more than strangers */
 };
 
 static void lock(Http *http) {
@@ -269,6 +271,13 @@ static enum MHD_Result send_answer(Http *http, struct MHD_Connection *connection
     return queue(connection, answer->code, response);
 }
 
+/* What the request's cookie or link lets one ask. */
+static Status recognise(Http *http, struct MHD_Connection *connection, Arena *arena, Asked *asked) {
+    return door_recognise(http->door, http->desk, arena,
+                          MHD_lookup_connection_value(connection, MHD_COOKIE_KIND, http->cookie),
+                          header(connection, "Marling-Link"), asked);
+}
+
 /* Streams and questions: for those who are known. */
 static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection, const char *path,
                                   const char *method, Incoming *incoming) {
@@ -285,10 +294,7 @@ static enum MHD_Result answer_api(Http *http, struct MHD_Connection *connection,
         .address = peer->address,
         .before = &incoming->before,
     };
-    Status status =
-        door_recognise(http->door, http->desk, &incoming->arena,
-                       MHD_lookup_connection_value(connection, MHD_COOKIE_KIND, http->cookie),
-                       header(connection, "Marling-Link"), &asked);
+    Status status = recognise(http, connection, &incoming->arena, &asked);
     if (status.failed) {
         return refuse(connection, MHD_HTTP_SERVICE_UNAVAILABLE, "the shop file can't be read");
     }
@@ -340,6 +346,18 @@ static enum MHD_Result finish(Http *http, struct MHD_Connection *connection, con
     return answer_api(http, connection, path, method, incoming);
 }
 
+/* Strangers must not fill the memory: only who is known may send a large body. */
+static bool may_send(Http *http, struct MHD_Connection *connection, Incoming *incoming,
+                     size_t length) {
+    if (length > HTTP_STRANGER_BYTES && !incoming->known) {
+        Asked asked = {.address = peers_of(connection)->address};
+        Status status = recognise(http, connection, &incoming->arena, &asked);
+        incoming->known = !status.failed && (asked.who & (WHO_STAFF | WHO_CUSTOMER)) != 0;
+        return incoming->known && length <= ANSWER_BODY_BYTES;
+    }
+    return length <= ANSWER_BODY_BYTES;
+}
+
 static enum MHD_Result handle(void *context, struct MHD_Connection *connection, const char *path,
                               const char *method, const char *version, const char *data,
                               size_t *data_length, void **kept) {
@@ -356,9 +374,10 @@ static enum MHD_Result handle(void *context, struct MHD_Connection *connection, 
         return MHD_YES;
     }
     if (*data_length > 0) {
-        if (incoming->body.length + *data_length > ANSWER_BODY_BYTES) {
-            incoming->too_large = true;
-        } else {
+        incoming->too_large =
+            incoming->too_large ||
+            !may_send(context, connection, incoming, incoming->body.length + *data_length);
+        if (!incoming->too_large) {
             buffer_add(&incoming->body, data, *data_length);
         }
         *data_length = 0;

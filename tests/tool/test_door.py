@@ -107,6 +107,20 @@ def wants_people_first():
     expect("none of the people" in desk.stderr.read(), "but the log should name one of them")
 
 
+def has_a_usual_file():
+    """Without a name the shop file is in the user's data folder; XDG Base Directory Specification 0.8."""
+    for variables, folder in (({"XDG_DATA_HOME": os.path.join(FOLDER, "x")}, "x/marling"),
+                              ({"XDG_DATA_HOME": "", "HOME": os.path.join(FOLDER, "h")}, "h/.local/share/marling"),
+                              ({"XDG_DATA_HOME": "not/absolute", "HOME": os.path.join(FOLDER, "r")},
+                               "r/.local/share/marling")):
+        desk = subprocess.Popen([MARLING, "serve", "--port", "0"], stdout=subprocess.PIPE, text=True,
+                                env={**ENV, **variables})
+        path = os.path.join(FOLDER, folder, "shop.db")
+        expect(path in desk.stdout.readline() and os.path.exists(path), path)
+        desk.terminate()
+        desk.wait(timeout=20)
+
+
 def keeps_its_key_to_itself():
     path = os.path.join(FOLDER, "data", "marling", "authority.pem")
     expect(os.stat(path).st_mode & 0o777 == 0o600, "the key is for its owner alone")
@@ -388,6 +402,11 @@ def large_bodies_are_refused():
     except OSError:
         pass
     connection.close()
+    words = json.dumps({"name": "Ada", "password": "x" * 100000})
+    answer = ask("POST", "/api/sign-in", words, JSON)
+    expect(answer.status == 413, "of strangers not even a tenth of a megabyte is taken")
+    answer = ask("POST", "/api/sign-in", words, {**JSON, **sign_in("Ada")})
+    expect(answer.status == 400, "who is known may send it, and is told what is wrong with it")
     chunked = secure_socket()
     chunked.sendall((head + "Transfer-Encoding: chunked\r\n\r\n").encode())
     try:
@@ -489,6 +508,7 @@ def streams_go_on_by_tls():
 for example in ("first",):
     run("import", os.path.join(ROOT, "examples", example), SHOP)
 wants_people_first()
+has_a_usual_file()
 DESK, PORT = serve("--listen", "0.0.0.0:0")
 try:
     greeting = DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline()
