@@ -417,23 +417,26 @@ void board_tile_map(Arena *arena, const DrawView *view, const Board *board, cons
                              top_mm + scale * (whole->height_mm - RIM_BOTTOM_MM)}};
     board_pen_arms(&pen, false);
     board_pen_ends(&pen);
-    for (uint32_t i = 0; i < tiles->columns * tiles->rows; i++) {
-        DrawPoint corner = board_tile_corner(tiles, i);
-        DrawBox box = {left_mm + scale * corner.x_mm, top_mm + scale * corner.y_mm,
-                       left_mm + scale * fmin(whole->width_mm, corner.x_mm + tiles->step_x_mm),
-                       top_mm + scale * fmin(whole->height_mm, corner.y_mm + tiles->step_y_mm)};
-        draw_layer(list, LAYER_BOARD);
-        draw_rectangle(list, box, STYLE_THIN_MM);
-        draw_layer(list, LAYER_TAG);
-        if (i < tiles->columns) {
-            draw_text(list, (box.left_mm + box.right_mm) / 2.0, top_mm - 1.5,
-                      (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE},
-                      arena_format(arena, "%u", i + 1));
+    DrawTextStyle name = {.height_mm = STYLE_NOTE_MM, .align = ALIGN_MIDDLE};
+    for (uint32_t row = 0; row < tiles->rows; row++) {
+        double low_mm = row * tiles->step_y_mm;
+        double high_mm = fmin(whole->height_mm, low_mm + tiles->step_y_mm);
+        for (uint32_t column = 0; column < tiles->columns; column++) {
+            double from_mm = column * tiles->step_x_mm;
+            double to_mm = fmin(whole->width_mm, from_mm + tiles->step_x_mm);
+            draw_layer(list, LAYER_BOARD);
+            draw_rectangle(list,
+                           (DrawBox){left_mm + scale * from_mm, top_mm + scale * low_mm,
+                                     left_mm + scale * to_mm, top_mm + scale * high_mm},
+                           STYLE_THIN_MM);
+            draw_layer(list, LAYER_TAG);
+            if (row == 0) {
+                draw_text(list, left_mm + scale * (from_mm + to_mm) / 2.0, top_mm - 1.5, name,
+                          arena_format(arena, "%u", column + 1));
+            }
         }
-        if (i % tiles->columns == 0) {
-            draw_text(list, left_mm - 2.0, (box.top_mm + box.bottom_mm + STYLE_NOTE_MM) / 2.0,
-                      (DrawTextStyle){.height_mm = STYLE_NOTE_MM, .align = ALIGN_RIGHT},
-                      row_name(arena, i / tiles->columns));
-        }
+        draw_text(list, left_mm - 4.0,
+                  top_mm + scale * (low_mm + high_mm) / 2.0 + STYLE_NOTE_MM / 2.0, name,
+                  row_name(arena, row));
     }
 }

@@ -12,5 +12,5 @@ if(TARGET marling)
     add_test(NAME outside_tiles
         COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/outside/read_tiles.py
             $<TARGET_FILE:marling>)
-    set_tests_properties(outside_boards outside_tiles PROPERTIES LABELS outside TIMEOUT 300)
+    set_tests_properties(outside_boards outside_tiles PROPERTIES LABELS outside TIMEOUT 600)
 endif()

@@ -1,11 +1,13 @@
-/* Lays random trees flat and writes for each, into a folder, its board as DXF and what the result
- * tables would say of it, for other programs to measure.
+/* Boards as DXF with their result tables, into a folder, for other programs to measure: of random
+ * trees; or of every module of a job, as `marling draw` writes them, but with one proof for all.
  *
- *     random_boards FOLDER ARMS FIRST_SEED COUNT */
+ *     random_boards FOLDER ARMS FIRST_SEED COUNT
+ *     random_boards FOLDER LIBRARY JOB */
 #include <stdio.h>
 #include <stdlib.h>
 
-#include "app/prove.h"
+#include "app/bench.h"
+#include "app/board_files.h"
 #include "base/file.h"
 #include "out/write.h"
 #include "support/random_board.h"
@@ -60,9 +62,53 @@ static Status write_one(const char *folder, uint32_t arms, uint64_t seed) {
     return status;
 }
 
+static int write_job(const char *folder, const char *library, const char *job) {
+    static const TableId TABLES[] = {TABLE_board, TABLE_board_branch, TABLE_board_node,
+                                     TABLE_piece};
+    Proof proof;
+    ProofOptions options = {.library = library, .no_faults = true};
+    proof_run(job, &options, &proof);
+    if (!proof.complete) {
+        fprintf(stderr, "%s cannot be proved\n", job);
+        return 1;
+    }
+    bench_step(&proof, BENCH_BOARD);
+    DrawView view = {.set = &proof.set,
+                     .model = &proof.model,
+                     .harness = &proof.bench->harness,
+                     .boards = &proof.bench->boards,
+                     .hash = "00000000",
+                     .version = "test"};
+    Status status = status_ok();
+    for (uint32_t i = 0; i < view.boards->count && !status.failed; i++) {
+        const Board *board = &view.boards->boards[i];
+        const char *module = board_module(&view, board);
+        const char *problem = NULL;
+        if (board->flat.piece_count > 0 &&
+            !board_file_write(
+                &proof.arena, &view, arena_format(&proof.arena, "board-%s-plot", module),
+                arena_format(&proof.arena, "%s/%s.dxf", folder, module), &status, &problem)) {
+            status = status_failed(problem, module, 0);
+        }
+    }
+    for (size_t i = 0; i < sizeof TABLES / sizeof *TABLES && !status.failed; i++) {
+        const char *name = table_schema(TABLES[i])->name;
+        status = write_table(&proof.arena, &proof.set, TABLES[i],
+                             arena_format(&proof.arena, "%s/%s.csv", folder, name));
+    }
+    if (status.failed) {
+        fprintf(stderr, "%s\n", status.text);
+    }
+    proof_free(&proof);
+    return status.failed ? 1 : 0;
+}
+
 int main(int count, char **words) {
+    if (count == 4) {
+        return write_job(words[1], words[2], words[3]);
+    }
     if (count != 5) {
-        fprintf(stderr, "random_boards FOLDER ARMS FIRST_SEED COUNT\n");
+        fprintf(stderr, "random_boards FOLDER ARMS FIRST_SEED COUNT | FOLDER LIBRARY JOB\n");
         return 2;
     }
     uint32_t arms = (uint32_t)strtoul(words[2], NULL, 10);

@@ -11,7 +11,6 @@ MARLING_BOARDS=all measures 500 random trees of up to 300 branches instead of a 
 """
 import copy
 import csv
-import io
 import math
 import numbers
 import os
@@ -44,16 +43,9 @@ ALL_TREES = [(10, 1, 60), (20, 1, 80), (40, 1, 80), (60, 1, 80), (90, 1, 60), (1
 FEW_TREES = [(10, 1, 4), (20, 1, 4), (40, 1, 3), (60, 1, 2), (120, 1, 1)]
 
 
-def table_of(text):
-    return list(csv.DictReader(io.StringIO(text)))
-
-
-def show(table, job):
-    done = subprocess.run([PROGRAM, "show", table, job, "-l", LIBRARY, "--format", "csv"],
-                          capture_output=True, text=True)
-    if done.returncode not in (0, 1):
-        raise AssertionError(done.stderr)
-    return table_of(done.stdout)
+def rows_of(folder, table):
+    with open(os.path.join(folder, table + ".csv"), encoding="utf-8", newline="") as file:
+        return list(csv.DictReader(file))
 
 
 def limits_of(job):
@@ -507,6 +499,17 @@ def faults_of(table, drawing):
 # --- tests ---------------------------------------------------------------------------------------
 
 
+def boards_of(folder, job):
+    """Board and tables of every module of a job, in a folder below."""
+    folder = os.path.join(folder, job)
+    os.mkdir(folder)
+    done = subprocess.run([RANDOM, folder, LIBRARY, os.path.join(ROOT, "examples", job)],
+                          capture_output=True, text=True)
+    if done.returncode != 0:
+        raise AssertionError(done.stderr)
+    return folder
+
+
 class Boards(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
@@ -521,15 +524,12 @@ class Boards(unittest.TestCase):
         """Table and drawing of each module of a job."""
         if name not in self.made:
             job = os.path.join(ROOT, "examples", name)
-            branches, nodes = show("board_branch", job), show("board_node", job)
-            self.made[name] = []
-            for board in show("board", job):
-                path = os.path.join(self.folder, "%s-%s.dxf" % (name, board["module"]))
-                done = subprocess.run([PROGRAM, "draw", "board-%s-plot" % board["module"], job,
-                                       "-l", LIBRARY, "-o", path], capture_output=True, text=True)
-                self.assertEqual(done.returncode, 0, done.stderr)
-                self.made[name].append((Table(board, branches, nodes, limits_of(job)),
-                                        Drawing(path, board["module"])))
+            folder = boards_of(self.folder, name)
+            branches, nodes = rows_of(folder, "board_branch"), rows_of(folder, "board_node")
+            self.made[name] = [
+                (Table(board, branches, nodes, limits_of(job)),
+                 Drawing(os.path.join(folder, board["module"] + ".dxf"), board["module"]))
+                for board in rows_of(folder, "board")]
         return self.made[name]
 
     def all_modules(self):
@@ -556,6 +556,25 @@ class Boards(unittest.TestCase):
         self.assertEqual(modules, ["AFT", "ENG", "FLT", "FUS", "LWG", "PNL", "RWG"])
         self.assertGreaterEqual(len(self.of_job("first")), 2)
 
+    def test_the_command_line_writes_the_same(self):
+        """But for notes, which also name sleeves there."""
+        path = os.path.join(self.folder, "command.dxf")
+        done = subprocess.run([PROGRAM, "draw", "board-AFT-plot",
+                               os.path.join(ROOT, "examples", "osier_mended"), "-l", LIBRARY,
+                               "-o", path], capture_output=True, text=True)
+        self.assertEqual(done.returncode, 0, done.stderr)
+        self.of_job("osier_mended")
+        found = []
+        for name in (path, os.path.join(self.folder, "osier_mended", "AFT.dxf")):
+            lines = ezdxf.readfile(name).modelspace().query(
+                'LINE ARC CIRCLE[layer=="middle" | layer=="bundle" | layer=="board" |'
+                ' layer=="nail" | layer=="symbol"]')
+            found.append([(line.dxftype(), name_of(line, "AFT"),
+                           sorted((k, str(v)) for k, v in line.dxfattribs().items()
+                                  if k not in ("handle", "owner"))) for line in lines])
+        self.assertGreater(len(found[0]), 100)
+        self.assertEqual(found[0], found[1])
+
     def test_files_pass_the_audit(self):
         for table, drawing in self.all_modules():
             self.assertEqual(drawing.document.audit().errors, [], table.module)
@@ -574,7 +593,7 @@ class Boards(unittest.TestCase):
             boards = {table.module: (table, drawing, same_tree(table, drawing)[0])
                       for table, drawing in self.of_job(job)}
             checked = missed = 0
-            for piece in show("piece", os.path.join(ROOT, "examples", job)):
+            for piece in rows_of(os.path.join(self.folder, job), "piece"):
                 if piece["module"] not in boards or "laid open" in piece["why"]:
                     continue
                 table, drawing, where = boards[piece["module"]]
@@ -657,15 +676,11 @@ class Planted(unittest.TestCase):
     @classmethod
     def setUpClass(cls):
         cls.folder = tempfile.mkdtemp()
-        job = os.path.join(ROOT, "examples", "osier_mended")
-        cls.path = os.path.join(cls.folder, "board.dxf")
-        done = subprocess.run([PROGRAM, "draw", "board-AFT-plot", job, "-l", LIBRARY, "-o",
-                               cls.path], capture_output=True, text=True)
-        if done.returncode != 0:
-            raise AssertionError(done.stderr)
-        board = next(row for row in show("board", job) if row["module"] == "AFT")
-        cls.table = Table(board, show("board_branch", job), show("board_node", job),
-                          limits_of(job))
+        folder = boards_of(cls.folder, "osier_mended")
+        cls.path = os.path.join(folder, "AFT.dxf")
+        board = next(row for row in rows_of(folder, "board") if row["module"] == "AFT")
+        cls.table = Table(board, rows_of(folder, "board_branch"), rows_of(folder, "board_node"),
+                          limits_of(os.path.join(ROOT, "examples", "osier_mended")))
 
     @classmethod
     def tearDownClass(cls):
