@@ -3,6 +3,7 @@
 #include <math.h>
 #include <string.h>
 
+#include "app/panel_option.h"
 #include "base/check.h"
 #include "base/file.h"
 #include "draw/panel_cut.h"
@@ -266,64 +267,6 @@ static void write_finishes(FileJob *job) {
     write_page(job, &page);
 }
 
-/* What an option brings: mass and amps of its units, and mass of what else it mounts. */
-static const char *option_cost(FileJob *job, const char *option) {
-    const TableSet *set = job->view->set;
-    const Model *model = job->view->model;
-    double mass_kg = 0.0;
-    double steady_a = 0.0;
-    double brief_a = 0.0;
-    size_t units = 0;
-    size_t unknown = 0;
-    for (size_t i = 0; i < set->unit.count; i++) {
-        const UnitRow *unit = &set->unit.rows[i];
-        if (strcmp(unit->option, option) != 0) {
-            continue;
-        }
-        units++;
-        uint32_t part = model_row(model, TABLE_part, unit->part);
-        bool known = part != ID_NONE && !isnan(set->part.rows[part].mass_kg);
-        unknown += known ? 0 : 1;
-        mass_kg += known ? set->part.rows[part].mass_kg : 0.0;
-        uint32_t count;
-        uint32_t first = model_rows_of(model, TABLE_load, unit->part, &count);
-        for (uint32_t j = 0; j < count; j++) {
-            const LoadRow *load = &set->load.rows[first + j];
-            double a = isnan(load->usual_a) ? load->design_a : load->usual_a;
-            if (strcmp(load->duty, "continuous") == 0) {
-                steady_a += a;
-            } else {
-                brief_a += a;
-            }
-        }
-    }
-    Buffer out = {.arena = job->arena};
-    buffer_format(&out, "%zu boxes: %.2f kg, %.1f A steady", units, mass_kg, steady_a);
-    if (brief_a > 0.0) {
-        buffer_format(&out, ", %.1f A for a short time", brief_a);
-    }
-    if (unknown > 0) {
-        buffer_format(&out, "; mass of %zu not known", unknown);
-    }
-    buffer_text(&out, "; wiring, breakers and structure are not counted");
-    return out.bytes;
-}
-
-/* The panel as it is with the option, whatever the customer said. */
-static void read_with(FileJob *job, size_t option) {
-    const Model *from = job->view->model;
-    Model *model = ARENA_NEW(job->arena, Model);
-    TableSet *set = ARENA_NEW(job->arena, TableSet);
-    *model = *from;
-    *set = *from->set;
-    model->set = set;
-    set->option.rows = ARENA_ARRAY(job->arena, OptionRow, set->option.count);
-    memcpy(set->option.rows, from->set->option.rows, set->option.count * sizeof(OptionRow));
-    set->option.rows[option].chosen = 1;
-    Findings told = {.arena = job->arena}; /* the live chain told of them */
-    panel_read(job->arena, model, &job->panel, &told);
-}
-
 static void write_option(FileJob *job) {
     const TableSet *set = job->view->set;
     const OptionRow *option = NULL;
@@ -343,7 +286,11 @@ static void write_option(FileJob *job) {
                                                  : "KEY");
         return;
     }
-    read_with(job, (size_t)(option - set->option.rows));
+    Panel with;
+    if (panel_with_option(job->arena, &job->panel, (uint32_t)(option - set->option.rows), true,
+                          &with)) {
+        job->panel = with;
+    }
     size_t items = 0;
     job->face = 0;
     for (uint32_t i = 0; i < job->panel.item_count; i++) {
@@ -360,7 +307,7 @@ static void write_option(FileJob *job) {
     shots[0].detail = items == 0 ? "nothing on this panel belongs to it" : "its places stay uncut";
     shots[1].look.shown = option->option;
     shots[1].caption = arena_format(job->arena, "with %s: %s", option->option, option->name);
-    shots[1].detail = option_cost(job, option->option);
+    shots[1].detail = panel_option_cost(job->arena, job->view->model, option->option);
     PortraitPage page = page_of(job, shots, 2, "option");
     write_page(job, &page);
 }

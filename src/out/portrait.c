@@ -574,6 +574,26 @@ Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *pa
     return write_paintable(&what, path, width_px / what.width_mm);
 }
 
+void portrait_png(Buffer *out, DrawFonts *fonts, const Panel *panel, const PortraitShot *shot,
+                  double margin_mm, int width_px) {
+    Arena arena = {0};
+    PanelBox face = portrait_extent(panel, shot->face, shot->view);
+    double w = face.u1_mm - face.u0_mm;
+    double h = face.v1_mm - face.v0_mm;
+    double pixels = width_px / (w + 2.0 * margin_mm);
+    int height_px = (int)lround((h + 2.0 * margin_mm) * pixels);
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_ARGB32, width_px, height_px);
+    cairo_t *cairo = cairo_create(surface);
+    cairo_translate(cairo, 0.0, height_px);
+    cairo_scale(cairo, pixels, -pixels);
+    Brush brush = {cairo, &arena, fonts};
+    portrait_paint_shot(&brush, panel, shot, margin_mm, margin_mm, w, h);
+    cairo_destroy(cairo);
+    cairo_surface_write_to_png_stream(surface, take_bytes, out);
+    cairo_surface_destroy(surface);
+    arena_free(&arena);
+}
+
 Status portrait_write_sheet(const DrawList *list, const Panel *panel,
                             const PortraitPlaced *pictures, size_t count, const char *path) {
     Paintable what = {.list = list,

@@ -54,6 +54,11 @@ void portrait_paint_shot(const Brush *brush, const Panel *panel, const PortraitS
 STATUS_USE Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *path,
                                  int width_px);
 
+/* One picture alone as PNG, `margin_mm` around the face and nothing else on it, for pages that know
+ * where things are: millimetres of the face fall on pixels at one scale. */
+void portrait_png(Buffer *out, DrawFonts *fonts, const Panel *panel, const PortraitShot *shot,
+                  double margin_mm, int width_px);
+
 /* A picture in its place on a sheet. */
 typedef struct PortraitPlaced {
     PortraitShot shot;

@@ -42,6 +42,10 @@
     R("POST", "/api/people/role", ask_role, WHO_DESIGN, true, "give a person another role")        \
     R("POST", "/api/people/password", ask_new_password, WHO_DESIGN, true, "set a password")        \
     R("GET", "/api/door", ask_door, WHO_DESIGN, false, "who came in, who was turned away")         \
+    R("GET", "/api/panel", ask_panel, WHO_STAFF, false, "faces and items of the panel")            \
+    R("GET", "/api/panel/picture", ask_panel_picture, WHO_STAFF, false, "how a face will look")    \
+    R("POST", "/api/panel/try", ask_panel_try, WHO_STAFF, false, "the panel with other rows")      \
+    R("GET", "/api/panel/suggest", ask_panel_suggest, WHO_STAFF, false, "layouts to choose from")  \
     R("GET", "/trust", ask_trust, WHO_ANYBODY, false, "how a tablet learns to know the desk")      \
     R("GET", "/authority.crt", ask_authority, WHO_ANYBODY, false, "certificate of the authority")  \
     R("GET", "/api/today", ask_today, WHO_STAFF, false, "where all jobs stand")                    \

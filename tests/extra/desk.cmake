@@ -20,7 +20,11 @@ if(TARGET marling)
     add_custom_command(OUTPUT ${web_tests}/door.mjs
         COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/door.mjs ${web_tests}
         DEPENDS web/door.mjs ${web_tests}/node_modules/.package-lock.json)
-    add_custom_target(web_tests ALL DEPENDS ${web_tests}/desk.mjs ${web_tests}/door.mjs)
+    add_custom_command(OUTPUT ${web_tests}/panel.mjs
+        COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/panel.mjs ${web_tests}
+        DEPENDS web/panel.mjs ${web_tests}/node_modules/.package-lock.json)
+    add_custom_target(web_tests ALL DEPENDS ${web_tests}/desk.mjs ${web_tests}/door.mjs
+        ${web_tests}/panel.mjs)
     add_test(NAME desk_browser
         COMMAND ${NODE} desk.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
@@ -29,6 +33,11 @@ if(TARGET marling)
         COMMAND ${NODE} door.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
         WORKING_DIRECTORY ${web_tests})
+    add_test(NAME panel_browser
+        COMMAND ${NODE} panel.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
+            ${web_tests}/pictures
+        WORKING_DIRECTORY ${web_tests})
+    set_tests_properties(panel_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
     set_tests_properties(door_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
     # Strangers of every kind: beyond this machine, by TLS.
     add_test(NAME door_network

@@ -6,6 +6,7 @@ import { BriefPage } from "./brief";
 import { Find } from "./find";
 import { Log } from "./log";
 import { is_out, me } from "./me";
+import { PanelPage } from "./panel";
 import { People } from "./people";
 import { AircraftPage } from "./panes";
 import { Proof } from "./proof";
@@ -43,6 +44,8 @@ function Page() {
       return <SheetPage />;
     case "table":
       return <TablePage />;
+    case "panel":
+      return <PanelPage />;
     case "proof":
       return <Proof />;
     case "log":

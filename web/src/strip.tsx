@@ -41,6 +41,7 @@ function where(): string {
   const words: Record<string, string> = {
     table: `Table ${name}`,
     proof: "Findings",
+    panel: "Panel",
     aircraft: "Aircraft",
     fail: "Fail it",
     brief: "Brief",
@@ -96,6 +97,10 @@ export function Strip() {
             <a class="field" href={link(job, "fail")}>
               <small>try</small>
               fail it
+            </a>
+            <a class="field" href={link(job, "panel")}>
+              <small>front</small>
+              panel
             </a>
             <a class="field" href={link(job, "brief")}>
               <small>customer</small>
