@@ -14,6 +14,8 @@
 #include <time.h>
 
 #include "app/bench.h"
+#include "board/harness_inner.h"
+#include "board/packing.h"
 #include "support/random_tree.h"
 
 enum { SEEDS = 5 };
@@ -164,6 +166,108 @@ static void print_row(const char *name, uint32_t branches, const Quality *radial
     fflush(stdout);
 }
 
+/* --- bends --------------------------------------------------------------------------------------
+ */
+
+/* Radius in its bundle of everything that lies in a segment, as Fits.wires. */
+static double *radii_of(Arena *arena, const Model *model, const Fits *fits) {
+    double *radius_mm = ARENA_ARRAY(arena, double, fits->wire_count + 1);
+    for (SegmentId i = 0; i < model->set->segment.count; i++) {
+        const BundleFit *fit = &fits->bundles[i];
+        PackingCircle circles[PACKING_MOST];
+        for (uint32_t k = 0; k < fit->wire_count && fit->wire_count <= PACKING_MOST; k++) {
+            circles[k] =
+                (PackingCircle){.diameter_mm = fits->wires[fit->wire_first + k].diameter_mm};
+        }
+        if (fit->wire_count > 0 && fit->wire_count <= PACKING_MOST) {
+            packing_round(circles, fit->wire_count);
+        }
+        for (uint32_t k = 0; k < fit->wire_count; k++) {
+            radius_mm[fit->wire_first + k] = hypot(circles[k].x_mm, circles[k].y_mm);
+        }
+    }
+    return radius_mm;
+}
+
+/* Longer way of a conductor on the outside of its run's bends, at its place in each bundle. */
+static double bend_by_place_mm(const Proof *proof, const HarnessRun *run, ConductorId conductor,
+                               const double *radius_mm) {
+    const HarnessSet *set = &proof->bench->harness;
+    const Fits *fits = &proof->bench->fits;
+    double last[3] = {0};
+    double last_mm = NAN;
+    double sum_mm = 0.0;
+    for (uint32_t i = run->step_first; i < run->step_first + run->step_count; i++) {
+        SegmentId segment = set->arms[set->steps[i].arm].segment;
+        double along[3];
+        if (!harness_segment_direction(&proof->model, segment, along)) {
+            continue;
+        }
+        const BundleFit *fit = &fits->bundles[segment];
+        double own_mm = 0.0;
+        for (uint32_t k = fit->wire_first; k < fit->wire_first + fit->wire_count; k++) {
+            bool own = run->jacketed ? fits->wires[k].cable == run->cable
+                                     : fits->wires[k].conductor == conductor;
+            own_mm = own ? radius_mm[k] : own_mm;
+        }
+        double dot = 0.0;
+        for (int axis = 0; axis < 3; axis++) {
+            along[axis] = set->steps[i].backward ? -along[axis] : along[axis];
+            dot += last[axis] * along[axis];
+        }
+        sum_mm += isnan(last_mm) ? 0.0 : acos(fmin(1.0, fmax(-1.0, dot))) * fmin(last_mm, own_mm);
+        memcpy(last, along, sizeof last);
+        last_mm = own_mm;
+    }
+    return sum_mm;
+}
+
+/* Sums over all pieces, and how many cut lengths would be other by whole steps. */
+static void bench_bends(Proof *proof) {
+    Arena arena = {0};
+    bench_step(proof, BENCH_FIT);
+    const HarnessSet *set = &proof->bench->harness;
+    const double *radius_mm = radii_of(&arena, &proof->model, &proof->bench->fits);
+    double least_mm = model_limit(&proof->model, HARNESS_LIMIT_BEND);
+    double step_mm = model_limit(&proof->model, HARNESS_LIMIT_STEP);
+    double outer_sum_mm = 0.0;
+    double place_sum_mm = 0.0;
+    double longest_mm = 0.0;
+    double shortest_mm = 0.0;
+    uint32_t pieces = 0;
+    uint32_t longer = 0;
+    uint32_t other = 0;
+    for (uint32_t i = 0; i < set->ends->piece_count; i++) {
+        const HarnessLength *length = &set->pieces[i].length;
+        ConductorId conductor = set->ends->pieces[i].conductor;
+        if (conductor == ID_NONE || isnan(length->cut_mm)) {
+            continue;
+        }
+        double place_mm =
+            bend_by_place_mm(proof, &set->runs[set->pieces[i].run], conductor, radius_mm);
+        place_mm = place_mm >= least_mm ? place_mm : 0.0;
+        double rest_mm = length->cut_mm - length->round_mm - length->bend_mm;
+        pieces++;
+        outer_sum_mm += length->bend_mm;
+        place_sum_mm += place_mm;
+        longer += place_mm > length->bend_mm + 0.01 ? 1 : 0;
+        longest_mm = fmax(longest_mm, place_mm - length->bend_mm);
+        shortest_mm = fmax(shortest_mm, length->bend_mm - place_mm);
+        other += ceil((rest_mm + place_mm) / step_mm - 1e-6) !=
+                         ceil((rest_mm + length->bend_mm) / step_mm - 1e-6)
+                     ? 1
+                     : 0;
+    }
+    printf(
+        "\nbends: %u pieces, %.0f mm as outermost, %.0f mm at their places in a packing: at most "
+        "%.1f mm less; %u would get more, at most %.1f mm; %u cut lengths would be others\n",
+        pieces, outer_sum_mm, place_sum_mm, shortest_mm, longer, longest_mm, other);
+    arena_free(&arena);
+}
+
+/* --- all ----------------------------------------------------------------------------------------
+ */
+
 /* Every module of the example; false when one is not clean or took too much work. */
 static bool bench_example(void) {
     Proof proof;
@@ -189,6 +293,7 @@ static bool bench_example(void) {
                   board->tree.arm_count, &radial, &ours);
         good = good && ours.clean == 1 && ours.trials <= MODULE_TRIALS;
     }
+    bench_bends(&proof);
     proof_free(&proof);
     return good;
 }

@@ -245,6 +245,32 @@ static void bundles_of_the_examples(void **state) {
     }
 }
 
+/* A segment lies whole in the harness of one module, so the bundle of a segment is the bundle of an
+ * arm; were it used by two, their arms together would hold what it holds. */
+static void bundles_of_segments_are_those_of_arms(void **state) {
+    (void)state;
+    for (int i = 0; i < JOBS; i++) {
+        const Proof *proof = &proofs[i];
+        const HarnessSet *set = &proof->bench->harness;
+        Arena arena = {0};
+        uint32_t *things = ARENA_ARRAY(&arena, uint32_t, proof->set.segment.count);
+        uint32_t *arms = ARENA_ARRAY(&arena, uint32_t, proof->set.segment.count);
+        for (uint32_t k = 0; k < set->arm_count; k++) {
+            const HarnessArm *arm = &set->arms[k];
+            arms[arm->segment]++;
+            for (uint32_t r = arm->run_first; r < arm->run_first + arm->runs; r++) {
+                const Cable *cable = &proof->wiring.cables[set->runs[set->arm_runs[r]].cable];
+                things[arm->segment] += cable->part != ID_NONE ? 1u : cable->conductor_count;
+            }
+        }
+        for (SegmentId s = 0; s < proof->set.segment.count; s++) {
+            assert_int_equal(things[s], proof->bench->fits.bundles[s].wire_count);
+            assert_true(arms[s] <= 1);
+        }
+        arena_free(&arena);
+    }
+}
+
 static void threads_change_nothing(void **state) {
     (void)state;
     const Proof *proof = &proofs[1];
@@ -281,9 +307,12 @@ static void largest_bundles(void **state) {
 
 int main(void) {
     const struct CMUnitTest tests[] = {
-        cmocka_unit_test(cuts_of_the_examples),    cmocka_unit_test(cuts_from_other_reels),
-        cmocka_unit_test(bundles_of_the_examples), cmocka_unit_test(threads_change_nothing),
+        cmocka_unit_test(cuts_of_the_examples),
+        cmocka_unit_test(cuts_from_other_reels),
+        cmocka_unit_test(bundles_of_the_examples),
+        cmocka_unit_test(threads_change_nothing),
         cmocka_unit_test(largest_bundles),
+        cmocka_unit_test(bundles_of_segments_are_those_of_arms),
     };
     return cmocka_run_group_tests(tests, open_all, close_all);
 }
