@@ -95,14 +95,16 @@ OfferOption *offer_options(Arena *arena, const Proof *proof, size_t *count) {
 const char *offer_cost(Arena *arena, const OfferOption *option) {
     Buffer out = {.arena = arena};
     if (option->boxes == 0) {
-        return "no box of its own: mass and current are those of the job";
+        return "No box of its own: mass and current are those of the job";
     }
     buffer_format(&out, "%zu box%s: %.2f kg", option->boxes, option->boxes == 1 ? "" : "es",
                   option->mass_kg);
     if (option->unknown > 0) {
         buffer_format(&out, " (mass of %zu not known)", option->unknown);
     }
-    buffer_format(&out, ", %.1f A steady", option->steady_a);
+    if (option->steady_a > 0.0 || !(option->brief_a > 0.0)) {
+        buffer_format(&out, ", %.1f A steady", option->steady_a);
+    }
     if (option->brief_a > 0.0) {
         buffer_format(&out, ", %.1f A for a short time", option->brief_a);
     }

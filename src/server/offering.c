@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "app/summary.h"
+#include "draw/paper.h"
 #include "store/offer.h"
 
 /* --- as JSON --------------------------------------------------------------------------------- */
@@ -52,7 +52,7 @@ json_t *offering_json(Arena *arena, const Proof *proof, const char **seen) {
     }
     const JobRow *job = &proof->set.job.rows[0];
     return json_pack("{s:s, s:s, s:s, s:o, s:s}", "job", job->job, "title", job->title, "hash",
-                     hash, "options", offering_options(arena, proof), "caution", summary_caution());
+                     hash, "options", offering_options(arena, proof), "caution", sheet_caution());
 }
 
 static json_t *change_list(Arena *arena, const char *before, const char *after) {

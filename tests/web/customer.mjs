@@ -115,6 +115,52 @@ async function sees_where_jobs_stand(page) {
   await picture(page, "customer-today");
 }
 
+async function wire_lengths(page) {
+  return page.evaluate(async (job) => {
+    const answer = await fetch(`/api/table?job=${job}&table=conductor`);
+    return (await answer.json()).rows.map((row) => row.length_mm);
+  }, JOB);
+}
+
+// From the first page to a changed wire and a printed sheet, following what the page says.
+async function takes_first_steps(page) {
+  await page.click(".first-steps a:has-text('the boxes of')");
+  await page.waitForSelector(".grid .row");
+  const heads = await page.$$eval('[role="columnheader"]', (list) =>
+    list.map((head) => head.textContent.replace(/[ *↓↑]/g, "")),
+  );
+  const before = await wire_lengths(page);
+  const row = page.locator(".body .row").nth(2);
+  await row.locator(".cell").nth(heads.indexOf("stub_mm")).dblclick();
+  await page.fill(".editor input", "777");
+  await page.keyboard.press("Enter");
+  await page.locator('.cell:text-is("777")').waitFor();
+  assert.notDeepEqual(await wire_lengths(page), before, "its wires are of another length");
+  await page.click(".strip a:has-text('shop file')");
+  await page.click(".first-steps a:has-text('its sheets')");
+  await page.click(".sheets a:has-text('Power: sources and buses')");
+  await page.waitForSelector(".paper svg");
+  let printed = 0;
+  await page.exposeFunction("told_print", () => printed++);
+  await page.evaluate(() => {
+    globalThis.print = () => globalThis.told_print();
+  });
+  await page.click(".strip >> text=print");
+  await page.waitForTimeout(100);
+  assert.equal(printed, 1, "one touch prints the sheet");
+  await page.locator(".paper").press("+"); // enlarged on the screen, whole on paper
+  const paper = join(folder, "sheet.pdf");
+  await page.pdf({ path: paper, format: "A4", preferCSSPageSize: true });
+  const info = execFileSync("pdfinfo", [paper], { encoding: "utf8" });
+  assert.match(info, /Pages: +1\n/, "a sheet prints on one page");
+  const words = execFileSync("pdftotext", [paper, "-"], { encoding: "utf8" });
+  assert.match(words, /amateur-built/, "with the caution");
+  if (pictures) {
+    execFileSync("pdftoppm", ["-png", "-r", "80", "-singlefile", paper, join(pictures, "customer-printed")]);
+  }
+  await page.click(".strip >> text=undo");
+}
+
 async function weighs_and_chooses(page, url) {
   await page.goto(`${url}#/${JOB}/brief`);
   await page.waitForSelector(".option");
@@ -365,6 +411,8 @@ async function empty_shop(browser) {
   await page.waitForSelector("text=No job yet");
   await picture(page, "customer-empty");
   await accessible(page, "an empty shop");
+  run("import", join(examples, "first"), join(folder, "empty.db"));
+  await page.waitForSelector(".standing:has-text('first')", { timeout: 10000 });
   served.desk.kill("SIGKILL");
 }
 
@@ -384,6 +432,7 @@ try {
   const context = await browser.newContext({ viewport: { width: 1400, height: 900 } });
   const page = await new_page(context, url);
   await sees_where_jobs_stand(page);
+  await takes_first_steps(page);
   await weighs_and_chooses(page, url);
   const customer = await customer_approves(browser, page, url);
   await link_opens_nothing_else(url, customer.token);

@@ -74,6 +74,9 @@ function Sign({ offer, sign }: { offer: Offer; sign: (name: string) => Promise<v
       }}
     >
       <h2>Approve</h2>
+      {offer.approval && !offer.approval.holds && (
+        <p>An earlier approval ended: what has changed since stands at the top of this page.</p>
+      )}
       {open.length > 0 && (
         <p>
           Still open, and shown as if chosen: {open.map((option) => option.name).join("; ")}.

@@ -64,9 +64,9 @@ export function MovedCard({ title, moved }: { title: string; moved: Moved }) {
         <dt>wires</dt>
         <dd>
           <Names gone={moved.wires_gone} come={moved.wires_come} />
-          {moved.wires_other > 0 && <div>{moved.wires_other} others are cut or run otherwise</div>}
+          {moved.wires_other > 0 && <div>cut or run otherwise: {moved.wires_other} of the others</div>}
           {moved.labels_other > 0 && (
-            <div>{moved.labels_other} others get another number on their label</div>
+            <div>another number on the label: {moved.labels_other} of the others</div>
           )}
         </dd>
         <dt>mass</dt>
@@ -102,7 +102,7 @@ export function MovedCard({ title, moved }: { title: string; moved: Moved }) {
             ))}
           </ul>
           {moved.findings.length > most && <p>and {moved.findings.length - most} more</p>}
-          {moved.findings_other > 0 && <p>{moved.findings_other} others have other figures now</p>}
+          {moved.findings_other > 0 && <p>with other figures now: {moved.findings_other} of the others</p>}
         </dd>
       </dl>
     </section>

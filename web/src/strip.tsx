@@ -102,6 +102,11 @@ export function Strip() {
               <small>front</small>
               panel
             </a>
+            {place.value.kind === "sheet" && place.value.name !== "" && (
+              <button type="button" class="field" onClick={() => print()}>
+                print
+              </button>
+            )}
             <a class="field" href={link(job, "brief")}>
               <small>customer</small>
               brief

@@ -7,6 +7,7 @@ import { attempt, changes, link } from "./state";
 
 const PROVED_AT_ONCE = 6;
 const SHOWN_AT_ONCE = 100;
+const LOOK_AGAIN_MS = 2000;
 
 function age(from_s: number, now_s: number): string {
   const hours = Math.max(0, Math.floor((now_s - from_s) / 3600));
@@ -165,7 +166,7 @@ function FirstSteps({ job }: { job: string }) {
           Open <a href={link(job, "sheet")}>its sheets</a> and choose a wiring diagram: the wire is
           longer there already. Touch it, and it says why it is as it is.
         </li>
-        <li>Press “print” at the sheet, or build the whole <a href={link(job, "book")}>book</a>.</li>
+        <li>Press “print” at the foot of the sheet, or build the whole <a href={link(job, "book")}>book</a>.</li>
       </ol>
       <button
         type="button"
@@ -198,6 +199,17 @@ export function Today() {
       current = false;
     };
   }, [round]);
+  // What another program puts in is told by nobody: an empty file is looked at again.
+  const empty = answer?.jobs.length === 0;
+  useEffect(() => {
+    if (!empty) {
+      return undefined;
+    }
+    const timer = setInterval(() => {
+      void brief_api.today().then(set_answer).catch(() => undefined);
+    }, LOOK_AGAIN_MS);
+    return () => clearInterval(timer);
+  }, [empty]);
   if (answer === null) {
     return <p class="plain">Opening the shop file ...</p>;
   }
