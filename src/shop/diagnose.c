@@ -479,6 +479,7 @@ static void offer_edge(const Diagnoser *work, Candidates *list, uint32_t edge, W
 
 typedef struct Search {
     Diagnoser *work;
+    bool sound; /* edges with too much resistance are passed by */
     uint32_t *queue;
     uint32_t tail;
     uint32_t from;
@@ -490,6 +491,11 @@ static void reach_point(void *context, uint32_t point, uint32_t edge) {
     if (edge != ID_NONE && work->rig->edges[edge].kind == RIG_TERMINATOR) {
         return;
     }
+    for (uint32_t i = 0; i < work->state.count && search->sound && edge != ID_NONE; i++) {
+        if (work->state.wrongs[i].kind == WRONG_HIGH && work->state.wrongs[i].a == edge) {
+            return;
+        }
+    }
     if (work->way_stamp[point] != work->way_round) {
         work->way_stamp[point] = work->way_round;
         work->back[point] = search->from;
@@ -498,10 +504,11 @@ static void reach_point(void *context, uint32_t point, uint32_t edge) {
     }
 }
 
-/* What would break the way from a to b; with `high`, what would make it one of too many ohms. */
+/* What would break a way from a to b; with `high`, the way is one of sound metal, and what would
+ * make it one of too many ohms is offered as well. */
 static void offer_on_way(Diagnoser *work, Candidates *list, RigPointId a, RigPointId b, bool high) {
     Arena scratch = {0};
-    Search search = {.work = work, .from = ID_NONE};
+    Search search = {.work = work, .sound = high, .from = ID_NONE};
     search.queue = ARENA_ARRAY(&scratch, uint32_t, 2 * (size_t)work->rig->point_count);
     work->way_round++;
     reach_point(&search, a, ID_NONE);
@@ -512,11 +519,12 @@ static void offer_on_way(Diagnoser *work, Candidates *list, RigPointId a, RigPoi
     if (work->way_stamp[b] == work->way_round) {
         for (uint32_t at = b; at != ID_NONE; at = work->back[at]) {
             if (work->back_edge[at] != ID_NONE) {
-                offer_edge(work, list, work->back_edge[at], high ? WRONG_HIGH : WRONG_OPEN);
+                offer_edge(work, list, work->back_edge[at], WRONG_OPEN);
+                if (high) {
+                    offer_edge(work, list, work->back_edge[at], WRONG_HIGH);
+                }
             }
-            if (!high) {
-                offer_contact(work, list, at);
-            }
+            offer_contact(work, list, at);
         }
     }
     arena_free(&scratch);
@@ -538,29 +546,45 @@ static const uint32_t *part_of(const Diagnoser *work, const RigPointId *point, u
     return &work->rig->net_points[work->rig->net_point_first[net]];
 }
 
-/* Where ohms decide: everything at the parts of both ends. */
-static void offer_by_value(Diagnoser *work, Candidates *list, const PairReading *pair) {
-    const RigPointId ends[2] = {pair->a, pair->b};
+static void offer_part_by_value(Diagnoser *work, Candidates *list, RigPointId point) {
     const Rig *rig = work->rig;
-    for (int side = 0; side < 2; side++) {
-        uint32_t count = 0;
-        const uint32_t *points = part_of(work, &ends[side], &count);
-        for (uint32_t i = 0; i < count; i++) {
-            if (points[i] >= rig->point_count) {
-                continue;
+    uint32_t count = 0;
+    const uint32_t *points = part_of(work, &point, &count);
+    for (uint32_t i = 0; i < count; i++) {
+        if (points[i] >= rig->point_count) {
+            continue;
+        }
+        offer_shorts(work, list, points[i]);
+        offer_contact(work, list, points[i]);
+        uint32_t contact = work->state.holds[points[i]];
+        contact = contact == ID_NONE ? points[i] : contact;
+        for (uint32_t e = rig->point_edge_first[contact]; e < rig->point_edge_first[contact + 1];
+             e++) {
+            uint32_t edge = rig->point_edges[e];
+            offer_edge(work, list, edge, WRONG_OPEN);
+            offer_edge(work, list, edge, WRONG_HIGH);
+            if (rig->edges[edge].kind == RIG_TERMINATOR) {
+                offer(list, WRONG_ABSENT, edge, ID_NONE);
             }
-            offer_shorts(work, list, points[i]);
-            offer_contact(work, list, points[i]);
-            uint32_t contact = work->state.holds[points[i]];
-            contact = contact == ID_NONE ? points[i] : contact;
-            for (uint32_t e = rig->point_edge_first[contact];
-                 e < rig->point_edge_first[contact + 1]; e++) {
-                uint32_t edge = rig->point_edges[e];
-                offer_edge(work, list, edge, WRONG_OPEN);
-                offer_edge(work, list, edge, WRONG_HIGH);
-                if (rig->edges[edge].kind == RIG_TERMINATOR) {
-                    offer(list, WRONG_ABSENT, edge, ID_NONE);
-                }
+        }
+    }
+}
+
+/* Where ohms decide: everything at the parts of both ends, and at those beyond terminators. */
+static void offer_by_value(Diagnoser *work, Candidates *list, const PairReading *pair) {
+    const WrongRig *state = &work->state;
+    offer_part_by_value(work, list, pair->a);
+    offer_part_by_value(work, list, pair->b);
+    for (uint32_t i = 0; i < state->terminator_count; i++) {
+        const RigEdge *edge = &work->rig->edges[state->terminators[i]];
+        const RigPointId ends[2] = {state->at[edge->a], state->at[edge->b]};
+        for (int side = 0; side < 2; side++) {
+            RigPointId end = ends[side];
+            bool beyond =
+                !wrong_joined(state, end, pair->a) && !wrong_joined(state, end, pair->b) &&
+                (wrong_conducts(state, end, pair->a) || wrong_conducts(state, end, pair->b));
+            if (beyond) {
+                offer_part_by_value(work, list, end);
             }
         }
     }
@@ -585,31 +609,67 @@ static void offer_joining(Diagnoser *work, Candidates *list, const PairReading *
     }
 }
 
-/* A group read open that metal joins: a point of each side in one part. */
+/* A point of that side that metal joins with `onto`; ID_NONE. */
+static RigPointId tied_point(const Diagnoser *work, int side, uint32_t group, uint32_t onto) {
+    for (RigPointId i = 0; i < work->rig->point_count; i++) {
+        if (get_bit(&work->side[side][(size_t)work->words * i], group) &&
+            wrong_joined(&work->state, i, onto)) {
+            return i;
+        }
+    }
+    return ID_NONE;
+}
+
+/* A group read open that metal joins, a point of each side in one part; or a terminator. */
 static void offer_breaking_group(Diagnoser *work, Candidates *list, uint32_t group) {
     const Rig *rig = work->rig;
-    size_t words = work->words;
     for (RigPointId a = 0; a < rig->point_count; a++) {
-        if (!get_bit(&work->side[0][words * a], group)) {
-            continue;
-        }
-        for (RigPointId b = 0; b < rig->point_count; b++) {
-            if (get_bit(&work->side[1][words * b], group) && wrong_joined(&work->state, a, b)) {
+        if (get_bit(&work->side[0][(size_t)work->words * a], group)) {
+            RigPointId b = tied_point(work, 1, group, a);
+            if (b != ID_NONE) {
                 offer_on_way(work, list, a, b, false);
+                return;
+            }
+        }
+    }
+    for (uint32_t i = 0; i < work->state.terminator_count; i++) {
+        uint32_t edge = work->state.terminators[i];
+        uint32_t ends[2] = {work->state.at[rig->edges[edge].a], work->state.at[rig->edges[edge].b]};
+        for (int turned = 0; turned < 2 && !work->state.broken[edge]; turned++) {
+            RigPointId a = tied_point(work, 0, group, ends[turned]);
+            RigPointId b = tied_point(work, 1, group, ends[1 - turned]);
+            if (a != ID_NONE && b != ID_NONE) {
+                offer(list, WRONG_ABSENT, edge, ID_NONE);
+                offer_on_way(work, list, a, ends[turned], false);
+                offer_on_way(work, list, ends[1 - turned], b, false);
                 return;
             }
         }
     }
 }
 
-/* True when a point is in a part that is tied to side A of the group. */
-static bool touches_group(const Diagnoser *work, uint32_t point, uint32_t group) {
+static bool part_is_tied(const Diagnoser *work, uint32_t point, uint32_t group) {
     uint32_t count = 0;
     const uint32_t *points = part_of(work, &point, &count);
-    bool touches = false;
-    for (uint32_t i = 0; i < count && !touches; i++) {
-        touches = points[i] < work->rig->point_count &&
-                  get_bit(&work->side[0][(size_t)work->words * points[i]], group);
+    bool tied = false;
+    for (uint32_t i = 0; i < count && !tied; i++) {
+        tied = points[i] < work->rig->point_count &&
+               get_bit(&work->side[0][(size_t)work->words * points[i]], group);
+    }
+    return tied;
+}
+
+/* True when a point is in a part that is tied to side A of the group, itself or by a terminator. */
+static bool touches_group(const Diagnoser *work, uint32_t point, uint32_t group) {
+    const WrongRig *state = &work->state;
+    bool touches = part_is_tied(work, point, group);
+    for (uint32_t i = 0; i < state->terminator_count && !touches; i++) {
+        const RigEdge *edge = &work->rig->edges[state->terminators[i]];
+        uint32_t ends[2] = {state->at[edge->a], state->at[edge->b]};
+        for (int side = 0; side < 2 && !state->broken[state->terminators[i]]; side++) {
+            touches = touches || (wrong_joined(state, point, ends[side]) &&
+                                  part_is_tied(work, ends[1 - side], group));
+        }
     }
     return touches;
 }
@@ -629,8 +689,10 @@ static void offer_group_joiners(const Diagnoser *work, Candidates *list, uint32_
             uint64_t left = work->through[w] & ~work->now[w];
             fits = (joins[w] & ~work->through[w]) == 0 && (left & ~joins[w]) == 0;
         }
-        if (fits && ((apart && last) || touches_group(work, wrong->a, group) ||
-                     touches_group(work, wrong->b, group))) {
+        /* By way of a terminator the sides meet beyond the parts that touch. */
+        bool bridged = apart && (work->bridged[wrong->a] || work->bridged[wrong->b]);
+        if (bridged || (fits && ((apart && last) || touches_group(work, wrong->a, group) ||
+                                 touches_group(work, wrong->b, group)))) {
             offer(list, wrong->kind, wrong->a, wrong->b);
         }
     }
@@ -658,6 +720,7 @@ static void list_candidates(Diagnoser *work, const Mismatch *mismatch, Candidate
     } else if (!wrong_joined(&work->state, pair->a, pair->b)) {
         offer_joining(work, list, pair);
     } else if (pair->seen == SEEN_HIGH) {
+        /* In truth every way is bad or cut, so also this one. */
         offer_on_way(work, list, pair->a, pair->b, true);
     }
 }
@@ -848,8 +911,25 @@ static bool is_joiner(const Loss *loss, const Wrong *wrong) {
            loss[wrong->b].looped;
 }
 
+/* Points whose net a terminator hangs on. */
+static void mark_bridged(Diagnoser *work) {
+    const Rig *rig = work->rig;
+    work->bridged = ARENA_ARRAY(&work->scratch, bool, rig->point_count);
+    for (uint32_t i = 0; i < work->state.terminator_count; i++) {
+        const RigEdge *edge = &rig->edges[work->state.terminators[i]];
+        const uint32_t nets[2] = {net_of(rig, edge->a), net_of(rig, edge->b)};
+        for (int side = 0; side < 2; side++) {
+            for (uint32_t k = rig->net_point_first[nets[side]];
+                 k < rig->net_point_first[nets[side] + 1]; k++) {
+                work->bridged[rig->net_points[k]] = true;
+            }
+        }
+    }
+}
+
 static void list_joiners(Diagnoser *work) {
     const Rig *rig = work->rig;
+    mark_bridged(work);
     wrong_list(&work->scratch, rig, &work->list);
     work->joiners = ARENA_ARRAY(&work->scratch, uint32_t, work->list.count);
     Loss *loss = ARENA_ARRAY(&work->scratch, Loss, rig->point_count);

@@ -56,6 +56,7 @@ typedef struct Diagnoser {
     uint32_t *way_stamp;
     uint32_t way_round;
     WrongList list;    /* all single errors */
+    bool *bridged;     /* by point: a terminator hangs on its net */
     uint32_t *joiners; /* of them those that pairs may not show: touches, and exchanges that leave
                           every net whole as far as probes reach; into list */
     uint32_t joiner_count;

@@ -509,9 +509,8 @@ static void unite(uint32_t *up, uint32_t a, uint32_t b) {
     up[a < b ? b : a] = a < b ? a : b;
 }
 
-static void number_nets(Builder *builder) {
-    Rig *rig = builder->rig;
-    uint32_t *up = ARENA_ARRAY(&builder->scratch, uint32_t, rig->point_count);
+static void number_nets(Arena *out, Arena *scratch, Rig *rig) {
+    uint32_t *up = ARENA_ARRAY(scratch, uint32_t, rig->point_count);
     for (uint32_t i = 0; i < rig->point_count; i++) {
         up[i] = i;
     }
@@ -521,7 +520,7 @@ static void number_nets(Builder *builder) {
         }
     }
     /* Empty cavities that are mated with empty ones are no net. */
-    bool *used = ARENA_ARRAY(&builder->scratch, bool, rig->point_count);
+    bool *used = ARENA_ARRAY(scratch, bool, rig->point_count);
     for (uint32_t i = 0; i < rig->point_count; i++) {
         used[root(up, i)] |= rig->points[i].filled;
     }
@@ -531,24 +530,24 @@ static void number_nets(Builder *builder) {
             rig->points[i].net = top == i ? rig->net_count++ : rig->points[top].net;
         }
     }
-    rig->net_point_first = ARENA_ARRAY(builder->out, uint32_t, (size_t)rig->net_count + 1);
+    rig->net_point_first = ARENA_ARRAY(out, uint32_t, (size_t)rig->net_count + 1);
     for (uint32_t i = 0; i < rig->point_count; i++) {
         if (rig->points[i].net != ID_NONE) {
             rig->net_point_first[rig->points[i].net + 1]++;
         }
     }
-    uint32_t *at = ARENA_ARRAY(&builder->scratch, uint32_t, (size_t)rig->net_count + 1);
+    uint32_t *at = ARENA_ARRAY(scratch, uint32_t, (size_t)rig->net_count + 1);
     for (uint32_t i = 0; i < rig->net_count; i++) {
         rig->net_point_first[i + 1] += rig->net_point_first[i];
         at[i + 1] = rig->net_point_first[i + 1];
     }
-    rig->net_points = ARENA_ARRAY(builder->out, RigPointId, rig->net_point_first[rig->net_count]);
+    rig->net_points = ARENA_ARRAY(out, RigPointId, rig->net_point_first[rig->net_count]);
     for (uint32_t i = 0; i < rig->point_count; i++) {
         if (rig->points[i].net != ID_NONE) {
             rig->net_points[at[rig->points[i].net]++] = i;
         }
     }
-    rig->net_group = ARENA_ARRAY(builder->out, uint32_t, rig->net_count);
+    rig->net_group = ARENA_ARRAY(out, uint32_t, rig->net_count);
     for (uint32_t i = 0; i < rig->net_count; i++) {
         rig->net_group[i] = i;
     }
@@ -563,20 +562,19 @@ static void number_nets(Builder *builder) {
     }
 }
 
-static void index_edges(Builder *builder) {
-    Rig *rig = builder->rig;
-    rig->point_edge_first = ARENA_ARRAY(builder->out, uint32_t, (size_t)rig->point_count + 1);
+static void index_edges(Arena *out, Arena *scratch, Rig *rig) {
+    rig->point_edge_first = ARENA_ARRAY(out, uint32_t, (size_t)rig->point_count + 1);
     uint32_t *first = rig->point_edge_first;
     for (uint32_t i = 0; i < rig->edge_count; i++) {
         first[rig->edges[i].a + 1]++;
         first[rig->edges[i].b + 1]++;
     }
-    uint32_t *at = ARENA_ARRAY(&builder->scratch, uint32_t, (size_t)rig->point_count + 1);
+    uint32_t *at = ARENA_ARRAY(scratch, uint32_t, (size_t)rig->point_count + 1);
     for (uint32_t i = 0; i < rig->point_count; i++) {
         first[i + 1] += first[i];
         at[i + 1] = first[i + 1];
     }
-    rig->point_edges = ARENA_ARRAY(builder->out, uint32_t, first[rig->point_count]);
+    rig->point_edges = ARENA_ARRAY(out, uint32_t, first[rig->point_count]);
     for (uint32_t i = 0; i < rig->edge_count; i++) {
         rig->point_edges[at[rig->edges[i].a]++] = i;
         rig->point_edges[at[rig->edges[i].b]++] = i;
@@ -603,6 +601,13 @@ static void keep_arrays(Builder *builder) {
     rig->edges = edges;
 }
 
+void rig_index(Arena *out, Rig *rig) {
+    Arena scratch = {0};
+    number_nets(out, &scratch, rig);
+    index_edges(out, &scratch, rig);
+    arena_free(&scratch);
+}
+
 void rig_build(Arena *out, const RigInput *input, ModuleId module, Rig *rig) {
     const Model *model = input->ends->model;
     *rig = (Rig){
@@ -625,7 +630,6 @@ void rig_build(Arena *out, const RigInput *input, ModuleId module, Rig *rig) {
         bond_all(&builder);
     }
     keep_arrays(&builder);
-    number_nets(&builder);
-    index_edges(&builder);
+    rig_index(out, rig);
     arena_free(&builder.scratch);
 }

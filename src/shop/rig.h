@@ -98,6 +98,10 @@ typedef struct RigInput {
  * says. Linear in pieces. */
 void rig_build(Arena *out, const RigInput *input, ModuleId module, Rig *rig);
 
+/* Numbers the nets of points, plugs and edges that are there already, and sorts the edges by point:
+ * the last step of rig_build, and all that a rig made by hand still wants. */
+void rig_index(Arena *out, Rig *rig);
+
 /* The other end of an edge. */
 static inline RigPointId rig_other(const RigEdge *edge, RigPointId point) {
     return edge->a == point ? edge->b : edge->a;

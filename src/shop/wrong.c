@@ -333,32 +333,111 @@ static void sign_loop(const WrongRig *state, uint32_t edge, uint64_t how, WrongS
     sign->by_ohms = true;
 }
 
-/* What an edge with too much resistance lies between: the parts it would leave if it were open. */
-static void sign_high(WrongRig *state, uint32_t index, WrongSign *sign) {
-    uint32_t edge = state->wrongs[index].a;
-    if (state->broken[edge]) {
-        return; /* no current passes it any more */
+/* Takes edges with too much resistance for broken ones, or puts them back; parts are swept anew.
+ * Returns how many there are. Those that are broken already pass no current. */
+static uint32_t part_highs(WrongRig *state, bool part, bool *taken) {
+    uint32_t count = 0;
+    for (uint32_t i = 0; i < state->count; i++) {
+        uint32_t edge = state->wrongs[i].a;
+        if (part && state->wrongs[i].kind == WRONG_HIGH && !state->broken[edge]) {
+            taken[i] = true;
+            state->wrongs[i].kind = WRONG_OPEN;
+            state->broken[edge] = true;
+            count++;
+        } else if (!part && taken[i]) {
+            state->wrongs[i].kind = WRONG_HIGH;
+            state->broken[edge] = false;
+        }
     }
-    uint64_t before = 0;
-    for (uint32_t i = 0; i < state->part_count; i++) {
-        before += part_hash(state, i, 0x48494748u);
+    if (count > 0 || !part) {
+        wrong_parts(state);
     }
-    state->wrongs[index].kind = WRONG_OPEN;
-    state->broken[edge] = true;
-    wrong_parts(state);
-    bool loop = closes_loop(state, edge);
+    return count;
+}
+
+static uint64_t sound_hash(WrongRig *state) {
     uint64_t sum = 0;
-    for (uint32_t i = 0; i < state->part_count && !loop; i++) {
+    for (uint32_t i = 0; i < state->part_count; i++) {
         sum += part_hash(state, i, 0x48494748u);
     }
-    state->wrongs[index].kind = WRONG_HIGH;
-    state->broken[edge] = false;
-    wrong_parts(state);
-    if (loop) {
-        sign_loop(state, edge, 0x484c4f4fu, sign);
-    } else if (sum != before) {
-        add_hash(sign, mix(sum, 1));
+    return sum;
+}
+
+/* What is left of the metal that is sound: the parts that would be there if all edges with too much
+ * resistance were open. */
+static void sign_highs(WrongRig *state, WrongSign *sign) {
+    bool taken[WRONG_MOST] = {false};
+    uint64_t before = sound_hash(state);
+    if (part_highs(state, true, taken) == 0) {
+        return;
+    }
+    uint64_t sound = sound_hash(state);
+    for (uint32_t i = 0; i < state->count; i++) {
+        if (taken[i] && closes_loop(state, state->wrongs[i].a)) {
+            sign_loop(state, state->wrongs[i].a, 0x484c4f4fu, sign);
+        }
+    }
+    if (sound != before) {
+        add_hash(sign, mix(sound, 1));
         sign->seen = true;
+    }
+    part_highs(state, false, taken);
+}
+
+/* Of points in their order: those in reach; 0 when there are none. */
+static uint64_t reach_hash(const Rig *rig, const uint32_t *points, uint32_t count) {
+    uint64_t hash = 0x52454143u;
+    bool any = false;
+    for (uint32_t i = 0; i < count; i++) {
+        if (points[i] < rig->point_count && rig->points[points[i]].reachable) {
+            hash = mix(hash, points[i]);
+            any = true;
+        }
+    }
+    return any ? hash : 0;
+}
+
+/* What hangs together at a point, as probes see it: as planned, or as things are now. */
+static uint64_t metal_hash(const WrongRig *state, uint32_t point, bool planned) {
+    const Rig *rig = state->rig;
+    if (!planned && wrong_concerns(state, point)) {
+        uint32_t first = state->part_first[state->part[point]];
+        uint32_t count = state->part_first[state->part[point] + 1] - first;
+        if (count > 1) {
+            qsort(&state->points[first], count, sizeof *state->points, compare_points);
+        }
+        return reach_hash(rig, &state->points[first], count);
+    }
+    uint32_t net = point < rig->point_count ? rig->points[point].net : ID_NONE;
+    if (net == ID_NONE) {
+        return reach_hash(rig, &point, 1);
+    }
+    uint32_t first = rig->net_point_first[net];
+    return reach_hash(rig, &rig->net_points[first], rig->net_point_first[net + 1] - first);
+}
+
+/* A terminator as probes see it: the two pieces of metal that it is between. */
+static uint64_t terminator_hash(const WrongRig *state, uint32_t edge, bool planned) {
+    const RigEdge *row = &state->rig->edges[edge];
+    if (!planned && state->broken[edge]) {
+        return 0;
+    }
+    uint64_t a = metal_hash(state, planned ? row->a : state->at[row->a], planned);
+    uint64_t b = metal_hash(state, planned ? row->b : state->at[row->b], planned);
+    return a == 0 || b == 0 || a == b ? 0 : mix(a + b, (uint64_t)(1000.0 * row->ohm));
+}
+
+/* Two that lie between the same metal stand for each other: which of them is missing no reading
+ * tells. */
+static void sign_terminators(const WrongRig *state, WrongSign *sign) {
+    for (uint32_t i = 0; i < state->terminator_count; i++) {
+        uint64_t planned = terminator_hash(state, state->terminators[i], true);
+        uint64_t now = terminator_hash(state, state->terminators[i], false);
+        if (planned != now) {
+            add_hash(sign, mix(planned, 0x4c4f5354u));
+            add_hash(sign, mix(now, 0x5445524du));
+            sign->seen = true;
+        }
     }
 }
 
@@ -372,27 +451,12 @@ WrongSign wrong_sign(WrongRig *state) {
         }
     }
     for (uint32_t i = 0; i < state->count; i++) {
-        uint32_t edge = state->wrongs[i].a;
-        switch (state->wrongs[i].kind) {
-        case WRONG_HIGH:
-            sign_high(state, i, &sign);
-            break;
-        case WRONG_ABSENT:
-            add_hash(&sign, mix(0x5445524du, edge));
-            sign.seen = true;
-            break;
-        case WRONG_OPEN:
-            if (closes_loop(state, edge)) {
-                sign_loop(state, edge, 0x4c4f4f50u, &sign);
-            }
-            break;
-        case WRONG_OUT:
-        case WRONG_MOVE:
-        case WRONG_SHORT:
-        case WRONG_KIND_COUNT:
-            break;
+        if (state->wrongs[i].kind == WRONG_OPEN && closes_loop(state, state->wrongs[i].a)) {
+            sign_loop(state, state->wrongs[i].a, 0x4c4f4f50u, &sign);
         }
     }
+    sign_highs(state, &sign);
+    sign_terminators(state, &sign);
     return sign;
 }
 
@@ -457,22 +521,11 @@ double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_
 }
 
 bool wrong_is_high(WrongRig *state, RigPointId a, RigPointId b) {
-    bool high = false;
-    for (uint32_t i = 0; i < state->count && !high; i++) {
-        if (state->wrongs[i].kind != WRONG_HIGH) {
-            continue;
-        }
-        uint32_t edge = state->wrongs[i].a;
-        if (state->broken[edge]) {
-            continue;
-        }
-        state->wrongs[i].kind = WRONG_OPEN;
-        state->broken[edge] = true;
-        wrong_parts(state);
-        high = !wrong_joined(state, a, b);
-        state->wrongs[i].kind = WRONG_HIGH;
-        state->broken[edge] = false;
-        wrong_parts(state);
+    bool taken[WRONG_MOST] = {false};
+    if (part_highs(state, true, taken) == 0) {
+        return false;
     }
+    bool high = !wrong_joined(state, a, b);
+    part_highs(state, false, taken);
     return high;
 }
