@@ -202,58 +202,78 @@ void ask_fail(Asking *asking) {
 
 /* --- search ---------------------------------------------------------------------------------- */
 
-static bool found_in(const char *text, const char *wanted) {
-    size_t length = strlen(wanted);
-    for (; *text != '\0'; text++) {
+/* Where `wanted` (in small letters) begins in `text`, ASCII letters in either case; -1. */
+static int found_at(const char *text, const char *wanted, size_t length) {
+    for (int at = 0; text[at] != '\0'; at++) {
         size_t i = 0;
-        while (i < length && text[i] != '\0' &&
-               (text[i] | 0x20) == (wanted[i] | 0x20)) { /* ASCII letters in either case */
+        while (i < length && text[(size_t)at + i] != '\0' &&
+               (text[(size_t)at + i] | 0x20) == wanted[i]) {
             i++;
         }
         if (i == length) {
-            return true;
+            return at;
         }
     }
-    return false;
+    return -1;
 }
 
-/* Units, wires, pins and circuits whose name, part or number has the words in it; those whose key
- * begins so come first. */
+/* A row that has the words in its first columns, which say what a row is. */
+static json_t *found_row(const TableSchema *schema, const char *row, const char *wanted,
+                         size_t length, bool *begins) {
+    const char *text[3] = {"", "", ""};
+    bool found = false;
+    *begins = false;
+    for (size_t c = 0; c < 3 && c < schema->column_count; c++) {
+        if (schema->columns[c].kind <= COLUMN_WORD) {
+            memcpy(&text[c], row + schema->columns[c].offset, sizeof text[c]);
+            int at = found_at(text[c], wanted, length);
+            found |= at >= 0;
+            *begins |= c == 0 && at == 0;
+        }
+    }
+    return found ? json_pack("{s:s, s:s, s:s}", "table", schema->name, "key", text[0], "about",
+                             *text[2] != '\0' ? text[2] : text[1])
+                 : NULL;
+}
+
+/* Units, wires, pins, circuits and places whose name, part or number has the words in it; those
+ * whose key begins so come first. No more is looked at once there are enough of these. */
 void ask_search(Asking *asking) {
     enum { MOST = 60 };
-    static const TableId LOOKED_AT[] = {TABLE_unit, TABLE_conductor, TABLE_pin_out, TABLE_net,
-                                        TABLE_protection};
-    const char *wanted = asking_need(asking, "words");
-    Live *live = wanted == NULL ? NULL : asking_live(asking, LIVE_CHAIN);
+    static const TableId LOOKED_AT[] = {TABLE_unit,       TABLE_conductor,  TABLE_pin_out,
+                                        TABLE_net,        TABLE_protection, TABLE_switchgear,
+                                        TABLE_disconnect, TABLE_segment,    TABLE_node};
+    const char *words = asking_need(asking, "words");
+    Live *live = words == NULL ? NULL : asking_live(asking, LIVE_CHAIN);
     if (live == NULL) {
         return;
     }
-    json_t *list = json_array();
-    for (int begins = 1; begins >= 0; begins--) {
-        for (size_t t = 0; t < sizeof LOOKED_AT / sizeof *LOOKED_AT; t++) {
-            TableId table = LOOKED_AT[t];
-            const TableSchema *schema = table_schema(table);
-            for (size_t i = 0; i < live->proof.set.any[table].count; i++) {
-                const char *row = table_row(&live->proof.set, table, i);
-                const char *text[3] = {"", "", ""}; /* the first columns say what a row is */
-                bool found = false;
-                for (size_t c = 0; c < 3 && c < schema->column_count; c++) {
-                    if (schema->columns[c].kind <= COLUMN_WORD) {
-                        memcpy(&text[c], row + schema->columns[c].offset, sizeof text[c]);
-                        found |= found_in(text[c], wanted);
-                    }
-                }
-                bool at_once = strlen(wanted) <= strlen(text[0]) &&
-                               found_in(arena_text(asking->arena, text[0], strlen(wanted)), wanted);
-                if (found && at_once == (begins == 1) && json_array_size(list) < MOST) {
-                    json_array_append_new(list, json_pack("{s:s, s:s, s:s}", "table", schema->name,
-                                                          "key", text[0], "about",
-                                                          *text[2] != '\0' ? text[2] : text[1]));
-                }
+    size_t length = strlen(words);
+    char *wanted = ARENA_ARRAY(asking->arena, char, length + 1);
+    for (size_t i = 0; i < length; i++) {
+        wanted[i] = (char)(words[i] | 0x20);
+    }
+    json_t *first = json_array();
+    json_t *others = json_array();
+    for (size_t t = 0; t < sizeof LOOKED_AT / sizeof *LOOKED_AT; t++) {
+        TableId table = LOOKED_AT[t];
+        size_t count = live->proof.set.any[table].count;
+        for (size_t i = 0; i < count && json_array_size(first) < MOST; i++) {
+            bool begins;
+            json_t *row = found_row(table_schema(table), table_row(&live->proof.set, table, i),
+                                    wanted, length, &begins);
+            if (row != NULL && (begins || json_array_size(others) < MOST)) {
+                json_array_append_new(begins ? first : others, row);
+            } else {
+                json_decref(row);
             }
         }
     }
+    for (size_t i = 0; i < json_array_size(others) && json_array_size(first) < MOST; i++) {
+        json_array_append(first, json_array_get(others, i));
+    }
+    json_decref(others);
     asking_put_json(asking, 200,
-                    json_pack("{s:I, s:o}", "act", (json_int_t)live->act, "found", list));
+                    json_pack("{s:I, s:o}", "act", (json_int_t)live->act, "found", first));
     desk_live_done(asking->desk, live);
 }

@@ -4,11 +4,18 @@ if(TARGET marling)
     add_custom_command(OUTPUT ${web_tests}/aircraft.mjs
         COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/aircraft.mjs ${web_tests}
         DEPENDS web/aircraft.mjs)
-    add_custom_target(views_tests ALL DEPENDS ${web_tests}/aircraft.mjs)
+    add_custom_command(OUTPUT ${web_tests}/tables.mjs
+        COMMAND ${CMAKE_COMMAND} -E copy ${CMAKE_SOURCE_DIR}/tests/web/tables.mjs ${web_tests}
+        DEPENDS web/tables.mjs)
+    add_custom_target(views_tests ALL DEPENDS ${web_tests}/aircraft.mjs ${web_tests}/tables.mjs)
     add_dependencies(views_tests web_tests)
     add_test(NAME aircraft_browser
         COMMAND ${NODE} aircraft.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
         WORKING_DIRECTORY ${web_tests})
-    set_tests_properties(aircraft_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
+    add_test(NAME tables_browser
+        COMMAND ${NODE} tables.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
+            ${web_tests}/pictures
+        WORKING_DIRECTORY ${web_tests})
+    set_tests_properties(aircraft_browser tables_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
 endif()

@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { api, Refused } from "./api";
 import { item_of } from "./failing";
-import { light_of, aircraft, select } from "./light";
+import { aircraft, aircraft_wanted, light_of, select } from "./light";
 import { asked_column, attempt, changes, link, place, selected, sheets, tables } from "./state";
 
 interface Line {
@@ -156,6 +156,12 @@ export function Why({ job, name, open }: { job: string; name: string; open?: (sh
   const [failing, set_failing] = useState(false);
   const round = changes.value;
   useEffect(() => set_failing(false), [name]);
+  useEffect(() => {
+    aircraft_wanted.value++; // names in what is said lead on
+    return () => {
+      aircraft_wanted.value--;
+    };
+  }, []);
   useEffect(() => {
     let current = true;
     const asked = failing ? api.fail(job, name, "") : api.why(job, item_of(name));
