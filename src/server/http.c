@@ -554,14 +554,15 @@ Status http_start(Desk *desk, const HttpOptions *options, Http **http) {
     if (options->authority != NULL) {
         status = certificates_open(options->authority, &started->certificates);
     }
+    desk_on_derived(desk, derived, started);
     if (!status.failed) {
         status = start_listening(started, options);
     }
     if (status.failed) {
+        desk_on_derived(desk, NULL, NULL);
         free_http(started);
         return status;
     }
-    desk_on_derived(desk, derived, started);
     CHECK(pthread_create(&started->keeper, NULL, keep, started) == 0);
     *http = started;
     return status;

@@ -76,7 +76,7 @@ STATUS_USE Status store_set_password(Store *store, const StoreBy *by, const char
 enum {
     SESSION_IDLE_S = 12 * 3600,        /* unused so long, a session is over: a working day */
     SESSION_LONGEST_S = 7 * 24 * 3600, /* and used or not, after a week */
-    SESSION_NOTE_S = 60                /* its last use is written down no more often */
+    SESSION_NOTE_S = 60 /* its last use is written down no more often, and only if it can be */
 };
 
 typedef struct StoreSession {

@@ -68,11 +68,14 @@ Status store_begin_session(Store *store, int64_t person, const char *hash, const
     return status;
 }
 
-static void note_use(Store *store, const char *sql, int64_t number, int64_t now_s, Status *status) {
-    sqlite3_stmt *update = store_prepare(store, sql, status);
+/* A file that can't be written just now keeps nobody from reading: the use is noted the next time.
+ */
+static void note_use(Store *store, const char *sql, int64_t number, int64_t now_s) {
+    Status status = status_ok();
+    sqlite3_stmt *update = store_prepare(store, sql, &status);
     sqlite3_bind_int64(update, 1, number);
     sqlite3_bind_int64(update, 2, now_s);
-    store_run(store, update, status);
+    store_run(store, update, &status);
     sqlite3_finalize(update);
 }
 
@@ -111,7 +114,7 @@ Status store_find_session(Store *store, Arena *arena, const char *token, int64_t
     sqlite3_finalize(select);
     if (*found && now_s - session->used_s >= SESSION_NOTE_S) {
         note_use(store, "UPDATE shop_session SET used_s = ?2 WHERE session = ?1", session->session,
-                 now_s, &status);
+                 now_s);
         session->used_s = now_s;
     }
     return status;
@@ -206,8 +209,7 @@ Status store_find_link(Store *store, Arena *arena, const char *token, int64_t no
     }
     sqlite3_finalize(select);
     if (*found && now_s - link->used_s >= SESSION_NOTE_S) {
-        note_use(store, "UPDATE shop_link SET used_s = ?2 WHERE link = ?1", link->link, now_s,
-                 &status);
+        note_use(store, "UPDATE shop_link SET used_s = ?2 WHERE link = ?1", link->link, now_s);
         link->used_s = now_s;
     }
     return status;

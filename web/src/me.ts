@@ -44,6 +44,30 @@ export const door = {
   visits: () => get<{ visits: Visit[] }>("/api/door"),
 };
 
+// A tablet that is loaded anew while the desk does not answer goes on as who sat before it: what it
+// keeps is shown and its ticks wait. It is a name and a role, no right: the desk asks again.
+const KEPT = "marling-me";
+
+export function remember(): void {
+  try {
+    if (me.value === null || me.value.role === "") {
+      localStorage.removeItem(KEPT);
+    } else {
+      localStorage.setItem(KEPT, JSON.stringify(me.value));
+    }
+  } catch {
+    // no room, or not allowed: then it is not known while the desk is away
+  }
+}
+
+export function remembered(): Me | null {
+  try {
+    return JSON.parse(localStorage.getItem(KEPT) ?? "null") as Me | null;
+  } catch {
+    return null;
+  }
+}
+
 // A session that ended elsewhere: the page goes back to the door.
 when_refused((code) => {
   if (code === 401 && me.value?.signs_in) {
@@ -53,7 +77,8 @@ when_refused((code) => {
 
 // What was on the screen goes with the session.
 export async function leave(): Promise<void> {
-  await door.sign_out();
+  me.value = await door.sign_out();
+  remember();
   location.hash = "";
   location.reload();
 }

@@ -1,6 +1,6 @@
 // Where the reader is and what the desk last said. Pages hang on these and draw themselves anew.
 import { computed, effect, signal } from "@preact/signals";
-import { door, is_out, me } from "./me";
+import { door, is_out, me, remember, remembered } from "./me";
 import { api, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
 
 export interface Place {
@@ -100,14 +100,31 @@ async function refresh_shop(): Promise<void> {
 
 const LISTEN_AGAIN_MS = 2000;
 
-async function know_again(): Promise<void> {
+// Who sits here; as it was last time, while the desk does not answer.
+async function know(): Promise<void> {
   try {
-    me.value = await door.me();
+    const answer = await door.me();
+    if (me.value === null) {
+      message.value = "";
+    }
+    me.value = answer;
+    remember();
   } catch (error) {
     if (!(error instanceof Refused)) {
       throw error;
     }
+    if (me.value === null) {
+      message.value = error.refusal.error;
+      me.value = error.code === 0 ? remembered() : null;
+    }
+    if (me.value === null) {
+      setTimeout(() => void know(), LISTEN_AGAIN_MS);
+    }
   }
+}
+
+async function know_again(): Promise<void> {
+  await know();
   if (!is_out.value) {
     listen();
   }
@@ -138,7 +155,7 @@ function listen(): void {
 }
 
 export async function start(): Promise<void> {
-  me.value = (await attempt(() => door.me())) ?? null;
+  await know();
   let begun = false;
   effect(() => {
     const known = me.value !== null && !is_out.value;

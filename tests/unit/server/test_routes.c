@@ -69,12 +69,6 @@ static const Question QUESTIONS[] = {
     {"POST", "/api/people/role", "", "{\"name\":\"Zoe\",\"role\":\"bench\"}", "d", 404},
     {"POST", "/api/people/password", "", "{\"name\":\"Bo\",\"password\":\"short\"}", "d", 422},
     {"GET", "/api/door", "", "", "d", 200},
-    {"GET", "/api/geometry", FIRST, "", "dby", 200},
-    {"GET", "/api/drawn", FIRST "&key=W0008", "", "dby", 200},
-    {"GET", "/api/trial", FIRST "&keys=W0008:open", "", "dby", 200},
-    {"GET", "/api/bench/progress", FIRST, "", "dby", 200},
-    {"GET", "/api/bench/work", FIRST, "", "dby", 400},
-    {"GET", "/api/bench/ring", FIRST, "", "dby", 400},
     {"GET", "/api/today", "", "", "dby", 200},
     {"GET", "/api/brief", FIRST, "", "dby", 200},
     {"GET", "/api/weigh", FIRST "&option=O1&chosen=maybe", "", "dby", 400},
@@ -93,6 +87,10 @@ static const Question QUESTIONS[] = {
     {"POST", "/api/book", "", "{\"job\":\"library\"}", "d", 400},
     {"POST", "/api/book/stop", "", "{\"job\":\"first\"}", "d", 200},
     {"GET", "/api/book/file", FIRST "&book=1", "", "dby", 404},
+    {"GET", "/api/panel", FIRST, "", "dby", 409}, /* this job has no panel */
+    {"GET", "/api/panel/picture", FIRST, "", "dby", 409},
+    {"POST", "/api/panel/try", FIRST, "{\"job\":\"first\"}", "dby", 409},
+    {"GET", "/api/panel/suggest", FIRST, "", "dby", 409},
     {"GET", "/trust", "", "", "dbycn", 404}, /* this desk has no authority */
     {"GET", "/authority.crt", "", "", "dbycn", 404},
 };
