@@ -46,5 +46,6 @@ await build({
   outdir: out,
 });
 writeFileSync(join(out, "customer.html"), readFileSync(join(here, "src/customer.html")));
+copyFileSync(join(here, "src/sw.js"), join(out, "sw.js"));
 writeFileSync(join(out, "index.html"), readFileSync(join(here, "src/index.html")));
 copyFileSync(font, join(out, "font.otf"));

@@ -1,5 +1,6 @@
 // The whole window: one page, and the strip at its foot.
 import { useEffect } from "preact/hooks";
+import { Bench } from "./bench";
 import { FailPage } from "./fail";
 import { BookPage } from "./book";
 import { BriefPage } from "./brief";
@@ -58,6 +59,8 @@ function Page() {
       return <BriefPage />;
     case "book":
       return <BookPage />;
+    case "bench":
+      return <Bench />;
   }
 }
 
@@ -69,7 +72,7 @@ export function Desk() {
   if (is_out.value) {
     return <SignIn />;
   }
-  if (me.value === null) {
+  if (me.value === null && place.value.kind !== "bench") { // the bench works without the desk
     return <p class="plain">{message.value || "Asking the desk ..."}</p>;
   }
   return (

@@ -5,7 +5,7 @@ import { api, Refused, type JobInfo, type JobState, type SheetName, type Table }
 
 export interface Place {
   job: string; // "" at the list of jobs
-  kind: "today" | "people" | "sheet" | "table" | "proof" | "panel" | "log" | "aircraft" | "fail" | "brief" | "book";
+  kind: "today" | "people" | "sheet" | "table" | "proof" | "panel" | "log" | "aircraft" | "fail" | "brief" | "book" | "bench";
   name: string; // of a sheet or table
 }
 
@@ -27,7 +27,7 @@ function read_place(): Place {
     .replace(/^#\/?/, "")
     .split("/")
     .map(decodeURIComponent);
-  const known = ["sheet", "table", "proof", "panel", "log", "aircraft", "fail", "brief", "book"].includes(kind);
+  const known = ["sheet", "table", "proof", "panel", "log", "aircraft", "fail", "brief", "book", "bench"].includes(kind);
   return {
     job,
     kind: job === "" ? (kind === "people" ? "people" : "today") : known ? (kind as Place["kind"]) : "sheet",

@@ -46,6 +46,7 @@ function where(): string {
     fail: "Fail it",
     brief: "Brief",
     book: "Book",
+    bench: "Bench",
   };
   return words[kind] ?? "Log";
 }
@@ -114,6 +115,10 @@ export function Strip() {
             <a class="field" href={link(job, "book")}>
               <small>on paper</small>
               book
+            </a>
+            <a class="field" href={link(job, "bench")}>
+              <small>build</small>
+              bench
             </a>
             <a class="field" href={link(job, "log")}>
               <small>act</small>
