@@ -302,8 +302,15 @@ static json_t *arm_json(const Telling *telling, uint32_t arm) {
             }
         }
     }
-    return json_pack("{s:s, s:b, s:o}", "name", board_arm_name(telling->boards, board, arm), "stub",
-                     arm >= board->arm_count ? 1 : 0, "line", line);
+    json_t *leaves = json_array();
+    if (arm >= board->arm_count) {
+        const BoardStub *stub = &board->stubs[arm - board->arm_count];
+        for (uint32_t i = 0; i < stub->leaf_count; i++) {
+            json_array_append_new(leaves, json_string(leaf_label(telling, stub->leaves[i])));
+        }
+    }
+    return json_pack("{s:s, s:o, s:o}", "name", board_arm_name(telling->boards, board, arm),
+                     "leaves", leaves, "line", line);
 }
 
 static json_t *board_json(const Telling *telling) {

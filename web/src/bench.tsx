@@ -251,7 +251,7 @@ function PieceView({ work, item }: { work: Work; item: Item }) {
 function PlaceView({ work, item }: { work: Work; item: Item }) {
   const arms = work.board.arms
     .map((arm, i) => ({ arm, i }))
-    .filter(({ arm }) => arm.name === item.key || arm.name.split(" ").includes(item.key))
+    .filter(({ arm }) => arm.name === item.key || arm.leaves.includes(item.key))
     .map(({ i }) => i);
   return (
     <>

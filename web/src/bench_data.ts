@@ -63,7 +63,7 @@ export interface Board {
   w: number;
   h: number;
   seen: string;
-  arms: { name: string; stub: boolean; line: number[] }[];
+  arms: { name: string; leaves: string[]; line: number[] }[]; // leaves: of a stub
 }
 export interface Work {
   act: number;

@@ -82,14 +82,14 @@ export function BoardView({ board, way, leaves }: { board: Board; way: number[];
   const top = Math.min(...ys) - edge;
   const width = Math.max(...xs) - left + edge;
   const height = Math.max(...ys) - top + edge;
-  const size = Math.max(width / 34, height / 16);
+  const size = Math.max(width / 30, height / 11);
   const lit = new Set(way);
   const ends = way
     .map((arm) => board.arms[arm])
-    .filter((arm) => arm?.stub)
+    .filter((arm) => (arm?.leaves.length ?? 0) > 0)
     .map((arm, i) => {
       const line = arm?.line ?? [];
-      const name = leaves.find((leaf) => arm?.name.split(" ").includes(leaf)) ?? arm?.name ?? "";
+      const name = leaves.filter((leaf) => arm?.leaves.includes(leaf)).join(", ") || (arm?.name ?? "");
       return { name, x: line[line.length - 2] ?? 0, y: line[line.length - 1] ?? 0, key: `${i}` };
     });
   return (
