@@ -20,8 +20,24 @@ function next_open(work: Work, from: number): number {
   return later >= 0 ? later : Math.max(0, work.items.findIndex(open));
 }
 
+// Goes on behind what this person ticked last.
+function last_ticked(work: Work): number {
+  const own = data.ticks.value.filter(
+    (row) => row.module === work.module && row.person === data.person.value,
+  );
+  const row = own[own.length - 1];
+  return row === undefined
+    ? 0
+    : Math.max(
+        0,
+        work.items.findIndex((item) => item.op === row.operation && item.key === (row.item ?? "")),
+      );
+}
+
 function shown(work: Work): number {
-  return at.value < 0 ? next_open(work, 0) : Math.min(at.value, work.items.length - 1);
+  return at.value < 0
+    ? next_open(work, last_ticked(work))
+    : Math.min(at.value, work.items.length - 1);
 }
 
 // Items that belong together: one operation at one place.
