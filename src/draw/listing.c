@@ -69,12 +69,39 @@ static size_t unit_at(const char *name) {
     return (size_t)(strrchr(name, '_') - name);
 }
 
+/* Resistance at the bench goes from tenths of a milliohm to 20 megohm: each cell says its unit. */
+static bool is_bench_ohm(const ListingSource *source, const ColumnSchema *column) {
+    return source->table == TABLE_ringout && column->kind == COLUMN_REAL;
+}
+
+static const char *bench_ohm_head(const ColumnSchema *column) {
+    return strcmp(column->name, "low_ohm") == 0    ? "at least"
+           : strcmp(column->name, "high_ohm") == 0 ? "at most"
+                                                   : "expected";
+}
+
+static const char *bench_ohm_cell(Arena *arena, const void *field) {
+    double ohm;
+    memcpy(&ohm, field, sizeof ohm);
+    if (!isfinite(ohm)) {
+        return "";
+    }
+    if (ohm >= 1e6) {
+        return arena_format(arena, "%.4g Mohm", 1e-6 * ohm);
+    }
+    return ohm >= 1.0 ? arena_format(arena, "%.3g ohm", ohm)
+                      : arena_format(arena, "%.*f mohm", ohm < 0.01 ? 1 : 0, 1000.0 * ohm);
+}
+
 /* "length_mm" is headed "length mm"; a length in the reader's own unit. */
 static const char *head_text(Arena *arena, const ListingSource *source, size_t column) {
     if (is_matrix(source) && column > 0) {
         return source->matrix_heads[column - 1];
     }
     const ColumnSchema *what = column_of(source, column);
+    if (is_bench_ohm(source, what)) {
+        return bench_ohm_head(what);
+    }
     char *text = arena_text(arena, what->name, strlen(what->name));
     const char *unit = is_length(what) ? draw_units_name(source->view->units) : value_unit(what);
     if (*unit != '\0') {
@@ -119,6 +146,9 @@ static const char *field_text(Arena *arena, const ListingSource *source, size_t 
     const char *bytes = table_row(source->view->set, source->table, at);
     const void *field = bytes + column->offset;
     int places = source->places[column - table_schema(source->table)->columns];
+    if (is_bench_ohm(source, column)) {
+        return bench_ohm_cell(arena, field);
+    }
     return is_length(column) ? length_cell(arena, source->view->units, column, field, places)
                              : figure_text(arena, column, field, places);
 }
