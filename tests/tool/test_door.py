@@ -3,12 +3,13 @@
 that are over or stolen, passwords tried again and again, hosts and origins that are forged, paths that lead
 out, bodies without end, senders without haste.
 
-    test_door.py MARLING
+    test_door.py MARLING [--quick]      quick: without waiting for slow senders
 """
 import concurrent.futures
 import http.client
 import json
 import os
+import pty
 import re
 import shutil
 import socket
@@ -169,6 +170,50 @@ def is_known_by_its_authority():
     except ConnectionError:
         pass
     plain.close()
+
+
+# --- square codes ------------------------------------------------------------------------------
+
+
+def read_code(dark, side):
+    """What another program reads in a square code: `dark` has the (x, y) of its dark modules."""
+    scale = 4
+    path = os.path.join(FOLDER, "code.pgm")
+    rows = []
+    for y in range(side * scale):
+        rows.append(bytes(0 if (x // scale, y // scale) in dark else 255 for x in range(side * scale)))
+    with open(path, "wb") as file:
+        file.write(b"P5 %d %d 255\n" % (side * scale, side * scale) + b"".join(rows))
+    done = subprocess.run(["zbarimg", "--quiet", "--raw", path], capture_output=True, text=True)
+    return done.stdout.strip()
+
+
+def shows_where_to_go_as_a_code():
+    page = ask("GET", "/trust").text.decode()
+    side = int(re.search(r'viewBox="0 0 (\d+)', page).group(1))
+    dark = {(int(x), int(y)) for x, y in re.findall(r"M(\d+) (\d+)h1v1h-1z", page)}
+    url = re.search(r'<a href="(https://[^"]+)"', page).group(1)
+    expect(read_code(dark, side) == url + "trust", (read_code(dark, side), url))
+    for word in TOLD.split("in words: ")[1].split():
+        expect(word in page, "the page shows the words that the terminal shows")
+    # The terminal, which is one here: blocks of two modules, light ones drawn.
+    master, slave = pty.openpty()
+    desk = subprocess.Popen([MARLING, "serve", SHOP, "--listen", "0.0.0.0:0"], stdout=slave, env=ENV)
+    os.close(slave)
+    shown = b""
+    while b"in words" not in shown:
+        shown += os.read(master, 4096)
+    desk.terminate()
+    desk.wait(timeout=20)
+    os.close(master)
+    lines = [line for line in shown.decode().split("\r\n") if line and set(line) <= set("\u2588\u2580\u2584 ")]
+    dark = set()
+    for y, line in enumerate(lines):
+        for x, block in enumerate(line):
+            dark |= {(x, 2 * y)} if block in "\u2584 " else set()
+            dark |= {(x, 2 * y + 1)} if block in "\u2580 " else set()
+    url = re.search(r"https://\S+/trust", shown.decode()).group(0)
+    expect(read_code(dark, len(lines[0])) == url, (lines, url))
 
 
 # --- streams and links --------------------------------------------------------------------------
@@ -511,7 +556,7 @@ wants_people_first()
 has_a_usual_file()
 DESK, PORT = serve("--listen", "0.0.0.0:0")
 try:
-    greeting = DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline()
+    TOLD = greeting = DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline() + DESK.stdout.readline()
     blind = ssl.SSLContext(ssl.PROTOCOL_TLS_CLIENT)
     blind.check_hostname = False
     blind.verify_mode = ssl.CERT_NONE
@@ -525,6 +570,7 @@ try:
     TRUST = ssl.create_default_context(cadata=authority)
     keeps_its_key_to_itself()
     is_known_by_its_authority()
+    shows_where_to_go_as_a_code()
     streams_are_for_staff()
     customers_see_one_job()
     sessions_end()
@@ -535,7 +581,8 @@ try:
     names_can_not_be_told()
     connections_are_counted()
     passwords_can_not_be_guessed()
-    slow_senders_are_cut_off()
+    if "--quick" not in sys.argv:
+        slow_senders_are_cut_off()
     expect(DESK.poll() is None, "the desk still runs")
     DESK.terminate()
     expect(DESK.wait(timeout=20) == 0, "it ends when it is told to")
