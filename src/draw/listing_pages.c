@@ -90,7 +90,7 @@
     LISTING(ringout, "ring-out", "Ring-out, no power", "Bench",                                    \
             "step kind point_a point_b wires expected_ohm low_ohm high_ohm mode note")             \
     LISTING(ringout_tie, "ring-out-sides", "Sides of the isolation readings", "Bench",             \
-            "session point wires sides")                                                           \
+            "session point sides")                                                                 \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \
@@ -436,7 +436,8 @@ void listing_plan(SheetPlan *plan) {
         listing->name = KINDS[kind].name;
         listing->title = KINDS[kind].title;
         listing->grouped = by_module(listing->source.table);
-        listing->written = listing->source.table == TABLE_ringout;
+        listing->written =
+            listing->source.table == TABLE_ringout || listing->source.table == TABLE_pull_test;
         listing_measure(plan->arena, plan->fonts, listing, field_mm);
         if (listing->cramped && listing->source.matrix_rows != NULL) {
             /* More buses than stand beside each other: a line for each. */
