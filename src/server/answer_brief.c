@@ -1,6 +1,8 @@
 /* Where jobs stand, what the customer answered, and what a choice moves. */
 #include <math.h>
+#include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "app/moved.h"
 #include "base/parallel.h"
@@ -23,40 +25,68 @@ static json_t *standing_json(const StoreJobInfo *job, const StoreStanding *stand
                      standing->approved_by, "approved_at", standing->approved_at);
 }
 
+/* The one that was touched last first. */
+static int compare_touched(const void *left, const void *right) {
+    StoreAct l = ((const StoreJobInfo *)left)->last_act;
+    StoreAct r = ((const StoreJobInfo *)right)->last_act;
+    return l > r ? -1 : l < r ? 1 : 0;
+}
+
+/* Whether `text` has the words in it, letters of either case (ASCII). */
+static bool has_words(const char *text, const char *words) {
+    size_t length = strlen(words);
+    for (; strlen(text) >= length; text++) {
+        if (strncasecmp(text, words, length) == 0) {
+            return true;
+        }
+    }
+    return false;
+}
+
+/* `words`: only jobs with these in their name; `most`: how many. */
 void ask_today(Asking *asking) {
+    enum { USUAL = 40, MOST = 1000 };
+    const char *words = asking_value(asking, "words");
+    const char *asked_most = asking_value(asking, "most");
+    long most = asked_most == NULL ? USUAL : strtol(asked_most, NULL, 10);
     StoreJobInfo *jobs = NULL;
-    StoreStanding *standings = NULL;
-    size_t job_count = 0;
-    size_t count = 0;
+    size_t all = 0;
+    size_t found = 0;
     int64_t now_s = store_now_s();
     Store *store = desk_store(asking->desk);
-    Status status = store_jobs(store, asking->arena, &jobs, &job_count);
+    Status status = store_jobs(store, asking->arena, &jobs, &all);
+    for (size_t i = 0; i < all; i++) {
+        if (words == NULL || has_words(jobs[i].name, words)) {
+            jobs[found++] = jobs[i];
+        }
+    }
+    if (found > 1) {
+        qsort(jobs, found, sizeof *jobs, compare_touched);
+    }
+    most = most < 1 ? 1 : most > MOST ? MOST : most;
+    size_t count = found < (size_t)most ? found : (size_t)most;
+    StoreJob *numbers = ARENA_ARRAY(asking->arena, StoreJob, count + 1);
+    StoreStanding *standings = ARENA_ARRAY(asking->arena, StoreStanding, count + 1);
+    for (size_t i = 0; i < count; i++) {
+        numbers[i] = jobs[i].job;
+    }
     if (!status.failed) {
-        status = store_standings(store, asking->arena, STORE_NO_JOB, now_s, &standings, &count);
+        status = store_standings(store, asking->arena, numbers, count, now_s, standings);
     }
     desk_store_done(asking->desk);
     if (!asking_good(asking, status)) {
         return;
     }
     json_t *list = json_array();
-    for (size_t i = 0; i < job_count; i++) {
-        size_t low = 0; /* standings are by number */
-        size_t high = count;
-        while (low < high) {
-            size_t middle = low + (high - low) / 2;
-            if (standings[middle].job < jobs[i].job) {
-                low = middle + 1;
-            } else {
-                high = middle;
-            }
-        }
-        if (low < count && standings[low].job == jobs[i].job) {
-            json_array_append_new(list, standing_json(&jobs[i], &standings[low]));
+    for (size_t i = 0; i < count; i++) {
+        if (standings[i].job != STORE_NO_JOB) {
+            json_array_append_new(list, standing_json(&jobs[i], &standings[i]));
         }
     }
     asking_put_json(asking, 200,
-                    json_pack("{s:s, s:I, s:o}", "shop", desk_shop(asking->desk), "now_s",
-                              (json_int_t)now_s, "jobs", list));
+                    json_pack("{s:s, s:I, s:I, s:I, s:o}", "shop", desk_shop(asking->desk), "now_s",
+                              (json_int_t)now_s, "all", (json_int_t)all, "found", (json_int_t)found,
+                              "jobs", list));
 }
 
 /* --- brief ----------------------------------------------------------------------------------- */

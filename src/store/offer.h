@@ -97,9 +97,8 @@ typedef struct StoreStanding {
     const char *approved_at;
 } StoreStanding;
 
-/* Of all jobs, or of one (STORE_NO_JOB: all), by number. One question each to the file, however
- * many jobs there are. */
-STATUS_USE Status store_standings(Store *store, Arena *arena, StoreJob job, int64_t now_s,
-                                  StoreStanding **standings, size_t *count);
+/* Of each of the jobs, in their order; STORE_NO_JOB where there is none (any more). */
+STATUS_USE Status store_standings(Store *store, Arena *arena, const StoreJob *jobs, size_t count,
+                                  int64_t now_s, StoreStanding *standings);
 
 #endif

@@ -198,11 +198,11 @@ Status store_books(Store *store, Arena *arena, StoreJob job, StoreBook **books, 
 
 /* --- standings ------------------------------------------------------------------------------- */
 
-/* ?1: the job or -1; ?2: now. Gates, questions and options are rows of the schema's own tables. */
+/* ?1: the job; ?2: now. Gates, questions and options are rows of the schema's own tables. */
 static const char STANDING[] =
     "SELECT j.job,"
     " ifnull((SELECT title FROM job WHERE _job = j.job LIMIT 1), ''),"
-    " p.gate, p.step, p.date, n.gate, n.step,"
+    " p.gate, (SELECT step FROM gate WHERE gate = p.gate), p.date, n.gate, n.step,"
     " (SELECT count(*) FROM brief_question q WHERE NOT EXISTS (SELECT 1 FROM brief b WHERE"
     "  b._job = j.job AND b.question = q.question AND ifnull(b.answer, '') <> '')),"
     " (SELECT count(*) FROM brief_question q WHERE q.gate = n.gate AND NOT EXISTS (SELECT 1 FROM"
@@ -217,40 +217,41 @@ static const char STANDING[] =
     "  CAST(strftime('%s', max(at)) AS INTEGER) FROM shop_approval WHERE job = j.job), 0)), 0),"
     " a.person, a.at"
     " FROM shop_job j"
-    " LEFT JOIN (SELECT d._job AS job, d.gate, g.step, d.date, max(g.rank) FROM passed d JOIN"
-    "  gate g USING (gate) GROUP BY d._job) p ON p.job = j.job"
+    " LEFT JOIN passed p ON p._job = j.job AND p.gate = (SELECT d.gate FROM passed d JOIN gate g"
+    "  USING (gate) WHERE d._job = j.job ORDER BY g.rank DESC LIMIT 1)"
     " LEFT JOIN gate n ON n.gate = (SELECT g.gate FROM gate g WHERE NOT EXISTS (SELECT 1 FROM"
     "  passed d WHERE d._job = j.job AND d.gate = g.gate) ORDER BY g.rank LIMIT 1)"
     " LEFT JOIN shop_approval a ON a.approval = (SELECT max(approval) FROM shop_approval WHERE"
     "  job = j.job)"
-    " WHERE j.job > 0 AND (?1 < 0 OR j.job = ?1) ORDER BY j.job";
+    " WHERE j.job = ?1";
 
-Status store_standings(Store *store, Arena *arena, StoreJob job, int64_t now_s,
-                       StoreStanding **standings, size_t *count) {
+Status store_standings(Store *store, Arena *arena, const StoreJob *jobs, size_t count,
+                       int64_t now_s, StoreStanding *standings) {
     Status status = status_ok();
-    size_t capacity = 0;
-    *standings = NULL;
-    *count = 0;
     sqlite3_stmt *select = store_prepare(store, STANDING, &status);
-    sqlite3_bind_int64(select, 1, job);
-    sqlite3_bind_int64(select, 2, now_s);
-    while (store_step(store, select, &status)) {
-        *ARENA_PUSH(arena, *standings, *count, capacity) = (StoreStanding){
-            .job = sqlite3_column_int64(select, 0),
-            .title = store_column_text(arena, select, 1),
-            .gate = store_column_text(arena, select, 2),
-            .step = store_column_text(arena, select, 3),
-            .date = store_column_text(arena, select, 4),
-            .next = store_column_text(arena, select, 5),
-            .next_step = store_column_text(arena, select, 6),
-            .questions = sqlite3_column_int64(select, 7),
-            .questions_now = sqlite3_column_int64(select, 8),
-            .options = sqlite3_column_int64(select, 9),
-            .notes = sqlite3_column_int64(select, 10),
-            .waiting_s = sqlite3_column_int64(select, 11),
-            .approved_by = store_column_text(arena, select, 12),
-            .approved_at = store_column_text(arena, select, 13),
-        };
+    for (size_t i = 0; i < count; i++) {
+        standings[i] = (StoreStanding){.job = STORE_NO_JOB};
+        sqlite3_bind_int64(select, 1, jobs[i]);
+        sqlite3_bind_int64(select, 2, now_s);
+        if (store_step(store, select, &status)) {
+            standings[i] = (StoreStanding){
+                .job = sqlite3_column_int64(select, 0),
+                .title = store_column_text(arena, select, 1),
+                .gate = store_column_text(arena, select, 2),
+                .step = store_column_text(arena, select, 3),
+                .date = store_column_text(arena, select, 4),
+                .next = store_column_text(arena, select, 5),
+                .next_step = store_column_text(arena, select, 6),
+                .questions = sqlite3_column_int64(select, 7),
+                .questions_now = sqlite3_column_int64(select, 8),
+                .options = sqlite3_column_int64(select, 9),
+                .notes = sqlite3_column_int64(select, 10),
+                .waiting_s = sqlite3_column_int64(select, 11),
+                .approved_by = store_column_text(arena, select, 12),
+                .approved_at = store_column_text(arena, select, 13),
+            };
+        }
+        sqlite3_reset(select);
     }
     sqlite3_finalize(select);
     return status;

@@ -21,6 +21,13 @@ export interface Standing {
   approved_by: string;
   approved_at: string;
 }
+export interface Today {
+  shop: string;
+  now_s: number;
+  all: number; // jobs there are
+  found: number; // with the words
+  jobs: Standing[]; // of those, the ones touched last
+}
 export interface Question {
   question: string;
   asks: string;
@@ -109,7 +116,8 @@ export interface Books {
 }
 
 export const brief_api = {
-  today: () => api_get<{ shop: string; now_s: number; jobs: Standing[] }>("/api/today"),
+  today: (words: string, most: number) =>
+    api_get<Today>("/api/today", { words, most: String(most) }),
   brief: (job: string) => api_get<Brief>("/api/brief", { job }),
   weigh: (job: string, option: string, chosen: string) =>
     api_get<Moved>("/api/weigh", { job, option, chosen }),

@@ -2,11 +2,11 @@
 // asked for the first few, for each job has to be proved for them.
 import { useEffect, useState } from "preact/hooks";
 import { api } from "./api";
-import { brief_api, type Standing } from "./brief_api";
+import { brief_api, type Standing, type Today as Answer } from "./brief_api";
 import { attempt, changes, link } from "./state";
 
 const PROVED_AT_ONCE = 6;
-const SHOWN_AT_ONCE = 100;
+const SHOWN_AT_ONCE = 40;
 const LOOK_AGAIN_MS = 2000;
 
 function age(from_s: number, now_s: number): string {
@@ -182,15 +182,13 @@ function FirstSteps({ job }: { job: string }) {
 }
 
 export function Today() {
-  const [answer, set_answer] = useState<{ shop: string; now_s: number; jobs: Standing[] } | null>(
-    null,
-  );
+  const [answer, set_answer] = useState<Answer | null>(null);
   const [most, set_most] = useState(SHOWN_AT_ONCE);
   const [words, set_words] = useState("");
   const round = changes.value;
   useEffect(() => {
     let current = true;
-    void attempt(() => brief_api.today()).then((said) => {
+    void attempt(() => brief_api.today(words, most)).then((said) => {
       if (current && said) {
         set_answer(said);
       }
@@ -198,52 +196,48 @@ export function Today() {
     return () => {
       current = false;
     };
-  }, [round]);
+  }, [round, words, most]);
   // What another program puts in is told by nobody: an empty file is looked at again.
-  const empty = answer?.jobs.length === 0;
+  const empty = answer?.all === 0;
   useEffect(() => {
     if (!empty) {
       return undefined;
     }
     const timer = setInterval(() => {
-      void brief_api.today().then(set_answer).catch(() => undefined);
+      void brief_api.today("", SHOWN_AT_ONCE).then(set_answer).catch(() => undefined);
     }, LOOK_AGAIN_MS);
     return () => clearInterval(timer);
   }, [empty]);
   if (answer === null) {
     return <p class="plain">Opening the shop file ...</p>;
   }
-  if (answer.jobs.length === 0) {
+  if (empty) {
     return <Empty shop={answer.shop} />;
   }
-  const wanted = words.toLowerCase();
-  const sorted = [...answer.jobs]
-    .sort((a, b) => b.act - a.act)
-    .filter((job) => `${job.name} ${job.title}`.toLowerCase().includes(wanted));
-  const newest = sorted[0];
+  const newest = answer.jobs[0];
   return (
     <div class="plain">
       <h1>Today</h1>
-      {answer.jobs.length > PROVED_AT_ONCE && (
+      {answer.all > PROVED_AT_ONCE && (
         <form class="line-form" onSubmit={(event) => event.preventDefault()}>
           <label>
-            jobs with
+            jobs with this in their name
             <input value={words} onInput={(event) => set_words(event.currentTarget.value)} />
           </label>
-          <span>
-            {sorted.length} of {answer.jobs.length}
+          <span role="status">
+            {answer.found} of {answer.all}
           </span>
         </form>
       )}
-      {newest && <FirstSteps job={newest.name} />}
+      {newest && words === "" && <FirstSteps job={newest.name} />}
       <ul>
-        {sorted.slice(0, most).map((job, i) => (
+        {answer.jobs.map((job, i) => (
           <Job key={job.name} job={job} now_s={answer.now_s} at_once={i < PROVED_AT_ONCE} />
         ))}
       </ul>
-      {sorted.length > most && (
+      {answer.found > answer.jobs.length && (
         <button type="button" onClick={() => set_most(most + SHOWN_AT_ONCE)}>
-          {sorted.length - most} more
+          {answer.found - answer.jobs.length} more
         </button>
       )}
     </div>
