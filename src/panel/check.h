@@ -62,6 +62,8 @@ typedef struct PanelChecks {
     PanelReach *reaches;
     size_t reach_count;
     PanelHeat *heats; /* by face */
+    size_t measured;  /* pairs of contours or boxes that were measured against each other: the work,
+                         which must not grow faster than the panel */
 } PanelChecks;
 
 /* Minutes of arc under which a height is seen from a distance. */

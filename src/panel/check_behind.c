@@ -182,6 +182,7 @@ static void check_bodies(PanelChecking *checking, const PanelFace *face) {
             if (b->box.u0_mm >= a->box.u1_mm) {
                 break;
             }
+            checking->checks->measured += areas_meet(&a->box, &b->box) ? 1 : 0;
             bool tools = a->kind == PANEL_TOOL && b->kind == PANEL_TOOL;
             if (a->item != b->item && !tools && areas_meet(&a->box, &b->box) &&
                 a->from_mm < b->to_mm - SLACK_MM && b->from_mm < a->to_mm - SLACK_MM) {

@@ -112,6 +112,10 @@ static void check_covers(Fronts *fronts, const Covered *a, const Covered *b) {
             if (cover_a->kind == COVER_FRONT && cover_b->kind == COVER_FRONT) {
                 least_mm = fmax(least_mm, fmax(cover_a->room_mm, cover_b->room_mm));
             }
+            if (panel_box_gap_mm(&cover_a->contour.box, &cover_b->contour.box) > least_mm) {
+                continue;
+            }
+            fronts->checking->checks->measured++;
             double mm =
                 panel_area_distance_mm(&cover_a->contour, &cover_b->contour, least_mm, NULL, NULL);
             if (mm < least_mm - SLACK_MM) {

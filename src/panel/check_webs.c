@@ -105,6 +105,10 @@ static void check_pairs(Sweep *sweep) {
                 break;
             }
             double least_mm = limit_mm(sweep, hole, other);
+            if (panel_box_gap_mm(&hole->contour.box, &other->contour.box) > least_mm) {
+                continue;
+            }
+            sweep->checking->checks->measured++;
             double mm =
                 panel_area_distance_mm(&hole->contour, &other->contour, least_mm, NULL, NULL);
             if (mm < least_mm - SLACK_MM) {
@@ -133,6 +137,7 @@ static void check_edge(Sweep *sweep, uint32_t id) {
     double least_mm = edge_limit_mm(sweep, hole);
     double reach_mm = sweep->checking->figures ? (double)INFINITY : least_mm;
     PanelPoint at = hole->contour.pieces[0].from;
+    sweep->checking->checks->measured++;
     double mm =
         panel_contour_distance_mm(&hole->contour, &sweep->face->outline, reach_mm, &at, NULL);
     bool inside = panel_contour_holds(&sweep->face->outline, hole->contour.pieces[0].from);

@@ -83,12 +83,67 @@ static void what_a_designer_reckoned(void **state) {
     proof_free(&proof);
 }
 
+static const Finding *finding_of(const Proof *proof, RuleId rule, const char *key) {
+    for (size_t i = 0; i < proof->findings.count; i++) {
+        const Finding *finding = &proof->findings.rows[i];
+        if (finding->rule == rule && strcmp(finding->key, key) == 0) {
+            return finding;
+        }
+    }
+    return NULL;
+}
+
+/* Mistakes of the panel as it was issued, each by its rule and number; no other of severity error,
+ * and none in the corrected twin. */
+static void mistakes_of_the_panel(void **state) {
+    (void)state;
+    static const struct {
+        RuleId rule;
+        const char *key;
+        double value;
+        double limit;
+    } MISTAKES[] = {
+        {RULE_PANEL_DEPTH, "PD2", 145, 138}, {RULE_PANEL_KERF, "MAIN", 0, 1},
+        {RULE_PANEL_COAT, "MAIN", 0, 1},     {RULE_PANEL_MARK, "SW_ENA", 0, 1},
+        {RULE_PANEL_MARK, "SW_WHEEL", 0, 1},
+    };
+    Proof proof;
+    ProofOptions options = {.library = MARLING_SOURCE_DIR "/library", .no_faults = true};
+    proof_run(MARLING_SOURCE_DIR "/examples/osier", &options, &proof);
+    size_t count = sizeof MISTAKES / sizeof *MISTAKES;
+    for (size_t i = 0; i < count; i++) {
+        const Finding *finding = finding_of(&proof, MISTAKES[i].rule, MISTAKES[i].key);
+        assert_non_null(finding);
+        assert_near(finding->value, MISTAKES[i].value, 1e-9);
+        assert_near(finding->limit, MISTAKES[i].limit, 1e-9);
+    }
+    const Finding *heat = finding_of(&proof, RULE_PANEL_UNKNOWN, "MAIN");
+    assert_non_null(heat);
+    assert_non_null(strstr(heat->message, "146 W"));
+    size_t errors = 0;
+    for (size_t i = 0; i < proof.findings.count; i++) {
+        const Finding *finding = &proof.findings.rows[i];
+        errors += finding->severity == SEVERITY_ERROR &&
+                  strncmp(rule_name(finding->rule), "panel.", 6) == 0;
+    }
+    assert_int_equal(errors, count);
+    proof_free(&proof);
+    proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
+    for (size_t i = 0; i < proof.findings.count; i++) {
+        const Finding *finding = &proof.findings.rows[i];
+        assert_false(finding->severity == SEVERITY_ERROR &&
+                     strncmp(rule_name(finding->rule), "panel.", 6) == 0);
+    }
+    proof_free(&proof);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(heights_under_an_angle),
         cmocka_unit_test(number_six_heads),
         cmocka_unit_test(air_of_the_standard_atmosphere),
         cmocka_unit_test(what_a_designer_reckoned),
+        cmocka_unit_test(mistakes_of_the_panel),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -1,7 +1,9 @@
-/* Suggested layouts: a hundred sets of items that are known to fit, because they are cut from a
- * legal layout, find a legal place again without it, pass the checks of a person's layout, and
- * please more than a plain packing in rows; what is pinned stays; the same question has the same
- * answer. Seeded, the seed printed. */
+/* Suggested layouts: sets of items that are known to fit, because they are cut from a legal layout,
+ * find a legal place again without it, pass the checks of a person's layout, and please more than a
+ * plain packing in rows; what is pinned stays; the same question has the same answer. The first 30
+ * of a hundred sets, all of them with MARLING_ALL in the environment. Seeded, the seed printed. */
+#include <stdlib.h>
+
 #include "panel/suggest.h"
 #include "support/job.h"
 #include "near.h"
@@ -12,7 +14,10 @@
 #if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
 enum { SETS = 8, ITEMS_MOST = 26, ENOUGH = 7 };
 #else
-enum { SETS = 100, ITEMS_MOST = 26, ENOUGH = 95 };
+enum { SETS = 100, SETS_USUAL = 30, ITEMS_MOST = 26 };
+
+/* One set in so many, at most, finds no legal layout: 5 of the hundred, 2 of the first 30. */
+enum { MISSED_ONE_IN = 20 };
 #endif
 
 static uint32_t seed;
@@ -152,7 +157,8 @@ static void sets_that_fit_find_a_place_again(void **state) {
     int legal = 0;
     int packed = 0;
     int items = 0;
-    for (int i = 0; i < SETS; i++) {
+    int sets = getenv("MARLING_ALL") != NULL ? SETS : SETS_USUAL;
+    for (int i = 0; i < sets; i++) {
         Set set;
         random_set(&set);
         items += set.count;
@@ -190,9 +196,9 @@ static void sets_that_fit_find_a_place_again(void **state) {
         }
         arena_free(&job.arena);
     }
-    print_message("%d of %d sets legal, %.1f items a set; in plain rows %d fit\n", legal, SETS,
-                  (double)items / SETS, packed);
-    assert_true(legal >= ENOUGH);
+    print_message("%d of %d sets legal, %.1f items a set; in plain rows %d fit\n", legal, sets,
+                  (double)items / sets, packed);
+    assert_true(sets - legal <= (sets + MISSED_ONE_IN - 1) / MISSED_ONE_IN);
 }
 
 static void what_is_pinned_stays(void **state) {
