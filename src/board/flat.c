@@ -27,8 +27,11 @@
 #define PLANS_MOST 256
 #define SHAPES_MOST 64u   /* nodes of a part that is first laid by shapes */
 #define GROW_TRIALS 1500u /* places tried in one layout arm by arm, for each arm */
-#define GROW_SHARE 0.4    /* no such layout fills more of its boards */
-#define GROW_WAYS 2u      /* on each number of boards */
+/* What leaves a share of all arms out is not tried again on less than so many times its boards. */
+#define GROW_SAME 0.5
+#define GROW_MORE 0.8
+#define GROW_SHARE 0.26 /* no such layout fills more of its boards */
+#define GROW_WAYS 2u    /* on each number of boards */
 #define TRIALS_MOST                                                                                \
     250u /* places tried in one layout, for each arm, before it goes without loose ones */
 #define AREA_SHARE 0.75 /* no layout fills more of its boards: not tried */
@@ -90,6 +93,8 @@ typedef struct Layout {
     bool branches_first;
     uint32_t cost; /* of its plan */
     bool grown;    /* arm by arm */
+    bool runs_on;  /* folded between these */
+    FlatRuns runs;
 } Layout;
 
 /* How many boards and passes. */
@@ -131,12 +136,15 @@ static double nudge_mm(uint32_t i, double step_mm) {
 
 /* The trunk alone into the room; false when it can't be folded so or does not fit. */
 static bool put_trunk(Arena *out, const FlatSearch *search, const Trunk *trunk, size_t mark,
-                      const Layout *layout, bool finish, FlatPath *path) {
+                      Layout *layout, bool finish, FlatPath *path) {
     FlatRoom *room = search->room;
     room->trials++;
     flat_room_cut(room, mark);
-    bool fits = flat_chain_lay(out, &search->frame, &trunk->chain, &layout->folds, layout->from,
-                               layout->heading_rad, path);
+    bool fits =
+        (!layout->runs_on || flat_runs_fold(search->arena, room, &trunk->chain, layout->from,
+                                            trunk->after_mm, &layout->runs, &layout->folds)) &&
+        flat_chain_lay(out, &search->frame, &trunk->chain, &layout->folds, layout->from,
+                       layout->heading_rad, path);
     if (fits) {
         FlatSamples own = {0};
         flat_chain_samples(out, &search->frame, &trunk->chain, path, true, &own);
@@ -222,13 +230,11 @@ static bool nth_layout(const FlatSearch *search, const Trunk *trunk, uint32_t n,
     double reach_mm = usable_mm * SHARES[b];
     double pitch_mm = height_mm / layout->passes * PITCHES[a];
     double low_mm = (height_mm - pitch_mm * (layout->passes - 1)) * LOWS[a];
-    layout->folds = (FlatFolds){.first_run_mm = reach_mm - trunk->before_mm - trunk->radius_mm,
-                                .run_mm = reach_mm - 2.0 * trunk->radius_mm,
-                                .sign = up ? 1.0 : -1.0,
-                                .pitch_mm = pitch_mm};
-    layout->from = (FlatPoint){edge_mm + (usable_mm - reach_mm) / 2.0 + trunk->before_mm,
-                               up ? low_mm : height_mm - low_mm};
-    return layout->folds.run_mm > 200.0;
+    double left_mm = edge_mm + (usable_mm - reach_mm) / 2.0;
+    layout->runs_on = true;
+    layout->runs = (FlatRuns){left_mm, left_mm + reach_mm, pitch_mm, up};
+    layout->from = (FlatPoint){left_mm + trunk->before_mm, up ? low_mm : height_mm - low_mm};
+    return reach_mm > 400.0;
 }
 
 /* Tries `count` ways from the n-th on; true when one leaves nothing out and turns nothing. */
@@ -361,15 +367,23 @@ static void lay_grown(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
                       uint32_t least_rows, double area, Layout *best) {
     Plan plans[PLANS_MOST] = {{0}};
     size_t count = list_plans(search, trunk, least_columns, least_rows, area / GROW_SHARE, plans);
+    double least_boards = 0.0; /* what left many out is not tried on hardly more ground */
     for (size_t i = 0; i < count; i++) {
         plans[i].grown = true;
         if (best->failed == 0 && plan_cost(&plans[i]) >= best->cost) {
             return;
         }
+        uint32_t boards = plans[i].columns * plans[i].rows;
+        if (boards < least_boards) {
+            continue;
+        }
         Layout found = {.failed = UINT32_MAX};
         try_plan(search, trunk, mark, &plans[i], GROW_WAYS, &found);
         if (found.failed == 0) {
             *best = found;
+        } else if (found.failed < UINT32_MAX) {
+            double missed = (double)found.failed / search->frame.tree->arm_count;
+            least_boards = fmax(least_boards, boards * (GROW_SAME + GROW_MORE * missed));
         }
     }
 }

@@ -27,7 +27,7 @@
 #define PUSHED_MOST 8u
 #define TRIES_OWN_SIDE 2u /* failures after which an arm may go to the other side */
 #define TRIES_MOST 24u    /* and after which growing is given up */
-#define STALL_TRIALS 60u  /* for each arm, without fewer left over than before: given up */
+#define STALL_TRIALS 45u  /* for each arm, without fewer left over than before: given up */
 
 typedef struct Spot {
     FlatPoint from;

@@ -96,8 +96,14 @@ bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t
 /* Takes out what came with that owner after the first `mark` samples. */
 void flat_room_remove(FlatRoom *room, size_t mark, uint32_t owner);
 
+/* Whether it would lie over an edge, or on a seam what must not lie there. */
+bool flat_room_is_off(const FlatRoom *room, const FlatSample *sample);
+
 /* Moves a sample: first turned about the origin, then shifted. */
 FlatSample flat_sample_moved(const FlatSample *sample, FlatPoint to, double cosine, double sine);
+
+#define FLAT_TURN_CLEAR_MM 4.0 /* between an arc and a node */
+#define FLAT_LEAST_RADIUS_MM 30.0
 
 /* --- chains -------------------------------------------------------------------------------------
  */
@@ -110,8 +116,18 @@ typedef struct FlatChain {
     uint32_t count;  /* of arms */
 } FlatChain;
 
-/* How a chain is laid: a turn after the first stretch, then half turns to and fro. */
+/* An arc that begins so far along a chain, inside one arm. */
+typedef struct FlatTurn {
+    double at_mm;
+    double turn_rad;
+    bool folds; /* the second of a half turn */
+} FlatTurn;
+
+/* How a chain is laid: a turn after the first stretch, then half turns to and fro; or turns at
+ * places that were worked out before. */
 typedef struct FlatFolds {
+    const FlatTurn *turns; /* NULL: by what follows */
+    uint32_t turn_count;
     double first_deg;    /* 0: none; positive: to the left */
     double first_at_mm;  /* no sooner */
     double first_run_mm; /* straight run until the first half turn; INFINITY: never */
@@ -134,6 +150,22 @@ typedef struct FlatPath {
 /* Lays a chain from `from` on; false when a turn finds no arm long enough for it. */
 bool flat_chain_lay(Arena *out, const FlatFrame *frame, const FlatChain *chain,
                     const FlatFolds *folds, FlatPoint from, double heading_rad, FlatPath *path);
+
+/* Where a trunk runs to and fro on the boards of a room: its middle line between two edges along x,
+ * the runs `pitch_mm` apart at least, going up or down from the first. */
+typedef struct FlatRuns {
+    double low_mm;
+    double high_mm;
+    double pitch_mm;
+    bool up;
+} FlatRuns;
+
+/* Works out turns for a chain that begins at `from` and goes to the right, so that nothing of it
+ * lies over an edge or wrongly on a seam: each half turn as late as it can be, or one quarter turn
+ * when the rest then fits; earlier ones when those after them fit nowhere. `end_mm`: depth of what
+ * is at its end. False when none was found with a bounded number of tries. */
+bool flat_runs_fold(Arena *out, const FlatRoom *room, const FlatChain *chain, FlatPoint from,
+                    double end_mm, const FlatRuns *runs, FlatFolds *folds);
 
 /* Its samples, connectors at its end included (at its beginning too when `root`). */
 void flat_chain_samples(Arena *out, const FlatFrame *frame, const FlatChain *chain,

@@ -8,8 +8,6 @@
 #include "base/check.h"
 #include "base/units.h"
 
-#define TURN_CLEAR_MM 4.0 /* between an arc and a node */
-#define LEAST_RADIUS_MM 30.0
 #define SAGITTA_MM 0.4 /* of the chords an arc is cut into; below what flat_room.c allows for */
 
 /* --- pieces -------------------------------------------------------------------------------------
@@ -33,7 +31,7 @@ FlatPoint flat_piece_at(const FlatPiece *piece, double s_mm, double *heading_rad
 double flat_radius_mm(const FlatFrame *frame, uint32_t arm) {
     const FlatArm *row = &frame->tree->arms[arm];
     double own_mm = 0.5 * (row->od_mm + frame->shop->spacing_mm) + 1.0;
-    return fmax(fmax(row->bend_mm, own_mm), LEAST_RADIUS_MM);
+    return fmax(fmax(row->bend_mm, own_mm), FLAT_LEAST_RADIUS_MM);
 }
 
 /* --- laying -------------------------------------------------------------------------------------
@@ -99,8 +97,9 @@ static double arc_length_mm(const Walk *walk, uint32_t index, double turn_rad) {
 static double fit_after(const Walk *walk, double from_mm, double turn_rad) {
     const FlatChain *chain = walk->chain;
     for (uint32_t i = walk->index; i < chain->count; i++) {
-        double start_mm = fmax(from_mm, chain->at_mm[i] + TURN_CLEAR_MM);
-        if (start_mm + arc_length_mm(walk, i, turn_rad) + TURN_CLEAR_MM <= chain->at_mm[i + 1]) {
+        double start_mm = fmax(from_mm, chain->at_mm[i] + FLAT_TURN_CLEAR_MM);
+        if (start_mm + arc_length_mm(walk, i, turn_rad) + FLAT_TURN_CLEAR_MM <=
+            chain->at_mm[i + 1]) {
             return start_mm;
         }
     }
@@ -112,9 +111,10 @@ static double fit_before(const Walk *walk, double from_mm, double turn_rad) {
     const FlatChain *chain = walk->chain;
     double best_mm = NAN;
     for (uint32_t i = walk->index; i < chain->count && chain->at_mm[i] <= from_mm; i++) {
-        double last_mm = chain->at_mm[i + 1] - TURN_CLEAR_MM - arc_length_mm(walk, i, turn_rad);
+        double last_mm =
+            chain->at_mm[i + 1] - FLAT_TURN_CLEAR_MM - arc_length_mm(walk, i, turn_rad);
         double start_mm = fmin(from_mm, last_mm);
-        if (start_mm >= fmax(walk->at_mm, chain->at_mm[i] + TURN_CLEAR_MM)) {
+        if (start_mm >= fmax(walk->at_mm, chain->at_mm[i] + FLAT_TURN_CLEAR_MM)) {
             best_mm = start_mm;
         }
     }
@@ -162,6 +162,10 @@ bool flat_chain_lay(Arena *out, const FlatFrame *frame, const FlatChain *chain,
     double end_mm = chain->at_mm[chain->count];
     path->points[0] = from;
     path->headings_rad[0] = heading_rad;
+    for (uint32_t i = 0; folds->turns != NULL && i < folds->turn_count; i++) {
+        turn_at(&walk, folds->turns[i].at_mm, folds->turns[i].turn_rad);
+        path->folds += folds->turns[i].folds ? 1 : 0;
+    }
     if (folds->first_deg != 0.0) {
         double turn_rad = units_rad_from_deg(folds->first_deg);
         double start_mm = fit_after(&walk, folds->first_at_mm, turn_rad);
@@ -170,7 +174,7 @@ bool flat_chain_lay(Arena *out, const FlatFrame *frame, const FlatChain *chain,
         }
         turn_at(&walk, start_mm, turn_rad);
     }
-    double run_mm = folds->first_run_mm;
+    double run_mm = folds->turns != NULL ? (double)INFINITY : folds->first_run_mm;
     double sign = folds->sign;
     while (end_mm - walk.at_mm > run_mm) {
         double turn_rad = sign * UNITS_PI / 2.0;

@@ -246,7 +246,7 @@ static bool is_on_seam(const FlatRoom *room, const FlatSample *sample, double on
            (sample->high_mm >= length_mm && is_in_seam(two_mm, two_mm, board_mm, count, shop));
 }
 
-static bool is_off_board(const FlatRoom *room, const FlatSample *sample) {
+bool flat_room_is_off(const FlatRoom *room, const FlatSample *sample) {
     const FlatShop *shop = room->frame->shop;
     double low_x_mm = fmin(sample->x1_mm, sample->x2_mm) - sample->half_mm - CHORD_SLACK_MM;
     double high_x_mm = fmax(sample->x1_mm, sample->x2_mm) + sample->half_mm + CHORD_SLACK_MM;
@@ -324,7 +324,7 @@ void flat_room_add(FlatRoom *room, const FlatSample *sample) {
 }
 
 bool flat_room_hits(const FlatRoom *room, const FlatSample *sample) {
-    if (room->bounded && is_off_board(room, sample)) {
+    if (room->bounded && flat_room_is_off(room, sample)) {
         return true;
     }
     Cells cells = cells_of(sample, room->reach_mm);
@@ -357,7 +357,7 @@ static bool note_owner(uint32_t owner, uint32_t *owners, uint32_t *count, uint32
 
 bool flat_room_blockers(const FlatRoom *room, const FlatSample *sample, uint32_t *owners,
                         uint32_t *count, uint32_t most) {
-    if (room->bounded && is_off_board(room, sample)) {
+    if (room->bounded && flat_room_is_off(room, sample)) {
         return false;
     }
     Cells cells = cells_of(sample, room->reach_mm);

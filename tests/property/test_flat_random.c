@@ -23,11 +23,11 @@ static const FlatShop SHOP = {.board_length_mm = 2440.0,
                               .hand_mm = 12.0,
                               .zone_mm = 80.0};
 
-#define TREES_ORDINARY 40u
+#define TREES_ORDINARY 30u
 #define ARMS_LEAST 5u
 #define ARMS_MOST 300u
 #define TRIALS_PER_ARM 12000u /* no tree takes more: about twice what the worst of 500 took */
-#define BOARDS_MEAN_MOST 6.0  /* of large trees too: a search that gives up its boards is seen */
+#define BOARDS_MEAN_MOST 6.5  /* of large trees too: a search that gives up its boards is seen */
 
 static uint32_t arms_of(uint64_t seed) {
     return ARMS_LEAST + (uint32_t)((seed * 2654435761u >> 8) % (ARMS_MOST - ARMS_LEAST + 1));
