@@ -157,12 +157,12 @@ static void sign(FaultsLister *lister, Signature *signature, uint32_t word) {
 }
 
 static void sign_ids(FaultsLister *lister, Signature *signature, const uint32_t *ids,
-                     uint32_t count) {
+                     uint32_t first_id, uint32_t count) {
     size_t head = signature->count;
     sign(lister, signature, 0);
     size_t first = signature->count;
     for (uint32_t i = 0; i < count; i++) {
-        sign(lister, signature, ids[i]);
+        sign(lister, signature, ids[first_id + i]);
     }
     if (count > 1) {
         qsort(&signature->words[first], count, sizeof *ids, compare_ids);
@@ -198,12 +198,12 @@ static void sign_failure(FaultsLister *lister, const Chains *chains, const Failu
         }
     }
     sign(lister, signature, UINT32_MAX);
-    sign_ids(lister, signature, &list->welded[failure->welded_first], failure->welded_count);
-    sign_ids(lister, signature, &list->conductors[failure->conductor_first],
+    sign_ids(lister, signature, list->welded, failure->welded_first, failure->welded_count);
+    sign_ids(lister, signature, list->conductors, failure->conductor_first,
              failure->conductor_count);
-    sign_ids(lister, signature, &list->owners[failure->owner_first], failure->owner_count);
-    sign_ids(lister, signature, &list->nets[failure->net_first], failure->net_count);
-    sign_ids(lister, signature, &list->ports[failure->port_first], failure->port_count);
+    sign_ids(lister, signature, list->owners, failure->owner_first, failure->owner_count);
+    sign_ids(lister, signature, list->nets, failure->net_first, failure->net_count);
+    sign_ids(lister, signature, list->ports, failure->port_first, failure->port_count);
 }
 
 /* --- classes ------------------------------------------------------------------------------------
