@@ -585,7 +585,7 @@ try:
         slow_senders_are_cut_off()
     expect(DESK.poll() is None, "the desk still runs")
     DESK.terminate()
-    expect(DESK.wait(timeout=20) == 0, "it ends when it is told to")
+    expect(DESK.wait(timeout=60) == 0, "it ends when it is told to: " + DESK.stderr.read()[:4000])
     run("check-shop", SHOP)
 finally:
     DESK.kill()
