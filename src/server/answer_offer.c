@@ -1,6 +1,7 @@
 /* What a customer sees by a link, chooses and approves; links themselves. */
 #include <string.h>
 
+#include "server/door.h"
 #include "server/offering.h"
 #include "server/routes.h"
 #include "store/offer.h"
@@ -242,9 +243,13 @@ void ask_link(Asking *asking) {
         Status status = store_make_link(store, &by, job, "offer", now_s, ends_s, token);
         desk_store_done(asking->desk);
         if (asking_good(asking, status)) {
-            const char *path = arena_format(asking->arena, "/customer.html#%s", token);
+            /* Where others find the desk; the page knows it too where nobody else does. */
+            const Door *door = asking->asked->door;
+            const char *url = door == NULL ? "" : door_options(door)->url;
             asking_put_json(asking, 200,
-                            json_pack("{s:s, s:I}", "path", path, "ends_s", (json_int_t)ends_s));
+                            json_pack("{s:s, s:s, s:I}", "desk", url, "path",
+                                      arena_format(asking->arena, "customer.html#%s", token),
+                                      "ends_s", (json_int_t)ends_s));
         }
     }
     json_decref(body);

@@ -318,7 +318,7 @@ function Customer({ brief, reload }: { brief: Brief; reload: () => void }) {
   const make_link = async () => {
     const answer = await attempt(() => brief_api.link(job, what, 14));
     if (answer) {
-      set_made(`${location.origin}${answer.path}`);
+      set_made(`${answer.desk || `${location.origin}/`}${answer.path}`);
       look();
     }
   };

@@ -124,7 +124,7 @@ export const brief_api = {
   choose: (job: string, option: string, chosen: string) =>
     api_post<{ act: number; moved: Moved }>("/api/choose", { job, option, chosen, what: "" }),
   link: (job: string, what: string, days: number) =>
-    api_post<{ path: string; ends_s: number }>("/api/link", { job, what, days }),
+    api_post<{ desk: string; path: string; ends_s: number }>("/api/link", { job, what, days }),
   links: (job: string) =>
     api_get<{ now_s: number; links: Link[]; packs: Pack[] }>("/api/links", { job }),
   end_link: (job: string, link: number) => api_post("/api/link/end", { job, link }),
