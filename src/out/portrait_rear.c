@@ -13,6 +13,7 @@
 #define CABLE_RGB 0x1B1C1Eu
 #define BODY_RGB 0x6F767Cu
 #define CONNECTOR_RGB 0x2E3236u
+#define SIDE_WORD_MM 30.0 /* least room for a word */
 #define OBSTACLE_RGB 0x8A4B00u
 
 typedef struct Block {
@@ -394,10 +395,12 @@ void portrait_side(const Portrait *portrait, double u_mm) {
         const BehindRow *row = &set->behind.rows[i];
         if (strcmp(row->face, plate->key) == 0 && row->from_u_mm <= u_mm && u_mm <= row->to_u_mm) {
             obstacle(brush, row, all.u0_mm);
-            const char *what = fonts_fit(brush->fonts, brush->arena, row->what, 9.0, true,
-                                         -row->depth_mm - all.u0_mm - 4.0);
-            side_word(brush, all.u0_mm + 3.0, row->to_v_mm - 9.0, ALIGN_LEFT, what, OBSTACLE_RGB,
-                      9.0);
+            double room_mm = -row->depth_mm - all.u0_mm - 4.0;
+            const char *what = fonts_fit(brush->fonts, brush->arena, row->what, 9.0, true, room_mm);
+            if (room_mm > SIDE_WORD_MM) { /* three dots alone tell nothing */
+                side_word(brush, all.u0_mm + 3.0, row->to_v_mm - 9.0, ALIGN_LEFT, what,
+                          OBSTACLE_RGB, 9.0);
+            }
         }
     }
     static const PanelBoxKind ORDER[] = {PANEL_TOOL, PANEL_CONNECTOR, PANEL_BODY, PANEL_NUTPLATE};

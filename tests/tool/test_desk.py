@@ -56,7 +56,8 @@ def edit(before, after, seen=None, name="unit"):
 
 def answers_what_is_asked():
     status, text = ask("GET", "/api/shop")
-    expect(status == 200 and [j["name"] for j in json.loads(text)["jobs"]] == ["first", "osier"], text)
+    names = [job["name"] for job in json.loads(text)["jobs"]]
+    expect(status == 200 and names == ["first", "osier", "osier_mended"], text)
     status, text = ask("GET", "/")
     expect(status == 200 and b"<html" in text, "the page is there")
     for path, kind in (("/api/sheet?job=first&sheet=power-1", b"<svg"),
@@ -166,6 +167,31 @@ def script_stays_text():
     change("/api/undo", {"job": "first"})
 
 
+def tries_a_panel():
+    """Of the corrected example: one item moved is told of and written nowhere."""
+    def tried(body, query="job=osier_mended"):
+        return ask("POST", f"/api/panel/try?{query}", json.dumps(body), JSON)
+    status, text = ask("GET", "/api/panel?job=osier_mended")
+    panel = json.loads(text)
+    expect(status == 200 and len(panel["items"]) == 67, "the panel")
+    expect(json.loads(tried({})[1])["new"] == 0, "nothing changed, nothing new")
+    found = json.loads(tried({"moves": [{"item": "SBY", "u_mm": -471}]})[1])
+    edge = [one for one in found["findings"] if one["new"] and one["rule"] == "panel.edge"]
+    expect(len(edge) == 1 and abs(edge[0]["value"] - 9.1) < 0.005, found["findings"])
+    expect(json.loads(ask("GET", "/api/panel?job=osier_mended")[1]) == panel, "nothing is written")
+    for body, query, wanted in (({"moves": [{"item": "SBX", "u_mm": 0}]}, "job=osier_mended", 404),
+                                ({"legends": [{"legend": "CB01"}]}, "job=osier_mended", 400),
+                                ({"moves": [{"item": "SBY"}] * 3000}, "job=osier_mended", 400),
+                                ({"moves": [1, None, {"item": 3}]}, "job=osier_mended", 404),
+                                ({}, "job=first", 409), ({}, "job=osier_mendet", 404), ({}, "", 400)):
+        status, text = tried(body, query)
+        expect(status == wanted and "error" in json.loads(text), (str(body)[:60], status))
+    status, picture = ask("GET", "/api/panel/picture?job=osier_mended&width=320")
+    expect(status == 200 and picture.startswith(b"\x89PNG"), "a picture")
+    for query in ("face=MAIM", "finish=powder", "option=O99"):
+        expect(ask("GET", f"/api/panel/picture?job=osier_mended&{query}")[0] == 404, query)
+
+
 def stands_rubbish():
     draw = random.Random(20260511)
     bodies = [b"", b"[]", b"null", b"{", b'{"job":1}', b'{"job":"first"}', b"[" * 100000,
@@ -261,7 +287,7 @@ def many_edit_at_once(people=8, edits=25):
     expect(sum(act["kind"] == "edit" for act in acts) >= people * (edits - 1), "every edit is there")
 
 
-for example in ("first", "osier"):
+for example in ("first", "osier", "osier_mended"):
     subprocess.run([MARLING, "import", os.path.join(ROOT, "examples", example), SHOP], check=True,
                    stderr=subprocess.DEVNULL)
 DESK = subprocess.Popen([MARLING, "serve", SHOP, "--port", "0", "--by", "Ada"],
@@ -274,6 +300,7 @@ try:
     keeps_strangers_out()
     diagrams_come_first()
     script_stays_text()
+    tries_a_panel()
     stands_rubbish()
     tells_changes_to_all()
     many_edit_at_once()

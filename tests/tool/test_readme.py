@@ -50,7 +50,7 @@ def main(program):
         for command, wanted in steps:
             done = subprocess.run(["sh", "-c", command], cwd=folder, text=True, check=False,
                                   stdout=subprocess.PIPE, stderr=subprocess.STDOUT, timeout=60)
-            told = re.sub(r"^marling: [a-z]+ \.\.\.\n", "", done.stdout, flags=re.M)  # progress
+            told = re.sub(r"^marling: [a-z ]+ \.\.\.\n", "", done.stdout, flags=re.M)  # progress
             printed = told.rstrip("\n").split("\n") if told else []
             if not matches(wanted, printed):
                 sys.exit(f"README.md says that\n    $ {command}\nprints\n" + "\n".join(wanted) +
