@@ -17,5 +17,8 @@ if(TARGET marling)
         COMMAND ${NODE} tables.mjs $<TARGET_FILE:marling> ${CMAKE_SOURCE_DIR}/examples ${CHROMIUM}
             ${web_tests}/pictures
         WORKING_DIRECTORY ${web_tests})
+    add_test(NAME views_network
+        COMMAND ${PYTHON3} ${CMAKE_SOURCE_DIR}/tests/tool/test_views.py $<TARGET_FILE:marling>)
+    set_tests_properties(views_network PROPERTIES LABELS desk TIMEOUT 300)
     set_tests_properties(aircraft_browser tables_browser PROPERTIES LABELS "desk;tree" TIMEOUT 300)
 endif()

@@ -82,6 +82,7 @@ class Drawing {
   targets: Target[] = [];
   points: Point[] = [];
   fit = 1; // pixels per mm at scale 1
+  grain = 1; // letters and signs grow with the page's own
   private pending = false;
 
   constructor(
@@ -177,6 +178,7 @@ class Drawing {
       return;
     }
     const ink = inks();
+    this.grain = Number.parseFloat(getComputedStyle(document.documentElement).fontSize) / 16 || 1;
     pen.setTransform(ratio, 0, 0, ratio, 0, 0);
     pen.fillStyle = ink.paper;
     pen.fillRect(0, 0, width, height);
@@ -221,7 +223,7 @@ class Drawing {
 
   private thickness(diameter: number): number {
     const grown = (diameter * this.fit * this.eye.scale) / 1;
-    return Math.max(1.2, grown, Math.min(MM_LARGEST, diameter * 0.26) * Math.min(2.5, Math.sqrt(this.eye.scale)));
+    return Math.max(1.2, grown, Math.min(MM_LARGEST, diameter * 0.26) * Math.min(2.5, Math.sqrt(this.eye.scale)) * this.grain);
   }
 
   private paint_segments(craft: Aircraft, pen: CanvasRenderingContext2D, ink: Ink): void {
@@ -330,7 +332,7 @@ class Drawing {
     const labels: Label[] = [];
     const marked = (key: string) =>
       now.own.has(key) || now.kin.has(key) || marks.dark.has(key) || marks.failed.has(key);
-    const size = Math.min(11, 4 + 1.6 * this.eye.scale);
+    const size = Math.min(11, 4 + 1.6 * this.eye.scale) * this.grain;
     const pitch = size + 3.5;
     const counts = new Map<number, number>();
     const totals = new Map<number, number>();
@@ -454,9 +456,9 @@ class Drawing {
       if (label.rank > 5 && this.eye.scale < NEAR) {
         continue;
       }
-      pen.font = `${label.bold ? "bold " : ""}${label.small ? 12 : 14}px B612, "DejaVu Sans", sans-serif`;
+      const tall = (label.small ? 12 : 14) * this.grain;
+      pen.font = `${label.bold ? "bold " : ""}${tall}px B612, "DejaVu Sans", sans-serif`;
       const wide = pen.measureText(label.text).width;
-      const tall = label.small ? 12 : 14;
       const x = Math.min(width - wide / 2 - 2, Math.max(wide / 2 + 2, label.x));
       const box = { left: x - wide / 2 - 2, top: label.y - tall / 2 - 1, right: x + wide / 2 + 2, bottom: label.y + tall / 2 + 1 };
       const away = box.right < 0 || box.left > width || box.bottom < 0 || box.top > height;

@@ -208,7 +208,9 @@ export function Grid({ job, table, data }: { job: string; table: Table; data: Ro
   }, []);
   useEffect(() => {
     const sizes = [...widths.map((width) => `${width}px`), "5rem"].join(" ");
+    const wide = widths.reduce((sum, width) => sum + width, 0);
     frame.current?.style.setProperty("--columns", sizes);
+    frame.current?.style.setProperty("--wide", `calc(${wide}px + 5rem)`);
   }, [widths]);
 
   // --- one cell -------------------------------------------------------------------------------

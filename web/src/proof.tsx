@@ -35,6 +35,9 @@ export function Proof() {
     <>
       <div class="plain">
         <h1>Findings</h1>
+        <p class="doors">
+          <a href={link(job, "fail")}>fail it: see what a failure takes with it</a>
+        </p>
         {rows === null && <p>Trying every failure ...</p>}
         {rows?.length === 0 && <p>Nothing found.</p>}
         <ol class="findings">
