@@ -374,11 +374,13 @@ def check_crossings(drawing):
 
 
 def check_folds(table, drawing):
-    """One arm beside itself."""
+    """One arm beside itself. One that turns by less than K in all is nowhere nearer to itself than
+    cos(K / 2) times the way between (Schur): with 2.6 rad more than asked."""
     wrong = []
     for name, arm in drawing.arms.items():
         need = table.limits["board_spacing"] + float(table.branches[name]["od_mm"])
-        if len(arm.pieces) == 1 or arm.length < 4.0 * need:
+        turned = sum(piece.sweep for piece in arm.pieces if piece.arc)
+        if turned < 2.6 or arm.length < 4.0 * need:
             continue
         count = math.ceil(arm.length / 10.0)
         cuts = [arm.length * i / count for i in range(count + 1)]
@@ -722,6 +724,19 @@ class Planted(unittest.TestCase):
         wrong = self.faults(self.with_limit(board_length=2300.0))[0]
         self.assertTrue(any("over an edge" in text for text in wrong))
         self.assertTrue(any("not drawn" in text for text in wrong))
+
+    def test_a_fold_too_near(self):
+        """Half a metre there, half a circle, half a metre back."""
+        for radius, wrong in ((8.0, True), (20.0, False)):
+            space = ezdxf.new("R12").modelspace()
+            parts = [space.add_line((0.0, 0.0), (500.0, 0.0)),
+                     space.add_arc((500.0, radius), radius, -90.0, 90.0),
+                     space.add_line((500.0, 2.0 * radius), (0.0, 2.0 * radius))]
+            drawing = Drawing(self.path, "AFT")
+            self.assertEqual(check_folds(self.table, drawing), [])
+            drawing.arms["A04-A05"] = Arm("A04-A05", [Piece(part) for part in parts])
+            self.assertEqual(check_folds(self.table, drawing),
+                             ["A04-A05 beside itself"] if wrong else [])
 
     def test_a_bend_too_tight(self):
         table = copy.deepcopy(self.table)
