@@ -328,6 +328,17 @@ static void propose_between(Proposer *proposer, const DiagnosisClass *one,
     }
 }
 
+/* Between these two points a reading was taken already: to take it again tells nothing. */
+static bool is_taken(const Diagnoser *work, RigPointId a, RigPointId b) {
+    for (uint32_t e = work->point_pair_first[a]; e < work->point_pair_first[a + 1]; e++) {
+        const PairReading *pair = &work->pairs[work->point_pairs[e]];
+        if ((pair->a == a && pair->b == b) || (pair->a == b && pair->b == a)) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void choose(Proposer *proposer) {
     Diagnoser *work = proposer->work;
     Diagnosis *diagnosis = work->diagnosis;
@@ -346,6 +357,9 @@ static void choose(Proposer *proposer) {
     for (size_t k = 0; k < proposer->count; k++) {
         const Proposal *proposal = &proposer->proposals[k];
         bool pair = proposal->count[0] == 1 && proposal->count[1] == 1;
+        if (pair && is_taken(work, proposal->a[0], proposal->b[0])) {
+            continue;
+        }
         double bits = information_bits(weights[k]) - (pair ? 0.0 : WORTH_BITS);
         if (bits > LEAST_BITS && bits > diagnosis->next_bits + 1e-9) {
             diagnosis->next_bits = bits;
