@@ -64,7 +64,8 @@ static size_t read_values(char *text, AskedValue values[VALUES]) {
 }
 
 static void check_answer(const Asked *asked, const Answer *answer) {
-    static const unsigned CODES[] = {200, 400, 401, 403, 404, 405, 409, 410, 413, 422, 429, 503};
+    static const unsigned CODES[] = {200, 202, 400, 401, 403, 404, 405,
+                                     409, 410, 413, 422, 429, 503};
     bool known = false;
     for (size_t i = 0; i < sizeof CODES / sizeof *CODES; i++) {
         known |= answer->code == CODES[i];
