@@ -384,10 +384,17 @@ const BenchReadingRow **bench_readings(Arena *arena, Proof *proof, const char *m
     size_t standing;
     const BenchReadingRow **rows = bench_standing_readings(arena, kept, module, &standing);
     for (size_t i = 0; i < standing; i++) {
+        const BenchReadingRow *row = rows[i];
         uint32_t at =
-            name_map_find(&steps, bench_reading_points(arena, rows[i]->point_a, rows[i]->point_b));
+            name_map_find(&steps, bench_reading_points(arena, row->point_a, row->point_b));
+        /* Isolation readings of one session may have the same words: their step says which. */
+        if (row->step >= 1 && (size_t)row->step <= *count &&
+            strcmp(script[*first + (size_t)row->step - 1].point_a, row->point_a) == 0 &&
+            strcmp(script[*first + (size_t)row->step - 1].point_b, row->point_b) == 0) {
+            at = (uint32_t)row->step - 1;
+        }
         if (at != NAME_NONE) {
-            of[at] = rows[i];
+            of[at] = row;
         }
     }
     return of;

@@ -68,7 +68,7 @@ typedef struct Builder {
     size_t after_capacity;
     uint32_t *op_first;     /* by operation, and one more: its items in the module at hand */
     uint8_t *seen;          /* by operation: while following what an absent one waits for */
-    uint32_t cover;         /* number of the item at hand, from 1 ... */
+    uint32_t cover;         /* number of the item and named operation at hand, from 1 ... */
     uint32_t *leaf_covered; /* ... for which something about this leaf was listed */
     uint32_t *arm_covered;  /* ... about this arm */
 } Builder;
@@ -337,8 +337,8 @@ static void link_items(Builder *builder, uint32_t first) {
         const Operation *operation = &builder->operations[item->labour];
         item->after_first = (uint32_t)builder->after_count;
         memset(builder->seen, 0, builder->operation_count);
-        builder->cover++;
         for (uint32_t k = 0; k < operation->after_count; k++) {
+            builder->cover++; /* what one named operation covers excuses no other that is named */
             add_after(builder, &builder->items[i], operation->after[k]);
         }
         item->after_count = (uint32_t)builder->after_count - item->after_first;

@@ -218,7 +218,7 @@ function PieceView({ work, item }: { work: Work; item: Item }) {
   const per = work.ops[item.op]?.per ?? "";
   const others = Object.entries(work.pieces)
     .filter(([name, one]) => one.cut_as === item.piece && name !== item.piece)
-    .map(([, one]) => `${one.wire} (${one.colour})`);
+    .map(([, one]) => (one.colour === "" ? one.wire : `${one.wire} (${one.colour})`));
   const cut =
     piece.cut_mm === null ? "" : `${piece.cut_mm} mm +${piece.plus_mm ?? 0} -${piece.minus_mm ?? 0}`;
   const ends: (1 | 2)[] = item.end === 2 ? [2, 1] : [1, 2];

@@ -249,7 +249,7 @@ export async function refresh_kept(): Promise<void> {
 function new_key(): string {
   const bytes = crypto.getRandomValues(new Uint8Array(9));
   const tail = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return `${Date.now().toString(36)}-${tail}`;
+  return `${Date.now()}-${tail}`;
 }
 
 export const own_name = signal(localStorage.getItem("marling-bench-person") ?? "");

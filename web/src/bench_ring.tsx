@@ -53,10 +53,12 @@ function is_good(step: Step, row: BenchRow): boolean {
   return !(step.low !== null && ohm < step.low) && !(step.high !== null && ohm > step.high);
 }
 
-function of_points(module: string, a: string, b: string): BenchRow | undefined {
-  return data.readings.value
-    .filter((row) => row.module === module && row.point_a === a && row.point_b === b)
-    .at(-1);
+// The last reading of a step: isolation readings may have the same words, their number says which.
+function of_step(module: string, step: Step): BenchRow | undefined {
+  const same = data.readings.value.filter(
+    (row) => row.module === module && row.point_a === step.a && row.point_b === step.b,
+  );
+  return step.kind === "isolation" ? same.filter((row) => row.step === step.step).at(-1) : same.at(-1);
 }
 
 function said(row: BenchRow): string {
@@ -73,7 +75,11 @@ function take(module: string, steps: Step[], index: number, text: string): void 
   const step = steps[index];
   const [a, b] = pair.value ?? [step?.a ?? "", step?.b ?? ""];
   if (reading === null) {
-    const found = steps.findIndex((one) => names(one).includes(text.trim().toLowerCase()));
+    // Scanned again, a name that several steps have goes on to the next of them without a reading.
+    const wanted = text.trim().toLowerCase();
+    const there = steps.map((_, i) => i).filter((i) => names(steps[i] as Step).includes(wanted));
+    const unread = there.find((i) => of_step(module, steps[i] as Step) === undefined);
+    const found = unread ?? there[0] ?? -1;
     if (found >= 0) {
       at.value = found;
       pair.value = null;
@@ -95,7 +101,7 @@ function take(module: string, steps: Step[], index: number, text: string): void 
 }
 
 function next_unread(module: string, steps: Step[], from: number): number {
-  const unread = (step: Step) => of_points(module, step.a, step.b) === undefined;
+  const unread = (step: Step) => of_step(module, step) === undefined;
   const later = steps.findIndex((step, i) => i >= from && unread(step));
   return later >= 0 ? later : Math.max(0, steps.findIndex(unread));
 }
@@ -229,8 +235,8 @@ export function RingPage({ module }: { module: string }) {
   const steps = ring.steps;
   const index = at.value < 0 ? next_unread(module, steps, 0) : Math.min(at.value, steps.length - 1);
   const step = steps[index];
-  const read = steps.filter((one) => of_points(module, one.a, one.b) !== undefined).length;
-  const row = step && of_points(module, step.a, step.b);
+  const read = steps.filter((one) => of_step(module, one) !== undefined).length;
+  const row = step && of_step(module, step);
   return (
     <>
       <header class="topline">
@@ -288,7 +294,7 @@ export function RingPage({ module }: { module: string }) {
           <summary>all steps</summary>
           <ul>
             {steps.map((one, i) => {
-              const got = of_points(module, one.a, one.b);
+              const got = of_step(module, one);
               return (
                 <li key={one.step}>
                   <button type="button" onClick={() => (at.value = i)}>
