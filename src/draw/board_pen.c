@@ -11,6 +11,10 @@
 #define NAIL_MM 3.0     /* half its cross */
 #define CLAMP_MM 9.0    /* along the arm */
 #define NODE_OVER_MM 2.0
+#define OWN_THING_MM 1.5 /* of a leader, over what it belongs to */
+#define LEADER_CROSS_MM 60.0
+#define STROKE_CROSS_MM 4.0
+#define LOST_LINE_SHARE 1.6
 #define LEADER_OFF_RAD 0.16 /* leaders do not run along arms, which lie square mostly */
 
 /* --- places and remembering ---------------------------------------------------------------------
@@ -124,49 +128,130 @@ static DrawPoint nearest_of(DrawBox box, DrawPoint to) {
                        fmin(box.bottom_mm, fmax(box.top_mm, to.y_mm))};
 }
 
-static bool leader_is_free(const BoardPen *pen, DrawPoint a, DrawPoint b) {
-    for (size_t i = 0; i < pen->text_count; i++) {
-        if (line_meets(a, b, pen->texts[i])) {
-            return false;
-        }
-    }
-    return true;
+static double side_of(DrawPoint a, DrawPoint b, DrawPoint p) {
+    return (b.x_mm - a.x_mm) * (p.y_mm - a.y_mm) - (b.y_mm - a.y_mm) * (p.x_mm - a.x_mm);
 }
 
-bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold, const char *text,
-                    double near_mm, double far_mm) {
+static bool lines_cross(DrawPoint a, DrawPoint b, const PenStroke *stroke) {
+    return (side_of(a, b, stroke->a) < 0.0) != (side_of(a, b, stroke->b) < 0.0) &&
+           (side_of(stroke->a, stroke->b, a) < 0.0) != (side_of(stroke->a, stroke->b, b) < 0.0);
+}
+
+/* How much a leader would cost, in mm of distance: not at all through a text, hardly through
+ * another leader, and rather around an arm than across it. Its first mm touch its own thing. */
+static double leader_cost(const BoardPen *pen, DrawPoint a, DrawPoint b) {
+    double length_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
+    double off = fmin(0.5, OWN_THING_MM / fmax(length_mm, 1e-6));
+    DrawPoint from = {a.x_mm + off * (b.x_mm - a.x_mm), a.y_mm + off * (b.y_mm - a.y_mm)};
+    double cost = 0.0;
+    for (size_t i = 0; i < pen->text_count; i++) {
+        if (line_meets(a, b, pen->texts[i])) {
+            return INFINITY;
+        }
+    }
+    for (size_t i = 0; i < pen->leader_count; i++) {
+        cost += lines_cross(a, b, &pen->leaders[i]) ? LEADER_CROSS_MM : 0.0;
+    }
+    for (size_t i = 0; i < pen->stroke_count; i++) {
+        cost += lines_cross(from, b, &pen->strokes[i]) ? STROKE_CROSS_MM : 0.0;
+    }
+    return cost;
+}
+
+typedef struct NotePlace {
+    DrawBox box;
+    DrawPoint to; /* end of the leader */
+    double cost;
+    bool far; /* needs one */
+} NotePlace;
+
+/* The n-th of 16 directions: that way first and what is nearest to it, or (no way) right and left,
+ * then above and below, then between. */
+static double direction_rad(int n, double toward_rad) {
+    static const int TURNS[16] = {0, 8, 4, 12, 2, 14, 6, 10, 1, 15, 7, 9, 3, 13, 5, 11};
+    if (isnan(toward_rad)) {
+        return UNITS_PI / 8.0 * TURNS[n];
+    }
+    int steps = (n + 1) / 2;
+    return toward_rad + UNITS_PI / 8.0 * (n % 2 == 1 ? steps : -steps);
+}
+
+static void lose(BoardPen *pen, DrawPoint anchor, const char *text) {
+    *ARENA_PUSH(pen->list->arena, pen->lost, pen->lost_count, pen->lost_capacity) = arena_format(
+        pen->list->arena, "%s at %.0f, %.0f", text, (anchor.x_mm - pen->zero.x_mm) / pen->scale,
+        (pen->zero.y_mm - anchor.y_mm) / pen->scale);
+}
+
+void board_pen_write_lost(BoardPen *pen, DrawPoint at, double height_mm, double width_mm,
+                          uint32_t lines) {
+    DrawTextStyle style = {.height_mm = height_mm};
+    const char *line = "No room to letter (mm from the lower left corner of the first board):";
+    draw_layer(pen->list, LAYER_NOTE);
+    for (size_t i = 0; i < pen->lost_count; i++) {
+        const char *longer = arena_format(pen->list->arena, "%s %s%s", line, pen->lost[i],
+                                          i + 1 < pen->lost_count ? ";" : "");
+        if (lines > 1 && draw_text_width(pen->list, style, longer) > width_mm) {
+            draw_text(pen->list, at.x_mm, at.y_mm, style, line);
+            at.y_mm += height_mm * LOST_LINE_SHARE;
+            lines--;
+            longer = arena_format(pen->list->arena, "%s%s", pen->lost[i],
+                                  i + 1 < pen->lost_count ? ";" : "");
+        }
+        line = longer;
+    }
+    if (pen->lost_count > 0) {
+        draw_text_fit(pen->list, at.x_mm, at.y_mm, style, line, width_mm);
+    }
+}
+
+bool board_pen_note_beyond(BoardPen *pen, DrawPoint anchor, double toward_rad, double height_mm,
+                           bool bold, const char *text, double near_mm, double far_mm) {
     DrawTextStyle style = {.height_mm = height_mm, .bold = bold};
     double half_w_mm = draw_text_width(pen->list, style, text) / 2.0 + CLEAR_MM;
     double half_h_mm = height_mm * 0.72 + CLEAR_MM; /* what hangs below the line included */
     double step_mm = fmax(1.0, height_mm * 0.6);
     int rings = far_mm < near_mm ? 0 : 1 + (int)((far_mm - near_mm) / step_mm);
-    for (int ring = 0; ring < rings; ring++) {
+    NotePlace best = {.cost = INFINITY};
+    for (int ring = 0; ring < rings && near_mm + step_mm * ring < best.cost; ring++) {
         double r_mm = near_mm + step_mm * ring;
-        for (int i = 0; i < 16; i++) {
-            /* right and left first, then above and below, then between */
-            static const int TURNS[16] = {0, 8, 4, 12, 2, 14, 6, 10, 1, 15, 7, 9, 3, 13, 5, 11};
-            bool far = r_mm > near_mm + 2.0 * step_mm;
-            double angle_rad = UNITS_PI / 8.0 * TURNS[i] + (far ? LEADER_OFF_RAD : 0.0);
+        bool far = ring > 2;
+        for (int i = 0; i < (far ? 32 : 16); i++) {
+            double angle_rad = direction_rad(i % 16, toward_rad) + (far ? LEADER_OFF_RAD : 0.0) +
+                               (i < 16 ? 0.0 : UNITS_PI / 16.0);
             double x_mm = anchor.x_mm + cos(angle_rad) * (r_mm + half_w_mm);
             double y_mm = anchor.y_mm + sin(angle_rad) * (r_mm + half_h_mm);
             DrawBox box = {x_mm - half_w_mm, y_mm - half_h_mm, x_mm + half_w_mm, y_mm + half_h_mm};
-            DrawPoint to = nearest_of(box, anchor);
-            if (!is_free(pen, box) || (far && !leader_is_free(pen, anchor, to))) {
+            if (!is_free(pen, box)) {
                 continue;
             }
-            if (far) {
-                draw_layer(pen->list, LAYER_NOTE);
-                draw_line(pen->list, anchor.x_mm, anchor.y_mm, to.x_mm, to.y_mm, STYLE_THIN_MM);
-                board_pen_keep_clear(pen, anchor, to, 0.0);
+            DrawPoint to = nearest_of(box, anchor);
+            double cost = r_mm + (far ? leader_cost(pen, anchor, to) : 0.0);
+            if (cost < best.cost) {
+                best = (NotePlace){box, to, cost, far};
             }
-            draw_layer(pen->list, LAYER_TAG);
-            draw_text(pen->list, x_mm - half_w_mm + CLEAR_MM, y_mm + height_mm / 2.0, style, text);
-            keep_text(pen, box);
-            return true;
         }
     }
-    pen->lost++;
-    return false;
+    if (!isfinite(best.cost)) {
+        lose(pen, anchor, text);
+        return false;
+    }
+    if (best.far) {
+        draw_layer(pen->list, LAYER_NOTE);
+        draw_line(pen->list, anchor.x_mm, anchor.y_mm, best.to.x_mm, best.to.y_mm, STYLE_THIN_MM);
+        board_pen_keep_clear(pen, anchor, best.to, 0.0);
+        *ARENA_PUSH(pen->list->arena, pen->leaders, pen->leader_count, pen->leader_capacity) =
+            (PenStroke){anchor, best.to, 0.0};
+    }
+    draw_layer(pen->list, LAYER_TAG);
+    draw_text(pen->list, best.box.left_mm + CLEAR_MM,
+              (best.box.top_mm + best.box.bottom_mm + height_mm) / 2.0, style, text);
+    keep_text(pen, best.box);
+    return true;
+}
+
+bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold, const char *text,
+                    double near_mm, double far_mm) {
+    return board_pen_note_beyond(pen, anchor, (double)NAN, height_mm, bold, text, near_mm, far_mm);
 }
 
 /* --- boards -------------------------------------------------------------------------------------

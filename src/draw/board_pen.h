@@ -26,7 +26,12 @@ typedef struct BoardPen {
     DrawBox *texts;
     size_t text_count;
     size_t text_capacity;
-    uint32_t lost; /* notes that found no place */
+    PenStroke *leaders;
+    size_t leader_count;
+    size_t leader_capacity;
+    const char **lost; /* notes that found no place, with where their thing is */
+    size_t lost_count;
+    size_t lost_capacity;
 } BoardPen;
 
 /* Paper place of a point of the board. */
@@ -43,10 +48,19 @@ void board_pen_keep_clear(BoardPen *pen, DrawPoint a, DrawPoint b, double half_m
 /* A text whose place is given: left end of its baseline. */
 void board_pen_text(BoardPen *pen, DrawPoint at, DrawTextStyle style, const char *text);
 
-/* A note for the thing at `anchor`, as near as there is room, at most `far_mm` away; false and
- * counted in `lost` when there is none. */
+/* A note for the thing at `anchor`, as near as there is room and with a leader that crosses as
+ * little as can be, at most `far_mm` away; false and listed in `lost` when there is none. */
 bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold, const char *text,
                     double near_mm, double far_mm);
+
+/* The same, looking first that way (on paper, clockwise from the right): where an arm ends. */
+bool board_pen_note_beyond(BoardPen *pen, DrawPoint anchor, double toward_rad, double height_mm,
+                           bool bold, const char *text, double near_mm, double far_mm);
+
+/* Writes what found no place and where it is, in so many lines from that baseline down; nothing
+ * when nothing was lost. */
+void board_pen_write_lost(BoardPen *pen, DrawPoint at, double height_mm, double width_mm,
+                          uint32_t lines);
 
 /* Edges of the boards, gaps, what is laid on them; `full`: with ties, clamps, nails, bends. */
 void board_pen_boards(BoardPen *pen);

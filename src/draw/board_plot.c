@@ -237,6 +237,8 @@ void board_plot_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const
     note_chain(&pen);
     note_lengths(&pen);
     note_bends(&pen);
+    board_pen_write_lost(&pen, (DrawPoint){RIM_LEFT_MM, list->height_mm - 8.0}, STYLE_VALUE_MM,
+                         width_mm, 2);
 }
 
 /* --- pages --------------------------------------------------------------------------------------

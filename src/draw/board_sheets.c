@@ -3,18 +3,22 @@
 #include <math.h>
 
 #include "base/text.h"
+#include "base/units.h"
 #include "draw/board_plot.h"
 #include "draw/sheets.h"
 
 #define BOARD_PART "Boards"
 #define TITLE_MM 22.0 /* room of the words above the boards */
 #define LIST_LINE_MM 4.4
-#define LIST_GAP_MM 9.0 /* between boards and list */
+#define LIST_GAP_MM 26.0 /* between boards and list: notes, and what was not lettered */
 #define COLUMN_MM 85.0
 #define NUMBER_MM 8.0 /* columns of the list: number, name, node, length */
 #define NODE_MM 16.0
 #define LENGTH_MM 16.0
-#define FAR_MM 220.0      /* of a note from its thing */
+#define FAR_MM 220.0  /* of a note from its thing */
+#define BESIDE_MM 4.0 /* and without a leader */
+#define LOST_LINES 4  /* above the list: what was not lettered */
+#define LOST_LINE_MM 4.0
 #define BOARDS_SHARE 0.62 /* of the field's height, at most, for the boards */
 
 typedef struct BoardSheet {
@@ -116,12 +120,29 @@ static void draw_words(DrawList *list, const DrawView *view, const Board *board,
     draw_layer(list, LAYER_NOTE);
     draw_text_fit(list, field.left_mm, field.top_mm + 13.0, note,
                   arena_format(arena,
-                               "Boards of %.0f x %.0f mm, %u folds, %u turned branches, %.1f m of "
+                               "Boards of %.0f x %.0f mm, %u fold%s, %u turned branch%s, %.1f m of "
                                "branches. Not for building: draw board-%s-plot or -tiles at 1:1.",
                                view->boards->shop.board_length_mm,
-                               view->boards->shop.board_width_mm, flat->folds, flat->turned,
-                               flat->path_mm / 1000.0, board_module(view, board)),
+                               view->boards->shop.board_width_mm, flat->folds,
+                               flat->folds == 1 ? "" : "s", flat->turned,
+                               flat->turned == 1 ? "" : "es", flat->path_mm / 1000.0,
+                               board_module(view, board)),
                   width_mm);
+}
+
+/* Its number, just beyond its end where there is room. */
+static bool note_stub(BoardPen *pen, uint32_t stub, double far_mm) {
+    const Board *board = pen->board;
+    uint32_t node = board->node_count + stub;
+    const FlatNode *at = &board->flat.nodes[node];
+    double depth_mm = board->tree.ends[node].depth_mm;
+    double heading_rad =
+        flat_leaving_rad(&board->tree, &board->flat, board->arm_count + stub, node) + UNITS_PI;
+    return board_pen_note_beyond(pen,
+                                 board_pen_at(pen, at->x_mm + depth_mm * cos(heading_rad),
+                                              at->y_mm + depth_mm * sin(heading_rad)),
+                                 -heading_rad, STYLE_NOTE_MM, false,
+                                 arena_format(pen->list->arena, "%u", stub + 1), 0.4, far_mm);
 }
 
 static void draw_over(DrawList *list, const DrawView *view, const Board *board, DrawBox field) {
@@ -132,8 +153,9 @@ static void draw_over(DrawList *list, const DrawView *view, const Board *board, 
                     .board = board,
                     .scale = scale,
                     .zero = {field.left_mm, field.top_mm + TITLE_MM + high_mm},
-                    .limits = {field.left_mm, field.top_mm + TITLE_MM - 5.0, field.right_mm,
-                               list_top(field, lines_of(view, board, field, true, 0)) - 5.0}};
+                    .limits = {field.left_mm, field.top_mm + TITLE_MM - 3.5, field.right_mm,
+                               list_top(field, lines_of(view, board, field, true, 0)) -
+                                   LOST_LINES * LOST_LINE_MM - 3.0}};
     board_pen_boards(&pen);
     board_pen_arms(&pen, false);
     board_pen_ends(&pen);
@@ -148,11 +170,21 @@ static void draw_over(DrawList *list, const DrawView *view, const Board *board, 
         }
     }
     board_pen_openings(&pen, STYLE_NOTE_MM);
+    /* Those with room beside them first, so that no leader takes it. */
+    bool *noted = ARENA_ARRAY(list->arena, bool, board->stub_count + 1);
+    size_t lost = pen.lost_count;
     for (uint32_t i = 0; i < board->stub_count; i++) {
-        const FlatNode *at = &board->flat.nodes[board->node_count + i];
-        board_pen_note(&pen, board_pen_at(&pen, at->x_mm, at->y_mm), STYLE_NOTE_MM, false,
-                       arena_format(list->arena, "%u", i + 1), 0.8, FAR_MM);
+        noted[i] = note_stub(&pen, i, BESIDE_MM);
     }
+    pen.lost_count = lost;
+    for (uint32_t i = 0; i < board->stub_count; i++) {
+        if (!noted[i]) {
+            note_stub(&pen, i, FAR_MM);
+        }
+    }
+    board_pen_write_lost(&pen,
+                         (DrawPoint){field.left_mm, pen.limits.bottom_mm + STYLE_NOTE_MM + 1.0},
+                         STYLE_NOTE_MM, field.right_mm - field.left_mm, LOST_LINES);
 }
 
 static void draw_list(DrawList *list, const DrawView *view, const Board *board, DrawBox field,
