@@ -209,11 +209,12 @@ async function fails_it(page, url) {
   await accessible(page, "fail it");
   const dark = await page.$$eval(".paper .dark", (list) => new Set(list.map((one) => one.dataset.key)).size);
   assert.ok(dark > 0, "what goes dark is dimmed in the diagram");
-  assert.ok((await page.locator('.paper .dark[data-key="ESS"]').count()) > 0, "so is the bus itself");
+  assert.ok((await page.locator('.paper .dark[data-table="bus"][data-key="ESS"]').count()) > 0, "so is the bus itself");
   // Another switch position: the alternate feed brings them back.
   await page.click("summary:has-text('Switches')");
   await page.locator("fieldset", { hasText: "SW_ESS" }).getByLabel("on", { exact: true }).check();
   await until(page, () => !document.querySelector(".result")?.textContent.includes("PD1.PWR"));
+  await until(page, () => !document.querySelector('.paper .dark[data-table="bus"]'));
   await picture(page, "fail-switch");
   await page.selectOption("label:has-text('phase') select", "landing_night");
   await page.waitForSelector(".minutes b");

@@ -332,7 +332,9 @@ class Drawing {
     const labels: Label[] = [];
     const marked = (key: string) =>
       now.own.has(key) || now.kin.has(key) || marks.dark.has(key) || marks.failed.has(key);
-    const size = Math.min(11, 4 + 1.6 * this.eye.scale) * this.grain;
+    // Smaller where the whole aircraft is: a phone.
+    const small = Math.min(1, Math.max(0.6, (this.fit * this.eye.scale) / 0.08));
+    const size = Math.min(11, 4 + 1.6 * this.eye.scale) * this.grain * small;
     const pitch = size + 3.5;
     const counts = new Map<number, number>();
     const totals = new Map<number, number>();

@@ -19,7 +19,7 @@ export const trial_phase = computed<TrialPhase | null>(() => {
   return phases.find((phase) => phase.phase === phase_asked.value) ?? phases[0] ?? null;
 });
 
-const NOTHING = { failed: new Set<string>(), dark: new Set<string>() };
+const NOTHING = { failed: new Set<string>(), dark: new Set<string>(), buses: new Set<string>() };
 
 // Keys of what has failed and of what is dark by it.
 export const trial_marks = computed(() => {
@@ -28,13 +28,14 @@ export const trial_marks = computed(() => {
     return NOTHING;
   }
   // A port that was not in use when it lost its supply is dark as well, its box is not.
-  const dark = new Set([...now.wires, ...now.units, ...now.buses, ...now.dark.map((port) => port.end)]);
+  const dark = new Set([...now.wires, ...now.units, ...now.dark.map((port) => port.end)]);
   for (const [net, cables] of aircraft.value?.nets ?? []) {
     if (cables.every((cable) => cable.wires.every((wire) => dark.has(wire)))) {
       dark.add(net);
     }
   }
-  return { failed: new Set(trial.value.items.map((item) => item.item)), dark };
+  // Buses apart: the circuit that feeds one may have its name.
+  return { failed: new Set(trial.value.items.map((item) => item.item)), dark, buses: new Set(now.buses) };
 });
 
 function words(): string {

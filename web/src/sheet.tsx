@@ -53,14 +53,15 @@ function key_near(x: number, y: number): string {
 }
 
 // What is touched, what belongs to it, what has failed and what is dark by that.
-function light(svg: SVGSVGElement, now: Lit, marks: { failed: Set<string>; dark: Set<string> }): void {
+function light(svg: SVGSVGElement, now: Lit, marks: typeof trial_marks.value): void {
   svg.querySelectorAll(".cross").forEach((cross) => cross.remove());
   const crossed = new Set<string>();
   for (const group of svg.querySelectorAll<SVGElement>("[data-key]")) {
     const key = group.dataset["key"] ?? "";
     const words = words_of(key);
     const own = now.own.has(key) || words.some((word) => now.own.has(word));
-    const is_dark = marks.dark.has(key) || words.some((word) => marks.dark.has(word));
+    const dark = group.dataset["table"] === "bus" ? marks.buses : marks.dark;
+    const is_dark = dark.has(key) || words.some((word) => dark.has(word));
     const failed = marks.failed.has(key) || words.some((word) => marks.failed.has(word));
     group.classList.toggle("lit", own);
     group.classList.toggle("kin", !own && words.some((word) => now.kin.has(word)));
