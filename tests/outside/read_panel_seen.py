@@ -124,7 +124,7 @@ class Seen(unittest.TestCase):
         self.assertEqual(run("draw", "panel-approval", MENDED, "-o", path).returncode, 0)
         text = subprocess.run(["pdftotext", path, "-"], capture_output=True, text=True,
                               check=True).stdout
-        parts = re.findall(r"^[0-9a-f]{16}$", text, re.M)
+        parts = re.findall(r"\b[0-9a-f]{64}\b", text)
         rows = self.panel_rows(MENDED, self.job("page", SEEN[0][0]))
         self.assertEqual("".join(parts), rows[0]["before"])
         self.assertIn("SBY", text)
