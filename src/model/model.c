@@ -224,6 +224,7 @@ static bool has_limits(const TableSet *set, const Model *model, Findings *findin
                                          "panel_front",
                                          "panel_group",
                                          "panel_heat",
+                                         "panel_mark",
                                          "panel_reach",
                                          "panel_sink",
                                          "panel_small",
