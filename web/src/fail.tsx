@@ -47,7 +47,7 @@ function Battery({ battery }: { battery: TrialBattery }) {
   if (aged_min === null) {
     return (
       <p>
-        <Key name={unit} /> gives nothing{amps_a < -0.05 ? `, takes ${(-amps_a).toFixed(1)} A` : ""}
+        <Key name={unit} /> is not drawn on{amps_a < -0.05 ? `, takes ${(-amps_a).toFixed(1)} A` : ""}
       </p>
     );
   }

@@ -189,3 +189,8 @@ async function begin(): Promise<void> {
     selected.value = "";
   });
 }
+
+// "1 error", "16 warnings"; "2 unreadable".
+export function counted(count: number, severity: string): string {
+  return `${count} ${severity}${count === 1 || severity === "unreadable" ? "" : "s"}`;
+}

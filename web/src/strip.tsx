@@ -3,6 +3,7 @@
 import { redo, undo } from "./change";
 import { me } from "./me";
 import {
+  counted,
   current_job,
   finding,
   job_state,
@@ -26,7 +27,7 @@ function Severities() {
       {counts.length === 0 && <span>no open finding</span>}
       {counts.map(([severity, count]) => (
         <span class={`severity ${severity}`} key={severity}>
-          {count} {severity}
+          {counted(count, severity)}
         </span>
       ))}
     </>

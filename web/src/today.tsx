@@ -3,7 +3,7 @@
 import { useEffect, useState } from "preact/hooks";
 import { api } from "./api";
 import { brief_api, type Standing, type Today as Answer } from "./brief_api";
-import { attempt, changes, link } from "./state";
+import { attempt, changes, counted, link } from "./state";
 
 const PROVED_AT_ONCE = 6;
 const SHOWN_AT_ONCE = 40;
@@ -46,7 +46,7 @@ function Severities({ job, act, at_once }: { job: string; act: number; at_once: 
       {counts.map(([severity, count]) => (
         <span key={severity}>
           <span class={`severity ${severity}`}>
-            {count} {severity}
+            {counted(count, severity)}
           </span>{" "}
         </span>
       ))}
