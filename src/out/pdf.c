@@ -32,12 +32,14 @@ struct Pdf {
 /* --- writing ------------------------------------------------------------------------------------
  */
 
+/* What can't be written is kept for pdf_close() and not told to cairo, which would stop in the
+ * middle of a page and then not find that page when it writes the numbers of all. */
 static cairo_status_t write_some(void *context, const unsigned char *bytes, unsigned length) {
     Pdf *pdf = context;
     if (!pdf->status.failed && fwrite(bytes, 1, length, pdf->file) != length) {
         pdf->status = status_failed("cannot write", pdf->path, errno);
     }
-    return pdf->status.failed ? CAIRO_STATUS_WRITE_ERROR : CAIRO_STATUS_SUCCESS;
+    return CAIRO_STATUS_SUCCESS;
 }
 
 /* Else cairo would take the time of day. */

@@ -427,9 +427,9 @@ class Tiles(unittest.TestCase):
         self.assertGreater(dark, 10000)
 
     def test_sheets_of_several_boards_join(self):
-        """A plotter sheet for each board; PNL needs more than one."""
+        """A plotter sheet for each board; FUS needs more than one."""
         path = os.path.join(self.folder, "several.pdf")
-        draw("board-PNL-plot", path)
+        draw("board-FUS-plot", path)
         pages = pages_of(path, 1, self.folder)
         self.assertGreater(len(pages), 1)
         self.assertLess(put_together(pages), JOINT_MM)

@@ -256,6 +256,14 @@ async function rings_out(page, url) {
       await page.waitForSelector(".verdict.bad");
       await page.click(".acts >> text=skip");
     }
+    // On a busy machine the page goes on later than this asks again.
+    await page.waitForFunction(
+      ([one, two]) => {
+        const [now, other] = [...document.querySelectorAll(".points .huge")].map((at) => at.textContent);
+        return now !== one || other !== two;
+      },
+      [a, b],
+    );
   }
   await type("W0111");
   await page.waitForSelector(".verdict.bad");
