@@ -57,7 +57,7 @@ static void put_mac(Buffer *out, const StorePack *pack, const char *name, const 
     for (unsigned i = 0; i < MAC_LETTERS; i++) {
         unsigned value = 0;
         for (unsigned bit = i * LETTER_BITS; bit < (i + 1) * LETTER_BITS; bit++) {
-            value = value << 1 | (mac[bit / 8] >> (7 - bit % 8) & 1U);
+            value = value << 1 | ((unsigned)mac[bit / 8] >> (7 - bit % 8) & 1U);
         }
         buffer_add(out, &LETTERS[value], 1);
     }

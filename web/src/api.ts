@@ -147,6 +147,8 @@ export interface Refusal {
   cells?: { edit: number; column: string; value: string; expected: string }[];
 }
 
+export const NO_ANSWER = "the desk does not answer: is it still running?";
+
 export class Refused extends Error {
   constructor(
     readonly code: number,
@@ -168,7 +170,7 @@ async function ask(path: string, init?: RequestInit): Promise<Response> {
   try {
     response = await fetch(path, init);
   } catch {
-    throw new Refused(0, { error: "the desk does not answer: is it still running?" });
+    throw new Refused(0, { error: NO_ANSWER });
   }
   if (!response.ok) {
     let refusal: Refusal = { error: `the desk refused (${response.status})` };

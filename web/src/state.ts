@@ -1,7 +1,7 @@
 // Where the reader is and what the desk last said. Pages hang on these and draw themselves anew.
 import { computed, effect, signal } from "@preact/signals";
 import { door, is_out, me, remember, remembered } from "./me";
-import { api, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
+import { api, NO_ANSWER, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
 
 export interface Place {
   job: string; // "" at the list of jobs
@@ -135,6 +135,9 @@ function listen(): void {
   events.onopen = () => {
     if (!online.value) {
       changes.value++; // something may have been missed
+      if (message.value.startsWith(NO_ANSWER)) {
+        message.value = "";
+      }
     }
     online.value = true;
   };
