@@ -397,7 +397,7 @@ static void prove_faults(StepClock *clock) {
 /* The emergency card, on the failures that were listed; without a sweep, listed for it alone. */
 static void prove_card(StepClock *clock) {
     Proof *proof = clock->proof;
-    if (clock->options->no_results || proof->set.card.count == 0) {
+    if (clock->options->no_results || clock->options->no_card || proof->set.card.count == 0) {
         return;
     }
     begin(clock, PROOF_CARD);

@@ -69,6 +69,7 @@ typedef struct ProofOptions {
     void *context;
     bool no_results;  /* leave the result tables empty (benchmarks, live edits) */
     bool no_faults;   /* do not try failures */
+    bool no_card;     /* leave the emergency card out */
     bool pairs;       /* try every pair of failures too: takes its time */
     bool all_faults;  /* try them however many there are */
     DrawFonts *fonts; /* borrowed for outlines of legends; NULL: opened for it, which takes longer

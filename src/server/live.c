@@ -171,6 +171,7 @@ static Made *make(Desk *desk, Kept *kept) {
         /* What is derived beside leaves the other processors to who edits. */
         ProofOptions options = {
             .no_faults = kept->kind != LIVE_FULL,
+            .no_card = kept->kind != LIVE_FULL, /* of failures */
             .threads = kept->kind == LIVE_FULL ? 1 : parallel_processors(),
             .stop = &kept->stop,
         };
