@@ -19,6 +19,7 @@
 #define GAP_MM 3.0              /* between columns */
 #define STRIP_GAP_MM 10.0       /* between strips */
 #define TITLE_MM 9.0            /* room of the title line */
+#define SQUEEZED 0.95           /* of its width, to which a strip may give way to another */
 #define BROKEN_MM 42.0          /* a longer word may be broken inside */
 #define SIGN_MM (CELL_MM + 1.0) /* sign of a severity before its word */
 #define LINES_MAX 24            /* of a cell; the tables hold what is longer */
@@ -28,7 +29,8 @@
 #define PLACES_FREE -1          /* every figure has its own */
 
 #define WRITE_MM 34.0  /* room for a reading by hand, and its box */
-#define TICK_MM 3.5    /* side of the box */
+#define DONE_MM 10.0   /* for a box alone: as wide as its head */
+#define TICK_MM 5.0    /* side of the box: met by a pencil in a glove */
 #define WRITTEN_MM 7.0 /* least height of a row that is written in */
 
 /* --- cells --------------------------------------------------------------------------------------
@@ -187,6 +189,19 @@ static bool is_severity(const Listing *listing, size_t column) {
 /* --- measuring ----------------------------------------------------------------------------------
  */
 
+/* Width at the right of a row that a person writes in; 0. */
+static double hand_mm(const Listing *listing) {
+    switch (listing->hand) {
+    case HAND_TICK:
+        return DONE_MM;
+    case HAND_READING:
+        return WRITE_MM;
+    case HAND_NONE:
+        break;
+    }
+    return 0.0;
+}
+
 static double longest_word_mm(DrawFonts *fonts, const char *text, bool bold) {
     double longest_mm = 0.0;
     const char *at = text;
@@ -283,7 +298,7 @@ static int places_of(const ListingSource *source, const ColumnSchema *column) {
 void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double field_mm) {
     ListingSource *source = &listing->source;
     const TableSchema *schema = table_schema(source->table);
-    double write_mm = listing->written ? WRITE_MM + GAP_MM : 0.0;
+    double write_mm = listing->hand == HAND_NONE ? 0.0 : hand_mm(listing) + GAP_MM;
     field_mm -= write_mm;
     source->places = ARENA_ARRAY(arena, int, schema->column_count);
     for (uint32_t i = 0; i < schema->column_count; i++) {
@@ -317,7 +332,19 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
         least_sum_mm += least_mm[column];
     }
     listing->cramped = least_sum_mm > field_mm;
-    share_width(listing->width_mm, wish_mm, least_mm, count, field_mm - gaps_mm);
+    double room_mm = field_mm;
+    double wish_sum_mm = gaps_mm;
+    for (size_t column = 0; column < count; column++) {
+        wish_sum_mm += wish_mm[column];
+    }
+    /* One strip more, when its columns need give way but little for it. */
+    double strips =
+        floor((field_mm + write_mm + STRIP_GAP_MM) / (wish_sum_mm + write_mm + STRIP_GAP_MM)) + 1.0;
+    double strip_mm = (field_mm + write_mm + STRIP_GAP_MM) / strips - STRIP_GAP_MM - write_mm;
+    if (least_sum_mm <= strip_mm && SQUEEZED * wish_sum_mm <= strip_mm) {
+        room_mm = strip_mm - 0.01;
+    }
+    share_width(listing->width_mm, wish_mm, least_mm, count, room_mm - gaps_mm);
     listing->total_mm = gaps_mm + write_mm;
     size_t head_lines = 1;
     for (size_t column = 0; column < count; column++) {
@@ -328,8 +355,7 @@ void listing_measure(Arena *arena, DrawFonts *fonts, Listing *listing, double fi
         head_lines = needed > head_lines ? needed : head_lines;
     }
     listing->head_mm = ABOVE_MM + CELL_MM + (double)(head_lines - 1) * LINE_MM + BELOW_MM;
-    double strips =
-        floor((field_mm + write_mm + STRIP_GAP_MM) / (listing->total_mm + STRIP_GAP_MM));
+    strips = floor((field_mm + write_mm + STRIP_GAP_MM) / (listing->total_mm + STRIP_GAP_MM));
     listing->strips = strips < 1.0 ? 1 : (size_t)strips;
 }
 
@@ -346,15 +372,20 @@ static size_t cell_lines(DrawFonts *fonts, Arena *scratch, const Listing *listin
     return count;
 }
 
-double listing_row_mm(DrawFonts *fonts, Arena *scratch, const Listing *listing, size_t row) {
+/* Height that the cells of a row need. */
+static double cells_mm(DrawFonts *fonts, Arena *scratch, const Listing *listing, size_t row) {
     size_t most = 1;
     for (size_t column = 0; column < listing->source.column_count; column++) {
         const char **lines;
         size_t count = cell_lines(fonts, scratch, listing, row, column, &lines);
         most = count > most ? count : most;
     }
-    double height_mm = ABOVE_MM + CELL_MM + (double)(most - 1) * LINE_MM + BELOW_MM;
-    return listing->written ? fmax(height_mm, WRITTEN_MM) : height_mm;
+    return ABOVE_MM + CELL_MM + (double)(most - 1) * LINE_MM + BELOW_MM;
+}
+
+double listing_row_mm(DrawFonts *fonts, Arena *scratch, const Listing *listing, size_t row) {
+    double height_mm = cells_mm(fonts, scratch, listing, row);
+    return listing->hand == HAND_NONE ? height_mm : fmax(height_mm, WRITTEN_MM);
 }
 
 double listing_top_mm(const Listing *listing) {
@@ -420,9 +451,10 @@ static void draw_head(DrawList *list, const Listing *listing, double left_mm, do
         draw_cell_lines(list, listing, column, x_mm, first_mm, true, lines, count);
         x_mm += listing->width_mm[column] + GAP_MM;
     }
-    if (listing->written) {
-        draw_text(list, right_mm - WRITE_MM, top_mm + listing->head_mm - BELOW_MM,
-                  (DrawTextStyle){.height_mm = CELL_MM, .bold = true}, "reading, and a tick");
+    if (listing->hand != HAND_NONE) {
+        draw_text(list, right_mm - hand_mm(listing), top_mm + listing->head_mm - BELOW_MM,
+                  (DrawTextStyle){.height_mm = CELL_MM, .bold = true},
+                  listing->hand == HAND_TICK ? "done" : "reading, and a tick");
     }
 }
 
@@ -433,7 +465,8 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
     draw_layer(list, LAYER_NOTE);
     draw_row(list, listing->source.table, row_key(list->arena, &listing->source, row));
     double x_mm = left_mm;
-    double base_mm = top_mm + ABOVE_MM + CELL_MM;
+    double own_mm = cells_mm(list->fonts, list->arena, listing, row);
+    double base_mm = top_mm + 0.5 * (height_mm - own_mm) + ABOVE_MM + CELL_MM;
     for (size_t column = 0; column < listing->source.column_count; column++) {
         const char **lines;
         size_t count = cell_lines(list->fonts, list->arena, listing, row, column, &lines);
@@ -448,9 +481,8 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
         }
         x_mm += listing->width_mm[column] + GAP_MM;
     }
-    draw_row(list, TABLE_COUNT, "");
     draw_layer(list, LAYER_RULE);
-    if (listing->written) {
+    if (listing->hand != HAND_NONE) {
         double right_mm = left_mm + listing->total_mm;
         double room_mm = 0.5 * (height_mm - TICK_MM);
         draw_rectangle(list,
@@ -460,6 +492,7 @@ static double draw_row_cells(DrawList *list, const Listing *listing, size_t row,
                                  .bottom_mm = top_mm + room_mm + TICK_MM},
                        STYLE_THIN_MM);
     }
+    draw_row(list, TABLE_COUNT, "");
     draw_line(list, left_mm, top_mm + height_mm, left_mm + listing->total_mm, top_mm + height_mm,
               STYLE_THIN_MM);
     return height_mm;

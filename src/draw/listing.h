@@ -19,6 +19,10 @@ typedef struct ListingSource {
     const char **matrix_heads; /* ... and what stands above its columns after the first */
 } ListingSource;
 
+/* What a person adds to each row at the bench: nothing, a tick in a box, or a reading and a tick.
+ */
+typedef enum ListingHand { HAND_NONE, HAND_TICK, HAND_READING } ListingHand;
+
 /* One table as it is laid out. */
 typedef struct Listing {
     const char *name;  /* of its sheets: "wire-list" */
@@ -26,7 +30,7 @@ typedef struct Listing {
     ListingSource source;
     double *width_mm; /* of columns */
     double total_mm;  /* of one strip */
-    bool written;     /* room at the right for a reading by hand, and a box to tick */
+    ListingHand hand; /* what room there is for it at the right */
     size_t strips;
     double head_mm; /* height of the head */
     bool cramped;   /* words are broken, for there are more than the field is wide */

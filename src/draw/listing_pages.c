@@ -189,6 +189,15 @@ static bool by_module(TableId table) {
            table == TABLE_ringout || table == TABLE_ringout_tie;
 }
 
+/* What the bench adds to each row of a table. */
+static ListingHand hand_at(TableId table) {
+    if (table == TABLE_ringout || table == TABLE_pull_test) {
+        return HAND_READING;
+    }
+    return table == TABLE_cut || table == TABLE_reel_plan || table == TABLE_work ? HAND_TICK
+                                                                                 : HAND_NONE;
+}
+
 /* Rows that stand on paper. Of failures those that lose a need or a supply, which come first; the
  * rest, and every single failure, is in the tables. */
 static size_t rows_shown(const DrawView *view, TableId table) {
@@ -292,6 +301,20 @@ static size_t fitting_rows(Filler *filler, const Listing *listing, size_t first,
     return count;
 }
 
+/* Height of the tallest strip, when `rows` rows stand in each. */
+static double tallest_mm(Filler *filler, const Listing *listing, size_t first, size_t rows,
+                         size_t end) {
+    double most_mm = 0.0;
+    for (size_t i = 0; rows > 0 && i < listing->strips && first + i * rows < end; i++) {
+        size_t from = first + i * rows;
+        size_t left = end - from;
+        double strip_mm;
+        fitting_rows(filler, listing, from, INFINITY, left < rows ? left : rows, &strip_mm);
+        most_mm = fmax(most_mm, strip_mm);
+    }
+    return most_mm;
+}
+
 /* Where the group of a row ends; without groups: the last row. */
 static size_t group_end(const Listing *listing, size_t row) {
     size_t end = row + 1;
@@ -322,6 +345,11 @@ static Block next_block(Filler *filler, uint32_t kind, size_t first, double *hei
     Block block = {kind, first, first, 1, 0.0, filler->y_mm, goes_on(listing, first)};
     size_t balanced = (left + listing->strips - 1) / listing->strips;
     size_t rows = fitting_rows(filler, listing, first, room_mm, balanced, height_mm);
+    while (listing->strips > 1 && rows > 1 &&
+           tallest_mm(filler, listing, first, rows, first + left) > room_mm) {
+        rows--;
+    }
+    *height_mm = tallest_mm(filler, listing, first, rows, first + left);
     bool fresh = filler->y_mm <= filler->field.top_mm;
     size_t least = balanced < LEAST_ROWS ? balanced : LEAST_ROWS;
     if (fresh && rows == 0) {
@@ -436,8 +464,7 @@ void listing_plan(SheetPlan *plan) {
         listing->name = KINDS[kind].name;
         listing->title = KINDS[kind].title;
         listing->grouped = by_module(listing->source.table);
-        listing->written =
-            listing->source.table == TABLE_ringout || listing->source.table == TABLE_pull_test;
+        listing->hand = hand_at(listing->source.table);
         listing_measure(plan->arena, plan->fonts, listing, field_mm);
         if (listing->cramped && listing->source.matrix_rows != NULL) {
             /* More buses than stand beside each other: a line for each. */

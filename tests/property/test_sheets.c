@@ -1,5 +1,6 @@
 /* Every sheet of two aircraft on every paper, looked at by the checker with the pencil: no text on
  * text, no line through text, nothing outside its field; and every conductor drawn exactly once. */
+#include <math.h>
 #include <setjmp.h>
 #include <stdarg.h>
 #include <stddef.h>
@@ -138,6 +139,46 @@ static void every_conductor_is_drawn_on_one_sheet(void **state) {
     }
 }
 
+/* A cut, a reel, an operation and a reading: each row on paper has one square box of its own,
+ * within its row's rules, large enough for a pencil held in a glove. */
+static void what_is_ticked_has_a_box(void **state) {
+    DrawnShop *shop = *state;
+    static const TableId TICKED[] = {TABLE_cut, TABLE_reel_plan, TABLE_work, TABLE_ringout,
+                                     TABLE_pull_test};
+    Arena arena = {0};
+    DrawView view;
+    SheetPlan plan;
+    Findings findings;
+    drawn_plan(shop, 1, &(DrawChoice){0}, &arena, &view, &plan, &findings);
+    size_t boxes[sizeof TICKED / sizeof *TICKED] = {0};
+    for (uint32_t i = 0; i < plan.count; i++) {
+        Arena page = {0};
+        DrawList list;
+        NameMap own = {0};
+        sheet_draw(&plan, i, &page, false, &list);
+        for (size_t j = 0; j < list.count; j++) {
+            const DrawItem *item = &list.items[j];
+            for (size_t k = 0; k < sizeof TICKED / sizeof *TICKED; k++) {
+                double width_mm = item->box.right_mm - item->box.left_mm;
+                if (item->table != TICKED[k] || item->layer != LAYER_RULE || !item->closed) {
+                    continue;
+                }
+                assert_true(width_mm > 4.5 && width_mm < 6.0);
+                assert_true(fabs(item->box.bottom_mm - item->box.top_mm - width_mm) < 1e-9);
+                const char *key = arena_format(&page, "%zu %s", k, item->key);
+                assert_int_equal(name_map_add(&own, &page, key, 0), NAME_NONE);
+                boxes[k]++;
+            }
+        }
+        arena_free(&page);
+    }
+    for (size_t k = 0; k < sizeof TICKED / sizeof *TICKED; k++) {
+        assert_true(boxes[k] > 10);
+        assert_int_equal(boxes[k], view.set->any[TICKED[k]].count);
+    }
+    arena_free(&arena);
+}
+
 /* Every link of a page leads to an anchor of some page. */
 static void every_link_leads_somewhere(void **state) {
     DrawnShop *shop = *state;
@@ -204,6 +245,7 @@ int main(void) {
         cmocka_unit_test(tabloid_sheets_are_clean),
         cmocka_unit_test(the_page_for_signature_is_clean),
         cmocka_unit_test(every_conductor_is_drawn_on_one_sheet),
+        cmocka_unit_test(what_is_ticked_has_a_box),
         cmocka_unit_test(every_link_leads_somewhere),
         cmocka_unit_test(sheets_do_not_change_by_themselves),
     };
