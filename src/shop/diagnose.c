@@ -14,7 +14,8 @@ static const double HIGH_OHM = 10.0; /* any figure beyond all limits */
 /* --- readings -----------------------------------------------------------------------------------
  */
 
-Seen diagnose_seen(WrongRig *state, const PairReading *pair) {
+/* What a pair would show. */
+static Seen seen_now(WrongRig *state, const PairReading *pair) {
     bool concerned = wrong_concerns(state, pair->a);
     if (!wrong_joined(state, pair->a, pair->b)) {
         bool by_terminator = pair->terminated && wrong_conducts(state, pair->a, pair->b);
@@ -25,8 +26,8 @@ Seen diagnose_seen(WrongRig *state, const PairReading *pair) {
     }
     /* Ohms are reckoned only where they decide: a loop, a joint gone bad, a longer way. */
     if (pair->value || pair->seen == SEEN_HIGH) {
-        double ohm = wrong_ohm(state, pair->a, pair->b, HIGH_OHM);
-        return ohm > pair->limit_ohm ? SEEN_HIGH : SEEN_THROUGH;
+        return wrong_ohm(state, pair->a, pair->b, HIGH_OHM, 0.0) > pair->limit_ohm ? SEEN_HIGH
+                                                                                   : SEEN_THROUGH;
     }
     return wrong_is_high(state, pair->a, pair->b) ? SEEN_HIGH : SEEN_THROUGH;
 }
@@ -35,18 +36,47 @@ Seen diagnose_seen(WrongRig *state, const PairReading *pair) {
 static bool chain_fits(WrongRig *state, const PairReading *pair) {
     const double SHARE = 0.1; /* 60 from 40 and 120 is told with room to spare */
     const double ROOM_OHM = 2.0;
-    double ohm = wrong_ohm(state, pair->a, pair->b, HIGH_OHM);
+    double ohm = wrong_ohm(state, pair->a, pair->b, HIGH_OHM, 0.0);
     if (isinf(ohm) || isinf(pair->ohm)) {
         return isinf(ohm) && isinf(pair->ohm);
     }
     return isnan(ohm) || fabs(ohm - pair->ohm) <= SHARE * ohm + ROOM_OHM;
 }
 
+/* The most that sound wires and contacts of so many ohms may show. */
+static double most_ohm(const Rig *rig, double ohm) {
+    double joints_ohm = 4.0e-3 * model_limit(rig->model, RINGOUT_LIMIT_CONTACT);
+    return model_limit(rig->model, RINGOUT_LIMIT_WIRE) * ohm + joints_ohm;
+}
+
+/* An edge with too much resistance, of an amount that nobody knows, hangs on the points. */
+static bool has_bad_edge(const WrongRig *state, RigPointId point) {
+    bool found = false;
+    for (uint32_t i = 0; i < state->count && !found; i++) {
+        if (state->wrongs[i].kind == WRONG_HIGH) {
+            const RigEdge *edge = &state->rig->edges[state->wrongs[i].a];
+            found = wrong_joined(state, state->at[edge->a], point) ||
+                    wrong_joined(state, state->at[edge->b], point) ||
+                    wrong_joined(state, edge->a, point) || wrong_joined(state, edge->b, point);
+        }
+    }
+    return found;
+}
+
+/* Too many ohms, and no bad joint: a longer way must account for all of them. */
+static bool length_fits(const WrongRig *state, const PairReading *pair) {
+    double unknown_ohm = model_limit(state->rig->model, RINGOUT_LIMIT_SIGNAL);
+    return has_bad_edge(state, pair->a) ||
+           pair->ohm <=
+               most_ohm(state->rig, wrong_ohm(state, pair->a, pair->b, HIGH_OHM, unknown_ohm));
+}
+
 static bool pair_fits(WrongRig *state, const PairReading *pair) {
     if (pair->chain) {
         return chain_fits(state, pair);
     }
-    return diagnose_seen(state, pair) == pair->seen;
+    return seen_now(state, pair) == pair->seen &&
+           (pair->seen != SEEN_HIGH || length_fits(state, pair));
 }
 
 static uint32_t net_of(const Rig *rig, RigPointId point) {
@@ -67,9 +97,7 @@ static const RingStep *step_between(const Ringout *ringout, RigPointId a, RigPoi
 /* Above this a reading between two points of one net is too high. */
 static double pair_limit_ohm(const Rig *rig, RigPointId a, RigPointId b) {
     double ohm = ringout_ohm(rig, a, b, ID_NONE);
-    double joints_ohm = 4.0e-3 * model_limit(rig->model, RINGOUT_LIMIT_CONTACT);
-    double factor = model_limit(rig->model, RINGOUT_LIMIT_WIRE);
-    return isnan(ohm) ? model_limit(rig->model, RINGOUT_LIMIT_SIGNAL) : factor * ohm + joints_ohm;
+    return isnan(ohm) ? model_limit(rig->model, RINGOUT_LIMIT_SIGNAL) : most_ohm(rig, ohm);
 }
 
 static void take_pair(Diagnoser *work, const BenchReading *reading, PairReading *pair) {
@@ -720,8 +748,13 @@ static void list_candidates(Diagnoser *work, const Mismatch *mismatch, Candidate
     } else if (!wrong_joined(&work->state, pair->a, pair->b)) {
         offer_joining(work, list, pair);
     } else if (pair->seen == SEEN_HIGH) {
-        /* In truth every way is bad or cut, so also this one. */
-        offer_on_way(work, list, pair->a, pair->b, true);
+        if (work->state.count > 0 && seen_now(&work->state, pair) == SEEN_HIGH) {
+            /* A longer way accounts for a part of it: what is missing is at any loop of it. */
+            offer_by_value(work, list, pair);
+        } else {
+            /* In truth every way is bad or cut, so also this one. */
+            offer_on_way(work, list, pair->a, pair->b, true);
+        }
     }
 }
 

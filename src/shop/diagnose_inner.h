@@ -77,9 +77,6 @@ typedef struct Mismatch {
 /* Compares all readings with the state (whose parts are swept). */
 Mismatch diagnose_compare(Diagnoser *work);
 
-/* What a pair would show. */
-Seen diagnose_seen(WrongRig *state, const PairReading *pair);
-
 /* Ranks classes and finds the next reading. */
 void diagnose_rank(Diagnoser *work);
 void diagnose_next(Diagnoser *work);

@@ -61,11 +61,9 @@ void diagnose_simulate(WrongRig *state, const RigPointId *a, uint32_t a_count, c
     const double TOUCH_OHM = 1.0; /* what tied points show that touch somewhere */
     *reading = (BenchReading){a, a_count, b, b_count, true, (double)NAN};
     if (a_count == 1 && b_count == 1) {
-        double ohm = wrong_ohm(state, a[0], b[0], bad_ohm);
-        const RigPoint *points = state->rig->points;
+        double ohm = wrong_ohm(state, a[0], b[0], bad_ohm, 0.0);
         reading->open = isinf(ohm);
-        reading->ohm = isnan(ohm) ? TOUCH_OHM * 0.1
-                                  : ohm + points[a[0]].contact_ohm + points[b[0]].contact_ohm;
+        reading->ohm = ohm;
         return;
     }
     if (groups_touch(state, a, a_count, b, b_count) ||

@@ -471,6 +471,7 @@ typedef struct Collect {
     uint32_t count;
     uint32_t from;
     double high_ohm;
+    double unknown_ohm;
     OhmsEdge *edges;
     size_t edge_count;
     size_t edge_capacity;
@@ -488,10 +489,8 @@ static void collect(void *context, uint32_t point, uint32_t edge) {
     if (a >= b) {
         return;
     }
-    /* What the library does not know counts as nothing. */
-    double ohm = edge == ID_NONE || isnan(work->state->rig->edges[edge].ohm)
-                     ? 0.0
-                     : work->state->rig->edges[edge].ohm;
+    double ohm = edge == ID_NONE ? 0.0 : work->state->rig->edges[edge].ohm;
+    ohm = isnan(ohm) ? work->unknown_ohm : ohm;
     for (uint32_t i = 0; i < work->state->count && edge != ID_NONE; i++) {
         const Wrong *wrong = &work->state->wrongs[i];
         ohm += wrong->kind == WRONG_HIGH && wrong->a == edge ? work->high_ohm : 0.0;
@@ -500,10 +499,12 @@ static void collect(void *context, uint32_t point, uint32_t edge) {
         (OhmsEdge){.a = a, .b = b, .ohm = ohm};
 }
 
-double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_ohm) {
+double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_ohm,
+                 double unknown_ohm) {
     Arena scratch = {0};
     uint32_t points = 2 * state->rig->point_count;
-    Collect work = {.state = state, .arena = &scratch, .high_ohm = high_ohm};
+    Collect work = {
+        .state = state, .arena = &scratch, .high_ohm = high_ohm, .unknown_ohm = unknown_ohm};
     work.number = ARENA_ARRAY(&scratch, uint32_t, points);
     work.order = ARENA_ARRAY(&scratch, uint32_t, points);
     work.order[work.count++] = a;
@@ -517,6 +518,10 @@ double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_
                      : ohms_between(work.count, work.edges, (uint32_t)work.edge_count, 0,
                                     work.number[b] - 1);
     arena_free(&scratch);
+    for (int side = 0; side < 2; side++) {
+        double contact_ohm = state->rig->points[side == 0 ? a : b].contact_ohm;
+        ohm += isnan(contact_ohm) ? 0.0 : contact_ohm;
+    }
     return ohm;
 }
 

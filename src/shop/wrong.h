@@ -90,10 +90,11 @@ static inline bool wrong_sign_equal(WrongSign a, WrongSign b) {
 typedef void (*WrongVisit)(void *context, uint32_t point, uint32_t edge);
 void wrong_neighbours(const WrongRig *state, uint32_t point, WrongVisit visit, void *context);
 
-/* Resistance between two points as things are now, terminators included; infinite when there is no
- * way; what is not known counts as nothing. An edge with too much resistance counts `high_ohm`
- * more. */
-double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_ohm);
+/* What a meter shows between two points as things are now: the way between them, terminators
+ * included, and the contacts of both; infinite when there is no way; an edge of which it is not
+ * known counts `unknown_ohm`. An edge with too much resistance counts `high_ohm` more. */
+double wrong_ohm(const WrongRig *state, RigPointId a, RigPointId b, double high_ohm,
+                 double unknown_ohm);
 
 /* True when a part of the way between two joined points has too much resistance: they would be
  * apart without it. After wrong_parts. */

@@ -465,6 +465,20 @@ static bool sides_touch(const Forced *forced, const BenchReading *reading) {
     return false;
 }
 
+/* Without a bad joint in that piece of metal its length must account for all ohms: those of sound
+ * wires by a tenth more, and four contacts of 20 milliohms. */
+static bool accounts_for(const Forced *forced, uint32_t a, uint32_t b, double read_ohm) {
+    for (uint32_t e = 0; e < forced->rig->edge_count; e++) {
+        uint32_t ends[2] = {0, 0};
+        ends_of(forced, e, &ends[0], &ends[1]);
+        if (forced->high[e] &&
+            (metal_joins(forced, a, ends[0]) || metal_joins(forced, a, ends[1]))) {
+            return true;
+        }
+    }
+    return read_ohm <= 1.1 * force_ohm(forced, a, b, HIGH_OHM) + 4 * 0.020;
+}
+
 static bool gives(const Drawn *harness, const Forced *forced, const BenchReading *reading) {
     if (reading->a_count != 1 || reading->b_count != 1) {
         return sides_touch(forced, reading) == !reading->open;
@@ -487,7 +501,8 @@ static bool gives(const Drawn *harness, const Forced *forced, const BenchReading
     } else if (look.one_net && read_ohm > look.limit_ohm) {
         read = SHOWN_HIGH;
     }
-    return shown(forced, &look, a, b, HIGH_OHM) == read;
+    return shown(forced, &look, a, b, HIGH_OHM) == read &&
+           (read != SHOWN_HIGH || accounts_for(forced, a, b, read_ohm));
 }
 
 static bool explains(const Drawn *harness, const BenchReading *readings, uint32_t count,
