@@ -2,7 +2,7 @@
 
 #include <string.h>
 
-#include "draw/board_plot.h"
+#include "draw/board_tiles.h"
 #include "out/pdf.h"
 #include "out/write.h"
 
@@ -76,10 +76,13 @@ static Status write_pages(Arena *arena, const DrawView *view, const Board *board
         pdf_page(pdf, &list, "", "map of pages");
     }
     for (uint32_t i = 0; i < tiles->columns * tiles->rows; i++) {
+        if (!tiles->printed[i]) {
+            continue;
+        }
         Arena page = {0};
         DrawList list;
         board_tile_draw(&page, view, board, whole, tiles, i, &list);
-        pdf_page(pdf, &list, "", arena_format(arena, "page %u", i + 1));
+        pdf_page(pdf, &list, "", arena_format(arena, "page %s", board_tile_name(arena, tiles, i)));
         arena_free(&page);
     }
     return pdf_close(pdf, NULL);
@@ -104,8 +107,8 @@ bool board_file_write(Arena *arena, const DrawView *view, const char *name, cons
     board_plot_draw(arena, fonts, view, board, &whole);
     bool tiled = strcmp(FILES[file].tail, "-tiles") == 0;
     if (tiled || strcmp(dot, ".pdf") == 0) {
-        BoardTiles tiles = tiled ? board_tiles_on(view->paper, &whole)
-                                 : board_tiles_of_boards(&view->boards->shop, board, &whole);
+        BoardTiles tiles = tiled ? board_tiles_on(arena, view->paper, &whole)
+                                 : board_tiles_of_boards(arena, &view->boards->shop, board, &whole);
         *status = write_pages(arena, view, board, &whole, &tiles, tiled, path);
     } else {
         *status = out_write(&whole, name, path);

@@ -261,6 +261,7 @@ void board_pen_boards(BoardPen *pen) {
     const BoardSet *set = pen->view->boards;
     const FlatShop *shop = &set->shop;
     draw_layer(pen->list, LAYER_BOARD);
+    draw_row(pen->list, TABLE_COUNT, BOARD_EDGE);
     for (uint32_t row = 0; row < pen->board->flat.rows; row++) {
         for (uint32_t column = 0; column < pen->board->flat.columns; column++) {
             double left_mm = column * (shop->board_length_mm + shop->gap_mm);
@@ -275,6 +276,7 @@ void board_pen_boards(BoardPen *pen) {
             }
         }
     }
+    draw_row(pen->list, TABLE_COUNT, "");
 }
 
 /* --- arms ---------------------------------------------------------------------------------------

@@ -7,6 +7,8 @@
 #include "board/board.h"
 #include "draw/view.h"
 
+#define BOARD_EDGE "edge" /* key of the lines along a board, which stand for no row */
+
 typedef struct PenStroke {
     DrawPoint a;
     DrawPoint b;

@@ -2,7 +2,8 @@
 """Printed pages of a board put together again as a person does it, by their register marks: poppler
 turns each page into lines (and into pixels), marks are found by their look, pages are laid mark
 over mark, and what then lies on the table is held against the plotter sheet. Marks coincide within
-0.2 mm on every joint, what neighbours share is the same, and both scale bars measure 1,000 mm.
+0.2 mm on every joint, what neighbours share is the same, both scale bars measure 1,000 mm, and where
+no page is printed the plotter sheet is white.
 
     read_tiles.py MARLING
 """
@@ -167,12 +168,12 @@ def joint(page, other, side, other_side):
     return dx, dy, worst
 
 
-def put_together(pages):
+def put_together(pages, left_out=0):
     """Lays every page beside those that lie; the worst of all joints, also of those between pages
     that came to lie by other ways."""
     grid = {(page.row, page.column): page for page in pages}
     first = pages[0]
-    if len(grid) != len(pages) or len(pages) != first.rows * first.columns:
+    if len(grid) != len(pages) or len(pages) + left_out != first.rows * first.columns:
         raise AssertionError("%d pages of %d x %d" % (len(grid), first.rows, first.columns))
     worst = 0.0
     for page in pages:
@@ -310,7 +311,7 @@ class Tiles(unittest.TestCase):
         draw("board-RWG-plot", cls.plot_pdf)
         cls.plot, = pages_of(cls.plot_pdf, 1, cls.folder)
         cls.plot.place = (0.0, 0.0)
-        cls.pages = {}
+        cls.pages, cls.left_out = {}, {}
 
     @classmethod
     def tearDownClass(cls):
@@ -329,7 +330,14 @@ class Tiles(unittest.TestCase):
             self.assertAlmostEqual(width, PAPERS[paper][0], delta=0.1)
             self.assertAlmostEqual(height, PAPERS[paper][1], delta=0.1)
             pages = pages_of(self.pdf(paper), 2, self.folder)
-            self.worst = put_together(pages)
+            said = output_of("pdftotext", "-l", "1", self.pdf(paper), "-").replace("\n", " ")
+            self.assertEqual(int(re.search(r"map of (\d+) pages", said).group(1)), len(pages))
+            left_out, grid = (int(v) for v in
+                              re.search(r"(\d+) of the grid's (\d+) pages", said).groups())
+            self.assertEqual(left_out + len(pages), grid)
+            self.assertGreater(left_out, 5)
+            self.left_out[paper] = left_out
+            self.worst = put_together(pages, left_out)
             self.assertLess(self.worst, JOINT_MM, paper)
             self.pages[paper] = pages
         return self.pages[paper]
@@ -401,6 +409,74 @@ class Tiles(unittest.TestCase):
         high = [max(0, round((v + half) * PIXELS_MM)) for v in (y, x)]
         dark[low[0]:high[0], low[1]:high[1]] = False
 
+    def core(self, pages, row, column):
+        """Of the plot what a tile is nearest to: left, top, right, low in mm. Tiles take over from
+        each other in the middle of what they share."""
+        shift = self.shift(pages)
+        first = pages[0]
+        x = first.place[0] + shift[0] + first.left
+        y = first.place[1] + shift[1] + first.top
+        wide, high = first.right - first.left, first.low - first.top
+        grid = {(page.row, page.column): page for page in pages}
+        step_x = next(grid[r, c + 1].place[0] - page.place[0] for (r, c), page in grid.items()
+                      if (r, c + 1) in grid)
+        step_y = next(grid[r + 1, c].place[1] - page.place[1] for (r, c), page in grid.items()
+                      if (r + 1, c) in grid)
+        left = x + (column - first.column) * step_x + (wide - step_x) / 2
+        top = y + (row - first.row) * step_y + (high - step_y) / 2
+        return (max(left, self.plot.left + 1), max(top, self.plot.top + 1),
+                min(left + step_x, self.plot.right - 1), min(top + step_y, self.plot.low - 1))
+
+    def without_edges(self, dark, part):
+        """What is dark but for the edges of the board: the long lines of the plot."""
+        dark = dark.copy()
+        for (x1, y1), (x2, y2) in self.plot.lines:
+            if math.dist((x1, y1), (x2, y2)) > 1.1 * BAR_MM:
+                i, k = (round((v - part[n]) * PIXELS_MM) for n, v in ((0, x1), (1, y1)))
+                if abs(x1 - x2) < 0.01 and -4 < i < dark.shape[1] + 4:
+                    dark[:, max(0, i - 3):max(0, i + 4)] = False
+                if abs(y1 - y2) < 0.01 and -4 < k < dark.shape[0] + 4:
+                    dark[max(0, k - 3):max(0, k + 4), :] = False
+        return dark
+
+    def hang_together(self, cells):
+        cells = set(cells)
+        waiting = [min(cells)]
+        seen = {min(cells)}
+        while waiting:
+            row, column = waiting.pop()
+            for other in ((row, column + 1), (row + 1, column), (row, column - 1),
+                          (row - 1, column)):
+                if other in cells and other not in seen:
+                    seen.add(other)
+                    waiting.append(other)
+        return seen == cells
+
+    def test_what_is_not_printed_is_white(self):
+        """A page is left out where the plot shows nothing but a board's edge, and nowhere else,
+        unless it holds the others together or has a board's corner."""
+        picture = picture_of(pictures_of(self.plot_pdf, self.folder)[1])
+        ends = {p for line in self.plot.lines if math.dist(*line) > 1.1 * BAR_MM for p in line}
+        for paper in PAPERS:
+            pages = self.of(paper)
+            printed = {(page.row, page.column) for page in pages}
+            white = 0
+            for row in range(pages[0].rows):
+                for column in range(pages[0].columns):
+                    part = self.core(pages, row, column)
+                    left, top, right, low = (round(v * PIXELS_MM) for v in part)
+                    dark = self.without_edges(picture[top:low, left:right] < DARK, part)
+                    if (row, column) not in printed:
+                        self.assertFalse(dark.any(), "%s %d %d" % (paper, row, column))
+                        white += 1
+                    elif not dark.any():
+                        corner = any(part[0] - 1 < x < part[2] + 1 and part[1] - 1 < y < part[3] + 1
+                                     for x, y in ends)
+                        self.assertTrue(
+                            corner or not self.hang_together(printed - {(row, column)}),
+                            "%s %d %d is empty" % (paper, row, column))
+            self.assertGreater(white, 5)
+
     def test_what_neighbours_share_is_the_same(self):
         pages = self.of("A3")
         pictures = pictures_of(self.pdf("A3"), self.folder)
@@ -423,7 +499,7 @@ class Tiles(unittest.TestCase):
                                  "pages %d and %d" % (page.number, other.number))
                 looked += 1
                 dark += int(one.sum())
-        self.assertGreater(looked, 50)
+        self.assertGreaterEqual(looked, len(pages) - 1)
         self.assertGreater(dark, 10000)
 
     def test_sheets_of_several_boards_join(self):
@@ -440,7 +516,14 @@ class Tiles(unittest.TestCase):
         pages = [copy.copy(page) for page in self.of("A3")]
         victim = pages[len(pages) // 2]
         victim.marks = [(x + 0.5 * (i == 0), y) for i, (x, y) in enumerate(victim.marks)]
-        self.assertGreater(put_together(pages), JOINT_MM)
+        self.assertGreater(put_together(pages, self.left_out["A3"]), JOINT_MM)
+
+    def test_a_page_that_lacks_is_seen(self):
+        pages = self.of("A3")
+        shift = self.shift(pages)
+        victim = max(pages, key=lambda page: len(page.corners()))
+        wrong, _ = strangers([page for page in pages if page is not victim], self.plot, shift)
+        self.assertTrue(any(text == "only on the plot" for text, _ in wrong))
 
     def test_content_that_is_off_is_seen(self):
         pages = [copy.copy(page) for page in self.of("A3")]
