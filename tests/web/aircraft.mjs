@@ -2,72 +2,20 @@
 // light may be; and large tables.
 //     node aircraft.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
+import {
+  accessible,
+  fail,
+  new_page,
+  no_overhang,
+  picture,
+  serve,
+  so,
+  take_jobs,
+  until,
+  with_browser,
+} from "./setup.mjs";
 
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-aircraft-"));
-const shop = join(folder, "shop.db");
 const JOB = "osier_mended";
-
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
-}
-
-async function serve() {
-  const desk = spawn(marling, ["serve", shop, "--port", "0", "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const [first] = await new Promise((resolve) => desk.stdout.once("data", (d) => resolve([`${d}`])));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`) });
-  }
-}
-
-// WCAG 2.2 A and AA, by axe-core.
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
-
-async function new_page(context, url) {
-  const page = await context.newPage();
-  page.errors = [];
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/40[0-9]|422/.test(line.text())) {
-      page.errors.push(line.text());
-    }
-  });
-  page.on("pageerror", (error) => page.errors.push(`${error}`));
-  await page.goto(url);
-  return page;
-}
-
-// Asks again and again: the page's policy forbids the browser driver's own way of waiting.
-async function until(page, what, argument) {
-  for (let i = 0; i < 400; i++) {
-    if (await page.evaluate(what, argument)) {
-      return;
-    }
-    await page.waitForTimeout(50);
-  }
-  assert.fail(`never so: ${what}`);
-}
 
 async function find(page, words) {
   await page.keyboard.press("/");
@@ -264,8 +212,7 @@ async function fits_phones_tablets_and_walls(browser, url) {
     await page.waitForTimeout(500);
     await picture(page, `${name}-fail`);
     await accessible(page, `fail it on a ${name}`);
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-    assert.ok(wide <= width, `nothing hangs over the edge of a ${name} (${wide} px)`);
+    await no_overhang(page, `a ${name}`);
     if (touch) {
       const small = await page.$$eval(".strip button, .strip a, .controls button:not(.word), .pane > header button, select", (list) =>
         list.filter((one) => one.checkVisibility() && one.getBoundingClientRect().height < 44).map((one) => one.outerHTML),
@@ -279,16 +226,9 @@ async function fits_phones_tablets_and_walls(browser, url) {
 
 // --- all of them ------------------------------------------------------------------------------
 
-let served;
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  cpSync(join(examples, JOB), join(folder, JOB), { recursive: true });
-  run("import", join(folder, JOB), shop);
-  served = await serve();
-  const { url } = served;
+await with_browser(async (browser) => {
+  take_jobs(JOB);
+  const { url } = await serve();
   const context = await browser.newContext({ viewport: { width: 1800, height: 1000 } });
   const page = await new_page(context, url);
   await a_wire_is_lit_in_every_view(page, url);
@@ -298,9 +238,4 @@ try {
   await light_may_be_bright(page, url);
   await fits_phones_tablets_and_walls(browser, url);
   assert.deepEqual(page.errors, [], "no error in the page's console");
-  console.log("all tasks done");
-} finally {
-  served?.desk.kill("SIGKILL");
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+});

@@ -2,56 +2,28 @@
 // a phone, a file that answers with a code, the book.
 //     node customer.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { copyFileSync, mkdtempSync, readFileSync, rmSync, writeFileSync } from "node:fs";
-import { tmpdir } from "node:os";
+import { execFileSync } from "node:child_process";
+import { copyFileSync, readFileSync, writeFileSync } from "node:fs";
 import { join } from "node:path";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
+import {
+  accessible,
+  examples,
+  fail,
+  folder,
+  new_page,
+  no_overhang,
+  picture,
+  pictures,
+  run,
+  serve,
+  serve_file,
+  shop,
+  stop,
+  take_jobs,
+  with_browser,
+} from "./setup.mjs";
 
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-customer-"));
-const shop = join(folder, "shop.db");
 const JOB = "osier_mended";
-
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "pipe"] });
-}
-
-// Exit code and everything that was said, where failing is what is wanted.
-function fail(...words) {
-  try {
-    return { code: 0, said: run(...words) };
-  } catch (error) {
-    return { code: error.status, said: `${error.stdout}${error.stderr}` };
-  }
-}
-
-async function serve(file) {
-  const desk = spawn(marling, ["serve", file, "--port", "0", "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const [first] = await new Promise((resolve) => desk.stdout.once("data", (d) => resolve([`${d}`])));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`), fullPage: name.includes("whole") });
-  }
-}
-
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
 
 // Everything that is touched is 44 px high at least, links in running text aside.
 async function large_enough(page, where) {
@@ -61,24 +33,6 @@ async function large_enough(page, where) {
       .map((thing) => `${thing.textContent.trim().slice(0, 30)} ${thing.getBoundingClientRect().height}`),
   );
   assert.deepEqual(small, [], `large enough for a thumb: ${where}`);
-}
-
-async function no_overhang(page, width, where) {
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-  assert.ok(wide <= width, `nothing hangs over the edge of ${where}: ${wide} px of ${width}`);
-}
-
-async function new_page(context, url) {
-  const page = await context.newPage();
-  page.errors = [];
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/40[0-9]|422/.test(line.text())) {
-      page.errors.push(line.text());
-    }
-  });
-  page.on("pageerror", (error) => page.errors.push(`${error}`));
-  await page.goto(url);
-  return page;
 }
 
 async function post(url, path, body, headers = {}) {
@@ -214,7 +168,7 @@ async function customer_approves(browser, page, url) {
   await phone.tap("text=I approve what is shown here");
   await phone.waitForSelector(".state.good");
   assert.equal(await phone.locator(".sign").count(), 0, "nothing more to sign");
-  await picture(phone, "customer-phone-whole");
+  await picture(phone, "customer-phone-whole", { fullPage: true });
   assert.equal((await offer(url)).approval.holds, true);
   await page.waitForSelector("text=approved exactly what is shown now");
   const tells = await (await fetch(`${url}api/log?job=${JOB}`)).json();
@@ -389,23 +343,23 @@ async function other_sizes(browser, url) {
     const context = await browser.newContext({ viewport: { width, height }, hasTouch: true });
     const page = await new_page(context, url);
     await page.waitForSelector(".standing");
-    await no_overhang(page, width, `today on a ${name}`);
+    await no_overhang(page, `today on a ${name}`);
     await picture(page, `customer-today-${name}`);
     await page.goto(`${url}#/${JOB}/brief`);
     await page.waitForSelector(".option");
-    await no_overhang(page, width, `brief on a ${name}`);
+    await no_overhang(page, `brief on a ${name}`);
     await accessible(page, `brief on a ${name}`);
     await picture(page, `customer-brief-${name}`);
     await page.goto(`${url}#/${JOB}/book`);
     await page.waitForSelector(".books a");
-    await no_overhang(page, width, `book on a ${name}`);
+    await no_overhang(page, `book on a ${name}`);
     await picture(page, `customer-book-${name}`);
     await context.close();
   }
 }
 
 async function empty_shop(browser) {
-  const served = await serve(join(folder, "empty.db"));
+  const served = await serve_file(join(folder, "empty.db"));
   const context = await browser.newContext({ viewport: { width: 1400, height: 900 } });
   const page = await new_page(context, served.url);
   await page.waitForSelector("text=No job yet");
@@ -413,22 +367,15 @@ async function empty_shop(browser) {
   await accessible(page, "an empty shop");
   run("import", join(examples, "first"), join(folder, "empty.db"));
   await page.waitForSelector(".standing:has-text('first')", { timeout: 10000 });
-  served.desk.kill("SIGKILL");
+  await context.close();
+  await stop(served);
 }
 
 // --- all of them ------------------------------------------------------------------------------
 
-let served;
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  for (const name of ["osier", JOB]) {
-    run("import", join(examples, name), shop);
-  }
-  served = await serve(shop);
-  const { url } = served;
+await with_browser(async (browser) => {
+  take_jobs("osier", JOB);
+  const { url } = await serve();
   const context = await browser.newContext({ viewport: { width: 1400, height: 900 } });
   const page = await new_page(context, url);
   await sees_where_jobs_stand(page);
@@ -445,9 +392,4 @@ try {
   await empty_shop(browser);
   assert.deepEqual(page.errors, [], "no error in the page's console");
   run("check-shop", shop);
-  console.log("all tasks done");
-} finally {
-  served?.desk.kill("SIGKILL");
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+});

@@ -1,71 +1,21 @@
 // People's tasks at the desk, in a real browser, each from its first click to what it leads to.
 //     node desk.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { mkdtempSync, readFileSync, rmSync, cpSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
-
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-desk-"));
-const shop = join(folder, "shop.db");
-
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
-}
-
-async function serve() {
-  const desk = spawn(marling, ["serve", shop, "--port", "0", "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const [first] = await new Promise((resolve) => desk.stdout.once("data", (d) => resolve([`${d}`])));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`) });
-  }
-}
-
-// WCAG 2.2 A and AA, by axe-core.
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
-
-async function new_page(context, url) {
-  const page = await context.newPage();
-  page.errors = [];
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/40[0-9]|422/.test(line.text())) {
-      page.errors.push(line.text());
-    }
-  });
-  page.on("pageerror", (error) => page.errors.push(`${error}`));
-  await page.goto(url);
-  return page;
-}
-
-// Asks again and again: the page's policy forbids the browser driver's own way of waiting.
-async function until(page, what, argument) {
-  for (let i = 0; i < 400; i++) {
-    if (await page.evaluate(what, argument)) {
-      return;
-    }
-    await page.waitForTimeout(50);
-  }
-  assert.fail(`never so: ${what}`);
-}
+import {
+  accessible,
+  fail,
+  new_page,
+  no_overhang,
+  picture,
+  run,
+  serve,
+  shop,
+  so,
+  stop,
+  take_jobs,
+  until,
+  with_browser,
+} from "./setup.mjs";
 
 const cell = (page, row, column) =>
   page.evaluate(
@@ -227,7 +177,7 @@ async function pastes_from_a_spreadsheet(page, url) {
 }
 
 async function survives_a_restart(page, served) {
-  served.desk.kill("SIGKILL");
+  await stop(served);
   await page.waitForSelector("text=The desk does not answer", { timeout: 20000 });
   await picture(page, "offline");
   run("check-shop", shop);
@@ -243,8 +193,7 @@ async function shows_on_a_phone(browser, url) {
   await page.waitForSelector(".findings li");
   await picture(page, "phone-findings");
   await accessible(page, "findings on a phone");
-  const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-  assert.ok(wide <= 360, `nothing hangs over a phone's edge (${wide} px)`);
+  await no_overhang(page, "a phone");
   await context.close();
 }
 
@@ -260,17 +209,9 @@ async function large_table_scrolls(page, url) {
 
 // --- all of them ------------------------------------------------------------------------------
 
-let served;
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  for (const name of ["osier", "osier_mended", "first"]) {
-    cpSync(join(examples, name), join(folder, name), { recursive: true });
-    run("import", join(folder, name), shop);
-  }
-  served = await serve();
+await with_browser(async (browser) => {
+  take_jobs("osier", "osier_mended", "first");
+  const served = await serve();
   const { url } = served;
   const context = await browser.newContext({ viewport: { width: 1400, height: 900 } });
   const page = await new_page(context, url);
@@ -285,9 +226,4 @@ try {
   await shows_on_a_phone(browser, url);
   assert.deepEqual(page.errors, [], "no error in the page's console");
   await survives_a_restart(page, served);
-  console.log("all tasks done");
-} finally {
-  served?.desk.kill("SIGKILL");
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+});

@@ -2,50 +2,21 @@
 // and script in every text that can be stored: it stays text on every page.
 //     node door.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium } from "playwright-core";
+import {
+  accessible,
+  picture,
+  run,
+  run_with,
+  serve,
+  shop,
+  take_jobs,
+  with_browser,
+} from "./setup.mjs";
 
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-door-"));
-const shop = join(folder, "shop.db");
-const env = { ...process.env, XDG_DATA_HOME: join(folder, "data") };
 const PASSWORDS = { Ada: "four words of nonsense", Bo: "other words of nonsense" };
 const EVIL =
   `"><script>window.pwned=1</script><img src=x onerror="window.pwned=2">` +
   `<svg onload="window.pwned=3"></svg>javascript:window.pwned=4`;
-
-function run(words, input = "") {
-  return execFileSync(marling, words, { encoding: "utf8", input, stdio: ["pipe", "pipe", "ignore"], env });
-}
-
-async function serve(...words) {
-  const desk = spawn(marling, ["serve", shop, ...words], { stdio: ["ignore", "pipe", "inherit"], env });
-  const first = await new Promise((resolve) => desk.stdout.once("data", (data) => resolve(`${data}`)));
-  const port = /:(\d+)\//.exec(first)[1];
-  return { desk, port };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`) });
-  }
-}
-
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
 
 async function sign_in(page, name, password) {
   await page.fill('input[name="name"]', name);
@@ -105,7 +76,7 @@ async function bench_sees_no_people(browser, url) {
   await accessible(page, "oneself");
   await picture(page, "oneself-phone");
   // Dismissed on the command line, the page goes back to the door by itself: the stream ends.
-  run(["dismiss", shop, "Bo"]);
+  run("dismiss", shop, "Bo");
   await page.waitForSelector('input[name="name"]', { timeout: 30000 });
   assert.equal(await page.locator("text=osier_mended").count(), 0, "nothing stays on the screen");
   await context.close();
@@ -198,20 +169,11 @@ async function script_stays_text(page, url, job) {
 
 // --- all of them ------------------------------------------------------------------------------
 
-const desks = [];
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  for (const name of ["first", "osier_mended"]) {
-    cpSync(join(examples, name), join(folder, name), { recursive: true });
-    run(["import", join(folder, name), shop]);
-  }
-  run(["admit", shop, "Ada", "designer"], `${PASSWORDS.Ada}\n`);
-  run(["admit", shop, "Bo", "bench"], `${PASSWORDS.Bo}\n`);
+await with_browser(async (browser) => {
+  take_jobs("first", "osier_mended");
+  run_with(`${PASSWORDS.Ada}\n`, "admit", shop, "Ada", "designer");
+  run_with(`${PASSWORDS.Bo}\n`, "admit", shop, "Bo", "bench");
   const others = await serve("--listen", "0.0.0.0:0");
-  desks.push(others.desk);
   const url = `https://localhost:${others.port}/`;
   const context = await browser.newContext({
     ignoreHTTPSErrors: true,
@@ -223,12 +185,6 @@ try {
   await bench_sees_no_people(browser, url);
   await shows_how_to_trust(page, url);
   await signs_out(page, url);
-  const here = await serve("--port", "0", "--by", "Ada");
-  desks.push(here.desk);
-  await script_stays_text(page, `http://127.0.0.1:${here.port}/`, "first");
-  console.log("the door opens for whom it should");
-} finally {
-  desks.forEach((desk) => desk.kill("SIGKILL"));
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+  const here = await serve();
+  await script_stays_text(page, here.url, "first");
+});

@@ -2,56 +2,17 @@
 // pinned items stay; keys do what fingers do; coats, options, proposals; on three sizes of screen.
 //     node panel.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium } from "playwright-core";
-
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-panel-"));
-const shop = join(folder, "shop.db");
-
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
-}
-
-async function serve() {
-  const desk = spawn(marling, ["serve", shop, "--port", "0", "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const first = await new Promise((resolve) => desk.stdout.once("data", (data) => resolve(`${data}`)));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`) });
-  }
-}
-
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
-
-async function until(page, what, argument) {
-  for (let i = 0; i < 400; i++) {
-    if (await page.evaluate(what, argument)) {
-      return;
-    }
-    await page.waitForTimeout(50);
-  }
-  assert.fail(`never so: ${what}`);
-}
+import {
+  accessible,
+  new_page,
+  no_overhang,
+  picture,
+  serve,
+  so,
+  take_jobs,
+  until,
+  with_browser,
+} from "./setup.mjs";
 
 const words = (page) => page.evaluate(() => document.querySelector(".panel-words")?.textContent ?? "");
 const mount = async (page, item) =>
@@ -232,30 +193,18 @@ async function on_other_screens(browser, url) {
     await page.waitForTimeout(1500);
     await picture(page, `panel-${name}`);
     await accessible(page, `panel on a ${name}`);
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth - window.innerWidth);
-    assert.ok(wide <= 0, `the page is not wider than a ${name}`);
+    await no_overhang(page, `a ${name}`);
     await context.close();
   }
 }
 
 // --- all --------------------------------------------------------------------------------------
 
-cpSync(join(examples, "osier_mended"), join(folder, "osier_mended"), { recursive: true });
-run("import", join(folder, "osier_mended"), shop);
-const { desk, url } = await serve();
-const browser = await chromium.launch({ executablePath: browser_path, args: ["--no-sandbox"] });
-let failed = false;
-try {
+await with_browser(async (browser) => {
+  take_jobs("osier_mended");
+  const { url } = await serve();
   const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, baseURL: url });
-  const page = await context.newPage();
-  page.errors = [];
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/40[0-9]|422/.test(line.text())) {
-      page.errors.push(line.text());
-    }
-  });
-  page.on("pageerror", (error) => page.errors.push(`${error}`));
-  await page.goto(`${url}#/osier_mended/panel`);
+  const page = await new_page(context, `${url}#/osier_mended/panel`);
   for (const task of [
     drags_and_sees_what_is_wrong,
     how_fast_it_is_tried,
@@ -271,12 +220,4 @@ try {
   assert.deepEqual(page.errors, []);
   await on_other_screens(browser, url);
   console.log("on_other_screens: done");
-} catch (error) {
-  console.error(error);
-  failed = true;
-} finally {
-  await browser.close();
-  desk.kill();
-  rmSync(folder, { recursive: true });
-}
-process.exit(failed ? 1 : 0);
+});

@@ -2,59 +2,19 @@
 // added and linked until its wires are there; and search by the clock.
 //     node tables.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
+import {
+  accessible,
+  new_page,
+  picture,
+  serve,
+  so,
+  take_jobs,
+  until,
+  with_browser,
+} from "./setup.mjs";
 
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-tables-"));
-const shop = join(folder, "shop.db");
 const JOB = "osier_mended";
 const MANY = 100_000;
-
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
-}
-
-async function serve() {
-  const desk = spawn(marling, ["serve", shop, "--port", "0", "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const [first] = await new Promise((resolve) => desk.stdout.once("data", (d) => resolve([`${d}`])));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `${name}.png`) });
-  }
-}
-
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
-
-// Asks again and again: the page's policy forbids the browser driver's own way of waiting.
-async function until(page, what, argument) {
-  for (let i = 0; i < 400; i++) {
-    if (await page.evaluate(what, argument)) {
-      return;
-    }
-    await page.waitForTimeout(50);
-  }
-  assert.fail(`never so: ${what}`);
-}
 
 const at = (page) => page.evaluate(() => document.querySelector(".cell.at")?.textContent ?? null);
 const of = (list, share) => list[Math.min(list.length - 1, Math.floor(list.length * share))];
@@ -254,35 +214,15 @@ async function search_by_the_clock(url) {
 
 // --- all of them ------------------------------------------------------------------------------
 
-let served;
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  cpSync(join(examples, JOB), join(folder, JOB), { recursive: true });
-  run("import", join(folder, JOB), shop);
-  served = await serve();
-  const { url } = served;
+await with_browser(async (browser) => {
+  take_jobs(JOB);
+  const { url } = await serve();
   const context = await browser.newContext({ viewport: { width: 1400, height: 900 } });
-  const page = await context.newPage();
-  const errors = [];
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/40[0-9]|422/.test(line.text())) {
-      errors.push(line.text());
-    }
-  });
-  page.on("pageerror", (error) => errors.push(`${error}`));
-  await page.goto(url);
+  const page = await new_page(context, url);
   await a_hundred_thousand_rows(page, url);
   await keys_alone(page, url);
   await references_are_completed(page, url);
   await adds_a_box_links_it_and_sees_its_wires(page, url);
   await search_by_the_clock(url);
-  assert.deepEqual(errors, [], "no error in the page's console");
-  console.log("all tasks done");
-} finally {
-  served?.desk.kill("SIGKILL");
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+  assert.deepEqual(page.errors, [], "no error in the page's console");
+});
