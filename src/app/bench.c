@@ -2,6 +2,7 @@
 
 #include <time.h>
 
+#include "app/bench_items.h"
 #include "app/judge.h"
 #include "app/ring.h"
 #include "base/check.h"
@@ -74,6 +75,33 @@ static void make_board(Proof *proof) {
 static void make_ringout(Proof *proof) {
     RigInput input = ring_input(&proof->arena, proof);
     ringout_run(&proof->arena, &input, &proof->set);
+}
+
+/* Of the ticks that came with the job: those that count. */
+static void make_record(Proof *proof) {
+    const TableSet *set = &proof->set;
+    for (size_t m = 0; m < set->module.count && set->bench_tick.count > 0; m++) {
+        Arena scratch = {0};
+        BenchItems items;
+        bench_items(&scratch, proof, (ModuleId)m, &items);
+        const BenchTickRow **done = bench_done(&scratch, proof, &items, set);
+        for (size_t i = 0; i < items.count; i++) {
+            if (done[i] != NULL) {
+                BenchRecordRow *row = table_append(&proof->set, &proof->arena, TABLE_bench_record);
+                row->module = set->module.rows[m].module;
+                row->place = (int32_t)i + 1;
+                row->operation = done[i]->operation;
+                row->item = done[i]->item;
+                row->built = done[i]->built;
+                row->tool = done[i]->tool;
+                row->lot = done[i]->lot;
+                row->pull_n = done[i]->pull_n;
+                row->person = done[i]->person;
+                row->time = done[i]->time;
+            }
+        }
+        arena_free(&scratch);
+    }
 }
 
 /* --- exported -----------------------------------------------------------------------------------

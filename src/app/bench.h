@@ -24,7 +24,8 @@
     STEP(PREP, "end preparation", prep)                                                            \
     STEP(WORK, "work list", work)                                                                  \
     STEP(BOARD, "board", board)                                                                    \
-    STEP(RINGOUT, "ring-out", ringout)
+    STEP(RINGOUT, "ring-out", ringout)                                                             \
+    STEP(RECORD, "record", record)
 
 /* TABLE(table, step that fills it) */
 #define BENCH_TABLES(TABLE)                                                                        \
@@ -45,7 +46,8 @@
     TABLE(board_node, BOARD)                                                                       \
     TABLE(ringout, RINGOUT)                                                                        \
     TABLE(ringout_tie, RINGOUT)                                                                    \
-    TABLE(ringout_count, RINGOUT)
+    TABLE(ringout_count, RINGOUT)                                                                  \
+    TABLE(bench_record, RECORD)
 
 typedef enum BenchStep {
 #define BENCH_STEP_ID(id, name, function) BENCH_##id,

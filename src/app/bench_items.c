@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/text.h"
+#include "table/value.h"
 
 /* The operation that readings speak for: ticked as a whole, whatever it is reckoned by. */
 #define OPERATION_RINGOUT "ringout"
@@ -21,6 +22,15 @@ typedef struct Breaking {
     NameMap ends; /* "piece/end" -> row of `end_prep` */
     Arena scratch;
 } Breaking;
+
+typedef struct Part {
+    uint32_t piece;
+    uint32_t end;  /* ID_NONE */
+    uint32_t pull; /* row of pull_test; ID_NONE */
+    int64_t rank;  /* of the cut */
+    const char *at;
+    double share;
+} Part;
 
 /* --- what a tick is about ------------------------------------------------------------------------
  */
@@ -52,23 +62,34 @@ static const char *end_built(const Breaking *breaking, const char *key, bool ins
                                    isnan(end->strip_mm) ? 0.0 : end->strip_mm);
 }
 
+/* "20 AWG 22": crimps of one kind. */
+static const char *pull_key(Arena *arena, const PullTestRow *row) {
+    return arena_format(arena, "%s AWG %s", row->contact, value_awg_text(arena, row->awg));
+}
+
+/* A sample speaks for crimps of one tool and setting. */
+static const char *pull_built(const Breaking *breaking, uint32_t pull) {
+    const PullTestRow *row = &breaking->tables->pull_test.rows[pull];
+    return isnan(row->least_n)
+               ? row->crimp_tool
+               : arena_format(breaking->arena, "%s, %g N", row->crimp_tool, row->least_n);
+}
+
 static void add(Breaking *breaking, uint32_t work, const char *key, const char *built,
-                double minutes, uint32_t piece, uint32_t end) {
+                double minutes, const Part *part) {
     BenchItems *items = breaking->items;
-    *ARENA_PUSH(breaking->arena, items->items, items->count, items->capacity) = (BenchItem){
-        .work = work, .key = key, .built = built, .minutes = minutes, .piece = piece, .end = end};
+    *ARENA_PUSH(breaking->arena, items->items, items->count, items->capacity) =
+        (BenchItem){.work = work,
+                    .key = key,
+                    .built = built,
+                    .minutes = minutes,
+                    .piece = part->piece,
+                    .end = part->end,
+                    .pull = part->pull};
 }
 
 /* --- breaking down -------------------------------------------------------------------------------
  */
-
-typedef struct Part {
-    uint32_t piece;
-    uint32_t end; /* ID_NONE */
-    int64_t rank; /* of the cut */
-    const char *at;
-    double share;
-} Part;
 
 static int compare_parts(const void *left, const void *right) {
     const Part *a = left;
@@ -111,6 +132,7 @@ static size_t add_leaf_parts(const Breaking *breaking, const HarnessLeaf *leaf, 
             parts[count++] = (Part){
                 .piece = id / 2,
                 .end = id % 2,
+                .pull = ID_NONE,
                 .at = row == NAME_NONE ? "" : breaking->tables->end_prep.rows[row].at,
                 .share = 1.0,
             };
@@ -130,6 +152,23 @@ static size_t end_parts(const Breaking *breaking, const WorkItem *work, const ch
     for (uint32_t i = 0; i < harness->leaf_count; i++) {
         count = add_leaf_parts(breaking, &breaking->set->leaves[harness->leaf_first + i], per,
                                parts, count);
+    }
+    return count;
+}
+
+/* Kinds of crimps that are pulled. */
+static size_t pull_parts(const Breaking *breaking, Part *parts) {
+    const PullTestRow *rows = breaking->tables->pull_test.rows;
+    const char *module = breaking->tables->module.rows[breaking->module].module;
+    size_t count = 0;
+    for (size_t i = 0; i < breaking->tables->pull_test.count; i++) {
+        if (strcmp(rows[i].module, module) == 0 && rows[i].samples > 0) {
+            parts[count++] = (Part){.piece = ID_NONE,
+                                    .end = ID_NONE,
+                                    .pull = (uint32_t)i,
+                                    .at = pull_key(breaking->arena, &rows[i]),
+                                    .share = rows[i].samples};
+        }
     }
     return count;
 }
@@ -154,6 +193,7 @@ static size_t piece_parts(const Breaking *breaking, const WorkItem *work, bool b
             parts[count++] = (Part){
                 .piece = piece,
                 .end = ID_NONE,
+                .pull = ID_NONE,
                 .rank = row == NAME_NONE ? INT64_MAX : breaking->tables->cut.rows[row].rank,
                 .at = set->pieces[piece].key,
                 .share = by_length && cut_mm > 0.0 ? cut_mm : 1.0,
@@ -175,26 +215,52 @@ static const char *object_name(const Breaking *breaking, const WorkItem *work) {
     return "";
 }
 
+/* By what the operation is reckoned decides what is ticked; nothing: the work as a whole. */
+static size_t find_parts(const Breaking *breaking, const WorkItem *work, const LabourRow *labour,
+                         Part *parts) {
+    const char *per = labour->per;
+    bool ends = strcmp(per, "insert") == 0 || strcmp(per, "end") == 0 ||
+                strcmp(per, "coax end") == 0 || strcmp(per, "shielded end") == 0;
+    bool metres = strcmp(per, "metre") == 0;
+    if (ends) {
+        return work->scope == WORK_ARM ? 0 : end_parts(breaking, work, per, parts);
+    }
+    if (work->scope != WORK_MODULE || strcmp(labour->operation, OPERATION_RINGOUT) == 0) {
+        return 0;
+    }
+    if (strcmp(per, "sample") == 0) {
+        return pull_parts(breaking, parts);
+    }
+    return metres || strcmp(per, "piece") == 0 ? piece_parts(breaking, work, metres, parts) : 0;
+}
+
+static void add_part(Breaking *breaking, uint32_t work, const Part *part, double minutes) {
+    bool inserted =
+        strcmp(breaking->tables->labour.rows[breaking->proof->bench->work.items[work].labour].per,
+               "insert") == 0;
+    const char *key = part->at;
+    const char *built = "";
+    if (part->pull != ID_NONE) {
+        built = pull_built(breaking, part->pull);
+    } else if (part->end == ID_NONE) {
+        key = breaking->set->pieces[part->piece].key;
+        built = piece_built(breaking, part->piece);
+    } else {
+        key = end_key(breaking->arena, breaking->set, 2 * part->piece + part->end);
+        built = end_built(breaking, key, inserted);
+    }
+    add(breaking, work, key, built, minutes, part);
+}
+
 static void break_down(Breaking *breaking, uint32_t index) {
     const WorkItem *work = &breaking->proof->bench->work.items[index];
     const LabourRow *labour = &breaking->tables->labour.rows[work->labour];
-    const char *per = labour->per;
-    bool inserted = strcmp(per, "insert") == 0;
-    bool ends = inserted || strcmp(per, "end") == 0 || strcmp(per, "coax end") == 0 ||
-                strcmp(per, "shielded end") == 0;
-    bool metres = strcmp(per, "metre") == 0;
-    bool pieces = work->scope == WORK_MODULE && (metres || strcmp(per, "piece") == 0) &&
-                  strcmp(labour->operation, OPERATION_RINGOUT) != 0;
-    Part *parts =
-        ARENA_ARRAY(&breaking->scratch, Part, 2 * (size_t)breaking->set->ends->piece_count + 1);
-    size_t count = 0;
-    if (ends && work->scope != WORK_ARM) {
-        count = end_parts(breaking, work, per, parts);
-    } else if (pieces) {
-        count = piece_parts(breaking, work, metres, parts);
-    }
+    size_t most = 2 * (size_t)breaking->set->ends->piece_count + breaking->tables->pull_test.count;
+    Part *parts = ARENA_ARRAY(&breaking->scratch, Part, most + 1);
+    size_t count = find_parts(breaking, work, labour, parts);
     if (count == 0) {
-        add(breaking, index, object_name(breaking, work), "", work->minutes, ID_NONE, ID_NONE);
+        const Part whole = {.piece = ID_NONE, .end = ID_NONE, .pull = ID_NONE};
+        add(breaking, index, object_name(breaking, work), "", work->minutes, &whole);
     }
     qsort(parts, count, sizeof *parts, compare_parts);
     double sum = 0.0;
@@ -202,16 +268,7 @@ static void break_down(Breaking *breaking, uint32_t index) {
         sum += parts[i].share;
     }
     for (size_t i = 0; i < count; i++) {
-        const Part *part = &parts[i];
-        double minutes = work->minutes * part->share / sum;
-        if (part->end == ID_NONE) {
-            add(breaking, index, breaking->set->pieces[part->piece].key,
-                piece_built(breaking, part->piece), minutes, part->piece, ID_NONE);
-        } else {
-            const char *key = end_key(breaking->arena, breaking->set, 2 * part->piece + part->end);
-            add(breaking, index, key, end_built(breaking, key, inserted), minutes, part->piece,
-                part->end);
-        }
+        add_part(breaking, index, &parts[i], work->minutes * parts[i].share / sum);
     }
     arena_free(&breaking->scratch);
 }
@@ -326,86 +383,6 @@ const BenchTickRow **bench_done(Arena *arena, const Proof *proof, const BenchIte
     return find_done(arena, proof, items, kept, &rebuilt);
 }
 
-/* --- readings ------------------------------------------------------------------------------------
- */
-
-static int compare_readings(const void *left, const void *right) {
-    const BenchReadingRow *a = *(const BenchReadingRow *const *)left;
-    const BenchReadingRow *b = *(const BenchReadingRow *const *)right;
-    int order = strcmp(a->time, b->time);
-    return order != 0 ? order : strcmp(a->reading, b->reading);
-}
-
-const BenchReadingRow **bench_standing_readings(Arena *arena, const TableSet *kept,
-                                                const char *module, size_t *count) {
-    NameMap undone = {0};
-    const BenchReadingRow *all = kept->bench_reading.rows;
-    size_t all_count = kept->bench_reading.count;
-    for (size_t i = 0; i < all_count; i++) {
-        if (*all[i].undoes != '\0') {
-            name_map_add(&undone, arena, all[i].undoes, 1);
-        }
-    }
-    const BenchReadingRow **rows = ARENA_ARRAY(arena, const BenchReadingRow *, all_count);
-    *count = 0;
-    for (size_t i = 0; i < all_count; i++) {
-        const BenchReadingRow *row = &all[i];
-        if (*row->undoes == '\0' && strcmp(row->module, module) == 0 &&
-            name_map_find(&undone, row->reading) == NAME_NONE) {
-            rows[(*count)++] = row;
-        }
-    }
-    if (*count > 1) {
-        qsort(rows, *count, sizeof *rows, compare_readings);
-    }
-    return rows;
-}
-
-const char *bench_reading_points(Arena *arena, const char *point_a, const char *point_b) {
-    return arena_format(arena, "%s|%s", point_a, point_b);
-}
-
-const BenchReadingRow **bench_readings(Arena *arena, Proof *proof, const char *module,
-                                       const TableSet *kept, size_t *first, size_t *count) {
-    bench_step(proof, BENCH_RINGOUT);
-    const RingoutRow *script = proof->set.ringout.rows;
-    NameMap steps = {0};
-    *first = 0;
-    *count = 0;
-    for (size_t i = 0; i < proof->set.ringout.count; i++) {
-        const RingoutRow *row = &script[i];
-        if (strcmp(row->module, module) == 0) {
-            *first = *count == 0 ? i : *first;
-            name_map_add(&steps, arena, bench_reading_points(arena, row->point_a, row->point_b),
-                         (uint32_t)(*count)++);
-        }
-    }
-    const BenchReadingRow **of = ARENA_ARRAY(arena, const BenchReadingRow *, *count);
-    size_t standing;
-    const BenchReadingRow **rows = bench_standing_readings(arena, kept, module, &standing);
-    for (size_t i = 0; i < standing; i++) {
-        const BenchReadingRow *row = rows[i];
-        uint32_t at =
-            name_map_find(&steps, bench_reading_points(arena, row->point_a, row->point_b));
-        /* Isolation readings of one session may have the same words: their step says which. */
-        if (row->step >= 1 && (size_t)row->step <= *count &&
-            strcmp(script[*first + (size_t)row->step - 1].point_a, row->point_a) == 0 &&
-            strcmp(script[*first + (size_t)row->step - 1].point_b, row->point_b) == 0) {
-            at = (uint32_t)row->step - 1;
-        }
-        if (at != NAME_NONE) {
-            of[at] = row;
-        }
-    }
-    return of;
-}
-
-bool bench_reading_good(const BenchReadingRow *reading, const RingoutRow *step) {
-    double ohm = reading->open == 1 ? (double)INFINITY : reading->ohm;
-    return !(!isnan(step->low_ohm) && ohm < step->low_ohm) &&
-           !(!isnan(step->high_ohm) && ohm > step->high_ohm);
-}
-
 /* --- how far -------------------------------------------------------------------------------------
  */
 
@@ -475,16 +452,8 @@ void bench_progress(Arena *arena, Proof *proof, ModuleId module, const BenchItem
         progress->proven_min += proven[i] ? minutes : 0.0;
         progress->ticked += done[i] != NULL ? 1 : 0;
     }
-    size_t first;
-    const BenchReadingRow **readings =
-        bench_readings(arena, proof, name, kept, &first, &progress->steps);
-    for (size_t i = 0; i < progress->steps; i++) {
-        bool good = readings[i] != NULL &&
-                    bench_reading_good(readings[i], &proof->set.ringout.rows[first + i]);
-        progress->good += good ? 1 : 0;
-        progress->bad += readings[i] != NULL && !good ? 1 : 0;
-    }
+    bench_ring(arena, proof, name, kept, &progress->ring);
     progress->problems = open_problems(arena, kept, name);
-    bool blocked = progress->problems > 0 || progress->good < progress->steps;
+    bool blocked = progress->problems > 0 || progress->ring.good < progress->ring.steps;
     progress->shippable_min = blocked ? 0.0 : progress->proven_min;
 }

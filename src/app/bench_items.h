@@ -5,15 +5,17 @@
 #ifndef APP_BENCH_ITEMS_H
 #define APP_BENCH_ITEMS_H
 
-#include "app/bench.h"
+#include "app/bench_ring.h"
 
 typedef struct BenchItem {
     uint32_t work;     /* into bench->work.items */
-    const char *key;   /* "W0412.2" piece, "W0412.2/1" its from end, leaf, segment; "" the module */
+    const char *key;   /* "W0412.2" piece, "W0412.2/1" its from end, "20 AWG 22" samples to
+                          pull, leaf, segment; "" the module */
     const char *built; /* what of it the design may change: a tick for another counts no more */
     double minutes;
     uint32_t piece; /* into HarnessSet.pieces; ID_NONE */
     uint32_t end;   /* 0, 1; ID_NONE */
+    uint32_t pull;  /* of samples to pull: row of pull_test; ID_NONE */
 } BenchItem;
 
 typedef struct BenchItems {
@@ -23,8 +25,8 @@ typedef struct BenchItems {
 } BenchItems;
 
 /* Items of a module in build order: steps as in the work list; pieces in the order in which they
- * are cut, ends at a connector by their cavities. Their minutes are those of the work list. n log n
- * in pieces. */
+ * are cut, ends at a connector by their cavities, samples by their kind of crimp. Their minutes are
+ * those of the work list. n log n in pieces. */
 void bench_items(Arena *arena, Proof *proof, ModuleId module, BenchItems *items);
 
 /* The tick that counts for each item; NULL: none. The last that nobody took back, of an item that
@@ -39,30 +41,13 @@ typedef struct BenchProgress {
     double shippable_min; /* proven, of a module that nothing blocks */
     size_t items;
     size_t ticked;
-    size_t own;      /* inspections that count for nothing that the same person made */
-    size_t steps;    /* of the module's ring-out script */
-    size_t good;     /* read, within limits */
-    size_t bad;      /* read, out of limits */
+    size_t own; /* inspections that count for nothing that the same person made */
+    BenchRing ring;
     size_t problems; /* noted and not settled */
     size_t rebuilt;  /* ticked as it was before the design changed */
 } BenchProgress;
 
 void bench_progress(Arena *arena, Proof *proof, ModuleId module, const BenchItems *items,
                     const TableSet *kept, BenchProgress *progress);
-
-/* By step of the module's script (from 0), the reading that counts: the last of the same points
- * that nobody took back; NULL. `*count` steps. */
-const BenchReadingRow **bench_readings(Arena *arena, Proof *proof, const char *module,
-                                       const TableSet *kept, size_t *first, size_t *count);
-
-/* Readings of a module that nobody took back, in the order of their time. */
-const BenchReadingRow **bench_standing_readings(Arena *arena, const TableSet *kept,
-                                                const char *module, size_t *count);
-
-/* One text for a pair of points, to look up by. */
-const char *bench_reading_points(Arena *arena, const char *point_a, const char *point_b);
-
-/* Whether a reading is within the limits of a step. */
-bool bench_reading_good(const BenchReadingRow *reading, const RingoutRow *step);
 
 #endif

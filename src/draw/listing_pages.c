@@ -91,6 +91,8 @@
             "step kind point_a point_b wires expected_ohm low_ohm high_ohm mode note")             \
     LISTING(ringout_tie, "ring-out-sides", "Sides of the isolation readings", "Bench",             \
             "session point sides")                                                                 \
+    LISTING(bench_record, "bench-record", "Work as it was done", "Bench",                          \
+            "operation item built tool lot pull_n person time")                                    \
     LISTING(option_gate, "options", "Options and their last gates", "Findings", "")                \
     LISTING(open_question, "questions", "Open questions", "Findings", "")                          \
     LISTING(finding, "findings", "Findings", "Findings",                                           \
@@ -186,7 +188,7 @@ static void make_matrix(Arena *arena, ListingSource *source) {
  * the module as first column. */
 static bool by_module(TableId table) {
     return table == TABLE_piece || table == TABLE_end_prep || table == TABLE_work ||
-           table == TABLE_ringout || table == TABLE_ringout_tie;
+           table == TABLE_ringout || table == TABLE_ringout_tie || table == TABLE_bench_record;
 }
 
 /* What the bench adds to each row of a table. */

@@ -91,6 +91,8 @@ static const char *finish(Asking *asking, const json_t *object, StoreBenchRow *r
     if (row->table == TABLE_bench_tick) {
         BenchTickRow *tick = columns;
         fill(asking, &tick->person, &tick->time, &tick->kept);
+        bool force = isnan(tick->pull_n) || (tick->pull_n > 0.0 && isfinite(tick->pull_n));
+        problem = force ? NULL : "a force is a number above 0";
     } else if (row->table == TABLE_bench_reading) {
         BenchReadingRow *reading = columns;
         fill(asking, &reading->person, &reading->time, &reading->kept);

@@ -11,6 +11,7 @@
 #include "draw/shell_face.h"
 #include "server/routes.h"
 #include "store/bench.h"
+#include "table/value.h"
 
 /* Rows of the bench as they are now. False after refusing. */
 static bool read_kept(Asking *asking, TableSet *kept) {
@@ -55,14 +56,21 @@ static json_t *real_json(double value) {
 
 /* --- progress -------------------------------------------------------------------------------- */
 
+static json_t *ring_json(const BenchRing *ring) {
+    return json_pack("{s:I, s:I, s:I, s:I}", "steps", (json_int_t)ring->steps, "good",
+                     (json_int_t)ring->good, "bad", (json_int_t)ring->bad, "earlier",
+                     (json_int_t)ring->earlier);
+}
+
 static json_t *progress_json(const BenchProgress *progress) {
-    return json_pack("{s:f, s:f, s:f, s:f, s:I, s:I, s:I, s:I, s:I, s:I, s:I, s:I}", "total_min",
-                     progress->total_min, "made_min", progress->made_min, "proven_min",
-                     progress->proven_min, "shippable_min", progress->shippable_min, "items",
-                     (json_int_t)progress->items, "ticked", (json_int_t)progress->ticked, "own",
-                     (json_int_t)progress->own, "steps", (json_int_t)progress->steps, "good",
-                     (json_int_t)progress->good, "bad", (json_int_t)progress->bad, "problems",
-                     (json_int_t)progress->problems, "rebuilt", (json_int_t)progress->rebuilt);
+    json_t *object = json_pack(
+        "{s:f, s:f, s:f, s:f, s:I, s:I, s:I, s:I, s:I}", "total_min", progress->total_min,
+        "made_min", progress->made_min, "proven_min", progress->proven_min, "shippable_min",
+        progress->shippable_min, "items", (json_int_t)progress->items, "ticked",
+        (json_int_t)progress->ticked, "own", (json_int_t)progress->own, "problems",
+        (json_int_t)progress->problems, "rebuilt", (json_int_t)progress->rebuilt);
+    json_object_update_new(object, ring_json(&progress->ring));
+    return object;
 }
 
 void ask_bench_progress(Asking *asking) {
@@ -87,8 +95,11 @@ void ask_bench_progress(Asking *asking) {
             }
             arena_free(&scratch);
         }
+        BenchRing ring;
+        bench_ring(asking->arena, &live->proof, RIG_INSTALLED, &kept, &ring);
         asking_put_json(asking, 200,
-                        json_pack("{s:I, s:o}", "act", (json_int_t)live->act, "modules", list));
+                        json_pack("{s:I, s:o, s:o}", "act", (json_int_t)live->act, "modules", list,
+                                  RIG_INSTALLED, ring_json(&ring)));
     }
     desk_live_done(asking->desk, live);
 }
@@ -106,6 +117,19 @@ typedef struct Telling {
     ModuleId module;
 } Telling;
 
+/* Samples of one kind of crimp; null of other items. */
+static json_t *pull_json(const Telling *telling, uint32_t pull) {
+    if (pull == ID_NONE) {
+        return json_null();
+    }
+    const PullTestRow *row = &telling->proof->set.pull_test.rows[pull];
+    json_t *object = json_pack("{s:s, s:s, s:s, s:i, s:s}", "contact", row->contact, "awg",
+                               value_awg_text(telling->arena, row->awg), "tool", row->crimp_tool,
+                               "samples", row->samples, "source", row->source);
+    json_object_set_new(object, "least_n", real_json(row->least_n));
+    return object;
+}
+
 static json_t *items_json(const Telling *telling, const BenchItems *items) {
     json_t *list = json_array();
     for (size_t i = 0; i < items->count; i++) {
@@ -115,10 +139,11 @@ static json_t *items_json(const Telling *telling, const BenchItems *items) {
         const char *leaf = work->scope == WORK_LEAF ? telling->set->leaves[work->object].label : "";
         json_array_append_new(
             list,
-            json_pack("{s:s, s:s, s:s, s:s, s:f, s:s, s:i}", "op", labour->operation, "key",
+            json_pack("{s:s, s:s, s:s, s:s, s:f, s:s, s:i, s:o}", "op", labour->operation, "key",
                       item->key, "built", item->built, "leaf", leaf, "min", item->minutes, "piece",
                       item->piece == ID_NONE ? "" : telling->set->pieces[item->piece].key, "end",
-                      item->end == ID_NONE ? 0 : (int)item->end + 1));
+                      item->end == ID_NONE ? 0 : (int)item->end + 1, "pull",
+                      pull_json(telling, item->pull)));
     }
     return list;
 }
@@ -362,65 +387,48 @@ void ask_bench_work(Asking *asking) {
 
 /* --- ring-out -------------------------------------------------------------------------------- */
 
-/* Rows of `reading` for the diagnosis: those that count for a step of the script by its number, the
- * last of every other pair by its points. */
-static void gather(Asking *asking, const RingoutRow *script, const BenchReadingRow **of,
-                   size_t steps, const TableSet *kept, const char *module, TableSet *readings) {
-    int32_t number = 0;
-    for (size_t i = 0; i < steps; i++) {
-        if (of[i] != NULL) {
-            ReadingRow *row = table_append(readings, asking->arena, TABLE_reading);
-            *row = (ReadingRow){.reading = ++number,
-                                .module = module,
-                                .step = script[i].step,
-                                .point_a = "",
-                                .point_b = "",
-                                .ohm = of[i]->ohm,
-                                .open = of[i]->open};
+static void add_reading(Asking *asking, const BenchReadingRow *kept, int32_t step,
+                        const char *module, TableSet *readings) {
+    ReadingRow *row = table_append(readings, asking->arena, TABLE_reading);
+    *row = (ReadingRow){.reading = (int32_t)readings->reading.count,
+                        .module = module,
+                        .step = step,
+                        .point_a = step == INT_BLANK ? kept->point_a : "",
+                        .point_b = step == INT_BLANK ? kept->point_b : "",
+                        .ohm = kept->ohm,
+                        .open = kept->open};
+}
+
+/* Rows of `reading` for the diagnosis: those of steps by their number, others by their points. */
+static void gather(Asking *asking, const BenchRing *ring, const char *module, TableSet *readings) {
+    for (size_t i = 0; i < ring->steps; i++) {
+        if (ring->of[i] != NULL) {
+            add_reading(asking, ring->of[i], ring->script[i].step, module, readings);
         }
     }
-    NameMap known = {0};
-    for (size_t i = 0; i < steps; i++) {
-        name_map_add(&known, asking->arena,
-                     bench_reading_points(asking->arena, script[i].point_a, script[i].point_b), 0);
-    }
-    size_t count;
-    const BenchReadingRow **all = bench_standing_readings(asking->arena, kept, module, &count);
-    for (size_t i = count; i-- > 0;) { /* the last of a pair first */
-        const char *points = bench_reading_points(asking->arena, all[i]->point_a, all[i]->point_b);
-        if (*all[i]->point_a != '\0' &&
-            name_map_add(&known, asking->arena, points, 0) == NAME_NONE) {
-            ReadingRow *row = table_append(readings, asking->arena, TABLE_reading);
-            *row = (ReadingRow){.reading = ++number,
-                                .module = module,
-                                .step = INT_BLANK,
-                                .point_a = all[i]->point_a,
-                                .point_b = all[i]->point_b,
-                                .ohm = all[i]->ohm,
-                                .open = all[i]->open};
-        }
+    for (size_t i = 0; i < ring->beside_count; i++) {
+        add_reading(asking, ring->beside[i], INT_BLANK, module, readings);
     }
 }
 
-static json_t *steps_json(const RingoutRow *script, const BenchReadingRow **of, size_t count,
-                          bool *bad) {
+static json_t *steps_json(const BenchRing *ring) {
     json_t *list = json_array();
-    for (size_t i = 0; i < count; i++) {
-        const RingoutRow *row = &script[i];
-        json_t *step = json_pack("{s:i, s:s, s:s, s:s, s:s, s:s, s:s}", "step", row->step, "kind",
-                                 row->kind, "a", row->point_a, "b", row->point_b, "wires",
-                                 row->wires, "mode", row->mode, "note", row->note);
+    for (size_t i = 0; i < ring->steps; i++) {
+        const RingoutRow *row = &ring->script[i];
+        const BenchReadingRow *of = ring->of[i];
+        json_t *step =
+            json_pack("{s:i, s:s, s:s, s:s, s:s, s:s, s:s, s:s}", "step", row->step, "kind",
+                      row->kind, "a", row->point_a, "b", row->point_b, "wires", row->wires, "mode",
+                      row->mode, "note", row->note, "measured", row->measured);
         json_object_set_new(step, "expected", real_json(row->expected_ohm));
         json_object_set_new(step, "low", real_json(row->low_ohm));
         json_object_set_new(step, "high", real_json(row->high_ohm));
-        if (of[i] != NULL) {
-            bool good = bench_reading_good(of[i], row);
-            *bad = *bad || !good;
+        if (of != NULL) {
             json_object_set_new(step, "got",
-                                json_pack("{s:s, s:b, s:b, s:o, s:s, s:s}", "reading",
-                                          of[i]->reading, "good", good ? 1 : 0, "open",
-                                          of[i]->open == 1 ? 1 : 0, "ohm", real_json(of[i]->ohm),
-                                          "person", of[i]->person, "time", of[i]->time));
+                                json_pack("{s:s, s:b, s:b, s:o, s:s, s:s}", "reading", of->reading,
+                                          "good", bench_reading_good(of, row) ? 1 : 0, "open",
+                                          of->open == 1 ? 1 : 0, "ohm", real_json(of->ohm),
+                                          "person", of->person, "time", of->time));
         }
         json_array_append_new(list, step);
     }
@@ -438,6 +446,31 @@ static json_t *causes_json(const TableSet *causes) {
     return list;
 }
 
+/* `module`: a module or all mated. */
+static void tell_ring(Asking *asking, Live *live, const char *module, const TableSet *kept) {
+    BenchRing ring;
+    TableSet readings = {0};
+    TableSet causes = {0};
+    Findings findings = {.arena = asking->arena};
+    Buffer words = {.arena = asking->arena};
+    buffer_text(&words, "");
+    bench_ring(asking->arena, &live->proof, module, kept, &ring);
+    gather(asking, &ring, module, &readings);
+    if (readings.reading.count > 0) {
+        ring_diagnose_rows(&words, asking->arena, &live->proof, &readings, "readings", &causes,
+                           asking->arena, &findings);
+    }
+    json_t *strange = json_array();
+    for (size_t i = 0; i < findings.count; i++) {
+        json_array_append_new(strange, json_string(findings.rows[i].message));
+    }
+    asking_put_json(asking, 200,
+                    json_pack("{s:I, s:s, s:s, s:o, s:s, s:o, s:o}", "act", (json_int_t)live->act,
+                              "module", module, "design", ring.design, "steps", steps_json(&ring),
+                              "words", words.bytes, "causes", causes_json(&causes), "strange",
+                              strange));
+}
+
 void ask_bench_ring(Asking *asking) {
     TableSet kept = {0};
     const char *name = asking_need(asking, "module");
@@ -445,33 +478,10 @@ void ask_bench_ring(Asking *asking) {
     if (live == NULL) {
         return;
     }
-    ModuleId module = find_module(asking, &live->proof, name);
-    if (module != ID_NONE && read_kept(asking, &kept)) {
-        size_t first;
-        size_t count;
-        const BenchReadingRow **of =
-            bench_readings(asking->arena, &live->proof, name, &kept, &first, &count);
-        const RingoutRow *script = count == 0 ? NULL : &live->proof.set.ringout.rows[first];
-        bool bad = false;
-        json_t *steps = steps_json(script, of, count, &bad);
-        TableSet readings = {0};
-        TableSet causes = {0};
-        Findings findings = {.arena = asking->arena};
-        Buffer words = {.arena = asking->arena};
-        buffer_text(&words, "");
-        gather(asking, script, of, count, &kept, name, &readings);
-        if (readings.reading.count > 0) {
-            ring_diagnose_rows(&words, asking->arena, &live->proof, &readings, "readings", &causes,
-                               asking->arena, &findings);
-        }
-        json_t *strange = json_array();
-        for (size_t i = 0; i < findings.count; i++) {
-            json_array_append_new(strange, json_string(findings.rows[i].message));
-        }
-        asking_put_json(asking, 200,
-                        json_pack("{s:I, s:o, s:s, s:o, s:o}", "act", (json_int_t)live->act,
-                                  "steps", steps, "words", words.bytes, "causes",
-                                  causes_json(&causes), "strange", strange));
+    bool known =
+        strcmp(name, RIG_INSTALLED) == 0 || find_module(asking, &live->proof, name) != ID_NONE;
+    if (known && read_kept(asking, &kept)) {
+        tell_ring(asking, live, name, &kept);
     }
     desk_live_done(asking->desk, live);
 }

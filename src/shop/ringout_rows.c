@@ -1,9 +1,13 @@
 /* The result tables of the ring-out. */
 #include <math.h>
+#include <sodium.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "shop/ringout.h"
+
+/* BLAKE2b, short: against mistaking one reading for another, not against a forger. */
+enum { RINGOUT_HASH_BYTES = 16 };
 
 static int compare_names(const void *left, const void *right) {
     return text_compare_keys(*(const char *const *)left, *(const char *const *)right);
@@ -55,7 +59,60 @@ static const char *mode_text(Arena *arena, const Model *model, const RingStep *s
     return step->four_wire ? "4-wire" : "2-wire";
 }
 
+/* What hangs on a tied point, by place in nets.tied: the point and all wires of its net. */
+static const char **metal_texts(Arena *arena, const Ringout *ringout) {
+    const RingNets *nets = &ringout->nets;
+    uint32_t count = nets->count == 0 ? 0 : nets->tied_first[nets->count];
+    const char **texts = ARENA_ARRAY(arena, const char *, count);
+    for (uint32_t t = 0; t < count; t++) {
+        const RigPoint *point = &ringout->rig->points[nets->tied[t]];
+        texts[t] = arena_format(arena, "%s(%s)", point->name,
+                                ringout_net_wires(arena, ringout->rig, point->net));
+    }
+    return texts;
+}
+
+/* What is tied to a side of an isolation reading. */
+static const char *side_text(Arena *arena, const Ringout *ringout, const RingStep *step,
+                             const char *const *metal, bool side_b) {
+    const RingNets *nets = &ringout->nets;
+    const IsolationSession *session = &ringout->plan.sessions[step->session];
+    const char **names = NULL;
+    size_t count = 0;
+    size_t capacity = 0;
+    for (uint32_t m = session->first; m < session->first + session->count; m++) {
+        const IsolationMember *member = &ringout->plan.members[m];
+        bool tied = ((side_b ? member->side_b : member->side_a) >> step->reading & 1) != 0;
+        for (uint32_t t = nets->tied_first[member->net];
+             tied && t < nets->tied_first[member->net + 1]; t++) {
+            *ARENA_PUSH(arena, names, count, capacity) = metal[t];
+        }
+    }
+    return names_text(arena, names, count);
+}
+
+/* A reading proves this and nothing else. Which probe is on which side says nothing. */
+static const char *measured_hash(Arena *arena, const Ringout *ringout, const RingStep *step,
+                                 const char *const *metal, const RingoutRow *row) {
+    Arena scratch = {0};
+    bool tied = step->kind == RING_ISOLATION;
+    const char *a = tied ? side_text(&scratch, ringout, step, metal, false) : row->point_a;
+    const char *b = tied ? side_text(&scratch, ringout, step, metal, true) : row->point_b;
+    bool turned = strcmp(a, b) > 0;
+    const char *text =
+        arena_format(&scratch, "%s\n%s\n%s\n%s\n%s\n%.6g %.6g\n", row->kind, turned ? b : a,
+                     turned ? a : b, row->wires, row->mode, row->low_ohm, row->high_ohm);
+    unsigned char digest[RINGOUT_HASH_BYTES];
+    char *hex = ARENA_ARRAY(arena, char, 2 * sizeof digest + 1);
+    crypto_generichash(digest, sizeof digest, (const unsigned char *)text, strlen(text), NULL, 0);
+    sodium_bin2hex(hex, 2 * sizeof digest + 1, digest, sizeof digest);
+    arena_free(&scratch);
+    return hex;
+}
+
 static void step_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
+    Arena scratch = {0};
+    const char **metal = metal_texts(&scratch, ringout);
     for (uint32_t i = 0; i < ringout->step_count; i++) {
         const RingStep *step = &ringout->steps[i];
         RingoutRow *row = table_append(set, arena, TABLE_ringout);
@@ -70,7 +127,9 @@ static void step_rows(Arena *arena, const Ringout *ringout, TableSet *set) {
         row->high_ohm = step->high_ohm;
         row->mode = mode_text(arena, ringout->rig->model, step);
         row->note = step->note;
+        row->measured = measured_hash(arena, ringout, step, metal, row);
     }
+    arena_free(&scratch);
 }
 
 static void tie_rows(Arena *arena, const Ringout *ringout, TableSet *set) {

@@ -579,7 +579,8 @@
     C(TEXT, time, NEED, "", "when, by the clock of where it was ticked (UTC)")                     \
     C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")                                    \
     C(TEXT, tool, OPEN, "", "tool it was done with")                                               \
-    C(TEXT, lot, OPEN, "", "lot of the contact or other part")
+    C(TEXT, lot, OPEN, "", "lot of the contact or wire")                                           \
+    C(REAL, pull_n, OPEN, "", "of pulled samples: least force at which one let go")
 
 #define COLUMNS_bench_reading(C)                                                                   \
     C(TEXT, reading, KEY, "", "made where it was taken, once for ever")                            \
@@ -593,7 +594,8 @@
     C(TEXT, person, NEED, "", "who took it")                                                       \
     C(TEXT, time, NEED, "", "when, by the clock of where it was taken (UTC)")                      \
     C(TEXT, kept, NEED, "", "when the shop file took it (UTC)")                                    \
-    C(TEXT, tool, OPEN, "", "meter")
+    C(TEXT, tool, OPEN, "", "meter")                                                               \
+    C(TEXT, measured, OPEN, "", "hash of what was measured: of another design it counts no more")
 
 #define COLUMNS_bench_note(C)                                                                      \
     C(TEXT, note, KEY, "", "made where it was written, once for ever")                             \

@@ -80,7 +80,9 @@
       "layouts that `marling suggest` proposes, the best first")                                   \
     T(RESULT, suggestion_wish, SuggestionWishRow,                                                  \
       "what each of those layouts makes of the wishes")                                            \
-    T(RESULT, suggestion_legend, SuggestionLegendRow, "where legends go with their items in them")
+    T(RESULT, suggestion_legend, SuggestionLegendRow, "where legends go with their items in them") \
+    T(RESULT, bench_record, BenchRecordRow,                                                        \
+      "ticks that count: who did what with which tool and lot")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -593,7 +595,9 @@
     C(REAL, low_ohm, OPEN, "", "less is wrong")                                                    \
     C(REAL, high_ohm, OPEN, "", "more is wrong")                                                   \
     C(TEXT, mode, NEED, "", "2-wire, 4-wire, or test voltage")                                     \
-    C(TEXT, note, OPEN, "", "")
+    C(TEXT, note, OPEN, "", "")                                                                    \
+    C(TEXT, measured, NEED, "",                                                                    \
+      "hash of both sides, wires, limits and voltage: a reading has it too")
 
 #define COLUMNS_ringout_tie(C)                                                                     \
     C(TEXT, module, KEY, "", "module on the bench, or `installed`")                                \
@@ -937,5 +941,17 @@
     C(REAL, u_mm, NEED, "", "where its middle would be")                                           \
     C(REAL, v_mm, NEED, "", "")                                                                    \
     C(REAL, moved_mm, OPEN, "", "from where it is")
+
+#define COLUMNS_bench_record(C)                                                                    \
+    C(TEXT, module, KEY, "", "harness")                                                            \
+    C(INT, place, KEY, "", "in the order of building")                                             \
+    C(TEXT, operation, NEED, "", "operation of `labour`")                                          \
+    C(TEXT, item, OPEN, "", "piece, end, contact pulled, connector, segment; blank: the whole")    \
+    C(TEXT, built, OPEN, "", "as it was built")                                                    \
+    C(TEXT, tool, OPEN, "", "tool it was done with")                                               \
+    C(TEXT, lot, OPEN, "", "lot of the contact or wire")                                           \
+    C(REAL, pull_n, OPEN, "", "of pulled samples: least force at which one let go")                \
+    C(TEXT, person, NEED, "", "who did it")                                                        \
+    C(TEXT, time, NEED, "", "when (UTC)")
 
 #endif

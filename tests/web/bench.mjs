@@ -3,73 +3,34 @@
 // they mean; a problem, a photo.
 //     node bench.mjs MARLING EXAMPLES CHROMIUM [FOLDER_FOR_PICTURES]
 import assert from "node:assert/strict";
-import { execFileSync, spawn } from "node:child_process";
-import { cpSync, mkdtempSync, readFileSync, rmSync } from "node:fs";
-import { createRequire } from "node:module";
-import { tmpdir } from "node:os";
-import { join } from "node:path";
-import { chromium } from "playwright-core";
+import {
+  accessible,
+  new_page,
+  no_overhang,
+  picture,
+  run,
+  serve,
+  shop,
+  so,
+  stop,
+  take_jobs,
+  with_browser,
+} from "./setup.mjs";
 
-const [marling, examples, browser_path, pictures] = process.argv.slice(2);
-const axe = readFileSync(createRequire(import.meta.url).resolve("axe-core/axe.min.js"), "utf8");
-const folder = mkdtempSync(join(tmpdir(), "marling-bench-"));
-const shop = join(folder, "shop.db");
 const JOB = "osier_mended";
 const MODULE = "AFT";
 
-function run(...words) {
-  return execFileSync(marling, words, { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] });
-}
-
-async function serve(port) {
-  const desk = spawn(marling, ["serve", shop, "--port", `${port}`, "--by", "Ada"], {
-    stdio: ["ignore", "pipe", "inherit"],
-  });
-  const first = await new Promise((resolve) => desk.stdout.once("data", (d) => resolve(`${d}`)));
-  return { desk, url: /http:\/\/[^ ]+/.exec(first)[0] };
-}
-
-async function stop(served) {
-  const gone = new Promise((resolve) => served.desk.once("exit", resolve));
-  served.desk.kill("SIGKILL");
-  await gone;
-}
-
-async function picture(page, name) {
-  if (pictures) {
-    await page.screenshot({ path: join(pictures, `bench-${name}.png`) });
-  }
-}
-
-async function accessible(page, where) {
-  await page.evaluate(`(() => { ${axe} })()`);
-  const { violations } = await page.evaluate(() =>
-    globalThis.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    }),
-  );
-  const told = violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  assert.deepEqual(told, [], `accessible: ${where}`);
-}
-
-async function until(what, why) {
-  for (let i = 0; i < 600; i++) {
-    if (await what()) {
-      return;
-    }
-    await new Promise((resolve) => setTimeout(resolve, 50));
-  }
-  assert.fail(`never so: ${why}`);
-}
-
 const text_of = async (page, where) => (await page.textContent(where)).replace(/\s+/g, " ");
 const all_kept = (page) =>
-  until(async () => /all is kept/.test(await text_of(page, ".waiting")), "all is kept");
+  so(async () => /all is kept/.test(await text_of(page, ".waiting")), "all is kept");
 const kept = async (url) => (await fetch(`${url}api/bench/kept?job=${JOB}`)).json();
 const progress = async (url) =>
   (await (await fetch(`${url}api/bench/progress?job=${JOB}`)).json()).modules.find(
     (one) => one.module === MODULE,
   ).progress;
+
+const ring = async (url, module) =>
+  (await fetch(`${url}api/bench/ring?job=${JOB}&module=${module}`)).json();
 
 function add(url, rows) {
   return fetch(`${url}api/bench/add`, {
@@ -89,7 +50,7 @@ async function go_to(page, group) {
 async function sees_what_is_to_be_built(page, url) {
   await page.goto(`${url}#/${JOB}/bench`);
   await page.waitForSelector(".modules li");
-  await picture(page, "modules");
+  await picture(page, "bench-modules");
   await accessible(page, "modules");
   await page.click(".modules .hand");
   await page.fill('input[aria-label="Your name"]', "Bo");
@@ -101,10 +62,10 @@ async function sees_what_is_to_be_built(page, url) {
 async function ticks_with_the_desk(page, url) {
   await go_to(page, "cut and label");
   const wire = await text_of(page, ".huge");
-  await picture(page, "cut");
+  await picture(page, "bench-cut");
   await accessible(page, "a wire to cut");
   await page.click(".tick");
-  await until(async () => (await text_of(page, ".huge")) !== wire, "the next wire comes by itself");
+  await so(async () => (await text_of(page, ".huge")) !== wire, "the next wire comes by itself");
   await all_kept(page);
   const rows = (await kept(url)).bench_tick;
   assert.equal(rows.length, 1);
@@ -123,19 +84,69 @@ async function ticks_with_the_desk(page, url) {
     const box = await button.boundingBox();
     assert.ok(box.height >= 88 && box.width >= 88, "for gloves");
   }
-  await picture(page, "crimp");
+  await picture(page, "bench-crimp");
   await accessible(page, "an end to crimp");
 }
 
+// Which tool, of which lot: said once, written with each tick until something else is said.
+async function says_tool_and_lot(page) {
+  for (const target of await page.locator(".with").all()) {
+    assert.ok((await target.boundingBox()).height >= 64, "for gloves");
+  }
+  assert.match(await text_of(page, ".with"), /tool not said.*lot of .* not said/);
+  await page.click(".with");
+  await page.fill('.saying input[name^="tool "]', "CT-3");
+  await page.fill('.saying input[name^="lot "]', "2291");
+  for (const target of await page.locator(".saying input, .saying button").all()) {
+    assert.ok((await target.boundingBox()).height >= 64, "for gloves");
+  }
+  await picture(page, "bench-tool");
+  await accessible(page, "tool and lot");
+  await page.click("text=so it is");
+  await so(async () => /tool CT-3.*2291/.test(await text_of(page, ".with")), "it is said");
+  await picture(page, "bench-tool-said");
+  // Another operation is done with another tool.
+  await go_to(page, "cut and label");
+  assert.match(await text_of(page, ".with"), /tool not said/);
+  await go_to(page, "crimp BK6.P");
+  await so(async () => /tool CT-3.*2291/.test(await text_of(page, ".with")), "remembered");
+}
+
+// Crimps that are pulled apart: what they held is written down, too little is not ticked.
+async function pulls_samples(page, url) {
+  await go_to(page, "crimp and pull samples");
+  const name = (await text_of(page, ".huge")).trim();
+  assert.ok(await page.locator(".tick").isDisabled(), "no force is said");
+  const least = Number(/(\d+(?:\.\d+)?) N at least/.exec(await text_of(page, ".item"))[1]);
+  await page.fill("input[name=force]", `${least - 1}`);
+  await page.waitForSelector(".verdict.bad");
+  assert.ok(await page.locator(".tick").isDisabled(), "too little");
+  await picture(page, "bench-pull");
+  await accessible(page, "samples to pull");
+  await page.click(".with");
+  await page.fill('.saying input[name^="tool "]', "CT-3");
+  await page.fill('.saying input[name^="lot "]', "2291");
+  await page.click("text=so it is");
+  await page.fill("input[name=force]", `${least + 4}`);
+  await page.click(".tick");
+  await so(async () => (await text_of(page, ".huge")).trim() !== name, "the next kind");
+  assert.equal(await page.inputValue("input[name=force]"), "", "another kind has another force");
+  await all_kept(page);
+  const row = (await kept(url)).bench_tick.find((one) => one.operation === "pull");
+  assert.equal(`contact ${row.item}`.replace(" AWG", ", AWG"), name);
+  assert.deepEqual([row.tool, row.lot, row.pull_n], ["CT-3", "2291", least + 4]);
+}
+
 async function goes_on_without_the_desk(page, context, served) {
-  const port = new URL(served.url).port;
+  const { port } = served;
+  await go_to(page, "crimp BK6.P");
   await page.waitForTimeout(500);
   await stop(served);
   for (let i = 0; i < 5; i++) {
     await page.click(".tick");
     await page.waitForTimeout(120);
   }
-  await until(async () => /5 entries wait/.test(await text_of(page, ".waiting")), "five wait");
+  await so(async () => /5 entries wait/.test(await text_of(page, ".waiting")), "five wait");
   await page.click(".acts >> text=problem");
   await page.fill("textarea[name=words]", "insulation nicked <script>alert(1)</script>");
   await page.click("text=note it");
@@ -144,32 +155,34 @@ async function goes_on_without_the_desk(page, context, served) {
     mimeType: "image/png",
     buffer: await page.screenshot(),
   });
-  await until(async () => /7 entries wait/.test(await text_of(page, ".waiting")), "seven wait");
-  await picture(page, "offline");
+  await so(async () => /7 entries wait/.test(await text_of(page, ".waiting")), "seven wait");
+  await picture(page, "bench-offline");
   await accessible(page, "without the desk");
   // Closed and opened again while the desk is away: the page and what waits are on the tablet.
   await page.close();
-  const again = await context.newPage();
-  watch(again);
+  const again = await new_page(context);
   await again.goto(`${served.url}#/${JOB}/bench/${MODULE}`);
   await again.waitForSelector(".acts");
-  await until(async () => /7 entries wait/.test(await text_of(again, ".waiting")), "they wait still");
+  await so(async () => /7 entries wait/.test(await text_of(again, ".waiting")), "they wait still");
   await again.waitForSelector(".face .here");
+  assert.match(await text_of(again, ".with"), /tool CT-3.*2291/, "the tablet remembers");
   await again.click(".tick");
-  await until(async () => /8 entries wait/.test(await text_of(again, ".waiting")), "one more");
-  await picture(again, "reopened");
+  await so(async () => /8 entries wait/.test(await text_of(again, ".waiting")), "one more");
+  await picture(again, "bench-reopened");
   const sent = [];
   again.on("request", (request) => {
     if (request.url().endsWith("/api/bench/add")) {
       sent.push(...request.postDataJSON().rows.map(({ row }) => row.time));
     }
   });
-  const back = await serve(port);
+  const back = await serve("--port", port, "--by", "Ada");
   await all_kept(again);
   const all = await kept(back.url);
   const ticks = all.bench_tick.filter((row) => row.operation === "crimp");
   assert.equal(ticks.length, 6, "each once");
   assert.equal(new Set(ticks.map((row) => row.item)).size, 6, "six ends");
+  assert.deepEqual([...new Set(ticks.map((row) => row.tool))], ["CT-3"], "with this tool");
+  assert.deepEqual([...new Set(ticks.map((row) => row.lot))], ["2291"], "of this lot");
   const first_sent = [...new Set(sent)];
   assert.ok(first_sent.length >= 8, "all were sent");
   assert.deepEqual(first_sent, [...first_sent].sort(), "in their order");
@@ -182,7 +195,7 @@ async function goes_on_without_the_desk(page, context, served) {
   assert.equal(photo.headers.get("content-type"), "image/jpeg");
   assert.equal(photo.headers.get("x-content-type-options"), "nosniff");
   const done = await progress(back.url);
-  assert.equal(done.ticked, 6);
+  assert.equal(done.ticked, 7, "six ends and a kind of crimp");
   assert.equal(done.problems, 1);
   return { page: again, back };
 }
@@ -200,10 +213,28 @@ async function sends_again_without_doubling(page, url) {
   });
   const before = (await kept(url)).bench_tick.length;
   await page.click(".tick");
-  await until(async () => lost > 1, "it is sent again");
+  await so(async () => lost > 1, "it is sent again");
   await all_kept(page);
   assert.equal((await kept(url)).bench_tick.length, before + 1, "it stands once");
   await page.unroute("**/api/bench/add");
+}
+
+async function has_a_record(page, url) {
+  await page.goto(`${url}#/${JOB}/bench/${MODULE}/record`);
+  await page.waitForSelector(".record");
+  const lines = (await page.locator(".record tbody tr").allTextContents()).filter((line) =>
+    /CT-3.*2291/.test(line),
+  );
+  assert.equal(lines.length, 8, "each with tool and lot");
+  assert.ok(lines.some((line) => /crimp and pull samples.* AWG /.test(line)), "samples too");
+  await picture(page, "bench-record");
+  await accessible(page, "record");
+  // The same on the command line.
+  const table = run("show", "bench_record", `${shop}:${JOB}`, "--format", "csv").trim().split("\n");
+  assert.equal(table.length, 9);
+  assert.ok(table.slice(1).every((line) => /,CT-3,2291,/.test(line)), table[1]);
+  await page.goto(`${url}#/${JOB}/bench/${MODULE}`);
+  await page.waitForSelector(".acts");
 }
 
 async function refuses_what_is_no_picture(url) {
@@ -223,14 +254,23 @@ async function refuses_what_is_no_picture(url) {
   assert.equal(answer.status, 400, "what was done is not edited");
 }
 
+// Its first line stands whole above the bar at the foot, without moving the page.
+async function in_sight(page, what, why) {
+  const [box, foot] = await page.evaluate((what) => {
+    const range = document.createRange();
+    range.selectNodeContents(document.querySelector(what));
+    const first = range.getClientRects()[0];
+    return [first.bottom, document.querySelector(".acts").getBoundingClientRect().top];
+  }, what);
+  assert.ok(box + 60 <= foot, `${why} is in sight: ${box} above ${foot}`);
+}
+
 async function rings_out(page, url) {
   await page.goto(`${url}#/${JOB}/bench/${MODULE}/ring`);
   await page.waitForSelector(".entry input");
-  await picture(page, "ring");
+  await picture(page, "bench-ring");
   await accessible(page, "ring-out");
-  const { steps } = await (
-    await fetch(`${url}api/bench/ring?job=${JOB}&module=${MODULE}`)
-  ).json();
+  const { steps } = await ring(url, MODULE);
   // As a scanner does: a point's name and Enter goes there; then the reading.
   const type = async (text) => {
     await page.keyboard.type(text);
@@ -257,21 +297,19 @@ async function rings_out(page, url) {
       await page.click(".acts >> text=skip");
     }
     // On a busy machine the page goes on later than this asks again.
-    await page.waitForFunction(
-      ([one, two]) => {
-        const [now, other] = [...document.querySelectorAll(".points .huge")].map((at) => at.textContent);
-        return now !== one || other !== two;
-      },
-      [a, b],
-    );
+    await so(async () => {
+      const now = await page.locator(".points .huge").allTextContents();
+      return now[0] !== a || now[1] !== b;
+    }, `goes on from ${a} ${b}: ${await text_of(page, ".item")}`);
   }
   await type("W0111");
   await page.waitForSelector(".verdict.bad");
   assert.match(await text_of(page, ".verdict"), /out of its limits: open/);
   await all_kept(page);
   await page.waitForSelector(".diagnosis li:has-text('W0111')");
+  await in_sight(page, ".diagnosis li", "what the readings mean");
   assert.match(await text_of(page, ".diagnosis"), /ext reading/);
-  await picture(page, "diagnosis");
+  await picture(page, "bench-diagnosis");
   await accessible(page, "diagnosis");
   const done = await progress(url);
   assert.equal(done.bad, 1);
@@ -327,9 +365,7 @@ async function is_proven_by_another(url) {
   assert.equal(now.shippable_min, 0, "readings are missing and a problem is open");
   const note = (await kept(url)).bench_note[0].note;
   await add(url, [{ table: "bench_note", row: { note: "mended", module: MODULE, words: "new wire", settles: note } }]);
-  const { steps } = await (
-    await fetch(`${url}api/bench/ring?job=${JOB}&module=${MODULE}`)
-  ).json();
+  const { steps } = await ring(url, MODULE);
   const readings = steps.map((step) => ({
     table: "bench_reading",
     row: {
@@ -339,6 +375,7 @@ async function is_proven_by_another(url) {
       point_a: step.a,
       point_b: step.b,
       time: "2099-01-01T00:00:00Z",
+      measured: step.measured,
       ...(step.high === null ? { open: true } : { ohm: step.expected ?? step.high }),
     },
   }));
@@ -349,11 +386,9 @@ async function is_proven_by_another(url) {
   assert.ok(now.shippable_min > 0.9 * now.made_min, "it may leave the shop");
 }
 
-async function counts_no_more_when_the_design_changes(url) {
-  const before = await progress(url);
+async function lengthen(url) {
   const table = await (await fetch(`${url}api/table?job=${JOB}&table=unit`)).json();
-  const at = table.rows.findIndex((row) => row.tag === "PSV");
-  const row = table.rows[at];
+  const row = table.rows.find((one) => one.tag === "PSV");
   const answer = await fetch(`${url}api/edit`, {
     method: "POST",
     headers: { "Content-Type": "application/json" },
@@ -366,73 +401,155 @@ async function counts_no_more_when_the_design_changes(url) {
     }),
   });
   assert.equal(answer.status, 200);
+}
+
+async function counts_no_more_when_the_design_changes(url) {
+  const before = await progress(url);
+  await lengthen(url);
   const after = await progress(url);
   assert.ok(after.rebuilt > 0 && after.made_min < before.made_min, "longer wires are to be cut");
+  assert.ok(after.earlier > 0 && after.good < before.good, "and measured");
   run("undo", `${shop}:${JOB}`);
   const undone = await progress(url);
   assert.deepEqual(undone, before, "a designer's undo takes no tick");
 }
 
-async function shows_on_a_phone(browser, url) {
-  const context = await browser.newContext({ viewport: { width: 360, height: 740 }, hasTouch: true });
-  const page = await context.newPage();
-  watch(page);
-  for (const [place, what] of [
-    ["", ".modules li"],
-    [`/${MODULE}`, ".acts"],
-    [`/${MODULE}/ring`, ".entry input"],
+// What was read of another design is shown, and counts for nothing.
+async function shows_an_earlier_design(page, url) {
+  const before = await ring(url, MODULE);
+  assert.ok(before.steps.every((step) => step.got), "all is read");
+  await lengthen(url);
+  const after = await ring(url, MODULE);
+  const lost = after.steps.filter((step) => !step.got);
+  assert.ok(lost.length > 0 && lost.length < after.steps.length, "those of the longer wires");
+  const words = (step) => `${step.step} ${step.a} ${step.b}`;
+  assert.deepEqual(after.steps.map(words), before.steps.map(words), "all words are as before");
+  assert.equal((await progress(url)).earlier, lost.length);
+  await page.goto(`${url}#/${JOB}/bench`);
+  await page.waitForSelector(`.modules li:has-text("${MODULE}"):has-text("of an earlier design")`);
+  await page.goto(`${url}#/${JOB}/bench/${MODULE}/ring`);
+  await page.waitForSelector(".earlier");
+  assert.match(await text_of(page, ".earlier"), /of an earlier design: .* does not count/);
+  assert.equal((await text_of(page, ".points .huge >> nth=0")).trim(), lost[0].a, "it is to be read");
+  await picture(page, "bench-earlier");
+  await accessible(page, "a reading of an earlier design");
+  run("undo", `${shop}:${JOB}`);
+  const undone = await ring(url, MODULE);
+  assert.ok(undone.steps.every((step) => step.got), "the design is as it was: they count again");
+}
+
+// All modules mated: measured as a module is.
+async function rings_out_the_aircraft(page, url) {
+  await page.goto(`${url}#/${JOB}/bench`);
+  await page.locator(".modules li:has-text('all modules mated') >> text=ring out").click();
+  await page.waitForSelector(".entry input");
+  await picture(page, "bench-installed");
+  await accessible(page, "ring-out of the aircraft");
+  const { steps } = await ring(url, "installed");
+  assert.ok(steps.length > 400);
+  await page.click(".with");
+  await page.fill('.saying input[name^="tool "]', "M-7");
+  await page.click("text=so it is");
+  const enter = async (text) => {
+    await page.fill(".entry input", text);
+    await page.keyboard.press("Enter");
+  };
+  const shows = (step) =>
+    so(async () => {
+      const now = await page.locator(".points .huge").allTextContents();
+      return now[0] === step.a && now[1] === step.b;
+    }, `${step.a} to ${step.b} is shown`);
+  const first = steps.findIndex((step) => /^W\d+$/.test(step.wires));
+  await enter(steps[first].wires);
+  await shows(steps[first]);
+  await enter(`${Math.round(1000 * steps[first].expected)}m`);
+  await shows(steps[first + 1]);
+  const bad = steps.findLast((step) => /^W\d+$/.test(step.wires));
+  await enter(bad.wires);
+  await shows(bad);
+  await enter("open");
+  await page.waitForSelector(".verdict.bad");
+  await all_kept(page);
+  await page.waitForSelector(`.diagnosis li:has-text("${bad.wires}")`, { timeout: 60000 });
+  await in_sight(page, ".diagnosis li", "what the readings mean");
+  await picture(page, "bench-installed-diagnosis");
+  const rows = (await kept(url)).bench_reading.filter((row) => !row.module);
+  assert.equal(rows.length, 2);
+  assert.ok(rows.every((row) => row.tool === "M-7" && row.measured), "with the meter");
+  const all = await (await fetch(`${url}api/bench/progress?job=${JOB}`)).json();
+  assert.deepEqual(
+    [all.installed.steps, all.installed.good, all.installed.bad, all.installed.earlier],
+    [steps.length, 1, 1, 0],
+  );
+}
+
+async function shows_on_other_screens(browser, url) {
+  for (const [name, width, height] of [
+    ["phone", 360, 740],
+    ["upright", 820, 1180],
+    ["desktop", 1600, 900],
   ]) {
-    await page.goto(`${url}#/${JOB}/bench${place}`);
-    await page.waitForSelector(what);
-    await page.waitForTimeout(300);
-    await picture(page, `phone${place.replace(/\//g, "-")}`);
-    await accessible(page, `bench${place} on a phone`);
-    const wide = await page.evaluate(() => document.documentElement.scrollWidth);
-    assert.ok(wide <= 360, `nothing hangs over a phone's edge (${wide} px)`);
+    const context = await browser.newContext({ viewport: { width, height }, hasTouch: true });
+    const page = await new_page(context);
+    for (const [place, what] of [
+      ["", ".modules li"],
+      [`/${MODULE}`, ".acts"],
+      [`/${MODULE}/ring`, ".entry input"],
+      [`/${MODULE}/record`, ".record"],
+      ["/installed", ".diagnosis li"],
+    ]) {
+      await page.goto(`${url}#/${JOB}/bench${place}`);
+      await page.waitForSelector(what, { timeout: 60000 });
+      await page.waitForTimeout(300);
+      if (place === "/installed") {
+        await page.click("summary:has-text('all steps')");
+        await page.locator(".groups button:has-text('✗')").click();
+        await page.evaluate(() => document.querySelector(".item").scrollTo(0, 0));
+        await page.click("summary:has-text('all steps')");
+        await page.evaluate(() => document.querySelector(".item").scrollTo(0, 0));
+        await in_sight(page, ".diagnosis li", `what the readings mean (${name})`);
+      }
+      await picture(page, `bench-${name}${place.replace(/\//g, "-")}`);
+      await accessible(page, `bench${place} on a ${name}`);
+      await no_overhang(page, `bench${place} on a ${name}`);
+    }
+    if (name === "phone") {
+      await page.goto(`${url}#/${JOB}/bench/${MODULE}`);
+      await page.waitForSelector(".acts .undo, .with");
+      if ((await page.locator(".acts .undo").count()) > 0) {
+        await page.click(".acts .undo");
+      }
+      await page.click(".with");
+      await picture(page, "bench-phone-tool");
+      await no_overhang(page, "tool and lot on a phone");
+    }
+    assert.deepEqual(page.errors, [], `no error on a ${name}`);
+    await context.close();
   }
-  await context.close();
 }
 
 // --- all of them ------------------------------------------------------------------------------
 
-const errors = [];
-function watch(page) {
-  page.on("pageerror", (error) => errors.push(`${error}`));
-  page.on("console", (line) => {
-    if (line.type() === "error" && !/ERR_|40[0-9]|422/.test(line.text())) {
-      errors.push(line.text());
-    }
-  });
-}
-
-let served;
-const browser = await chromium.launch({
-  executablePath: browser_path,
-  args: ["--no-sandbox", "--disable-gpu"],
-});
-try {
-  cpSync(join(examples, JOB), join(folder, JOB), { recursive: true });
-  run("import", join(folder, JOB), shop);
-  served = await serve(0);
+await with_browser(async (browser) => {
+  take_jobs(JOB);
+  const served = await serve();
   const context = await browser.newContext({ viewport: { width: 1180, height: 820 }, hasTouch: true });
-  const first = await context.newPage();
-  watch(first);
+  const first = await new_page(context);
   await sees_what_is_to_be_built(first, served.url);
   await ticks_with_the_desk(first, served.url);
+  await says_tool_and_lot(first);
+  await pulls_samples(first, served.url);
   const { page, back } = await goes_on_without_the_desk(first, context, served);
-  served = back;
-  const { url } = served;
+  const { url } = back;
   await sends_again_without_doubling(page, url);
+  await has_a_record(page, url);
   await refuses_what_is_no_picture(url);
   await rings_out(page, url);
   await is_proven_by_another(url);
   await counts_no_more_when_the_design_changes(url);
-  await shows_on_a_phone(browser, url);
+  await shows_an_earlier_design(page, url);
+  await rings_out_the_aircraft(page, url);
+  await shows_on_other_screens(browser, url);
   run("check-shop", shop);
-  assert.deepEqual(errors, [], "no error in a page's console");
-  console.log("all tasks at the bench done");
-} finally {
-  served?.desk.kill("SIGKILL");
-  await browser.close();
-  rmSync(folder, { recursive: true });
-}
+  assert.deepEqual([...first.errors, ...page.errors], [], "no error in a page's console");
+});

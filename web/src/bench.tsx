@@ -3,14 +3,17 @@
 import { signal } from "@preact/signals";
 import { useEffect, useRef } from "preact/hooks";
 import * as data from "./bench_data";
-import type { End, Item, Piece, Work } from "./bench_data";
+import type { End, Item, Piece, Pull, Work } from "./bench_data";
 import { BoardView, FaceView } from "./bench_face";
+import { RecordPage } from "./bench_record";
 import { RingPage } from "./bench_ring";
+import { With, columns, saying, wanted_of, with_words } from "./bench_tool";
 import { me } from "./me";
 import { changes, current_job, link, place } from "./state";
 
 const at = signal(-1); // item that is shown; -1: the next that is to be done
 const asking = signal<"" | "problem" | "name">("");
+const force = signal(""); // of pulled samples, as it is typed
 
 // --- where we are -------------------------------------------------------------------------------
 
@@ -263,6 +266,57 @@ function PieceView({ work, item }: { work: Work; item: Item }) {
   );
 }
 
+// Crimps made to be pulled apart, before any of the harness.
+function PullView({ item, pull }: { item: Item; pull: Pull }) {
+  const least = pull.least_n;
+  const told = force.value === "" ? NaN : Number(force.value.replace(",", "."));
+  return (
+    <>
+      <p class="huge">
+        contact {pull.contact}, AWG {pull.awg}
+      </p>
+      <dl>
+        <Fact name="crimp with" value={pull.tool} />
+        <Fact name="samples" value={`${pull.samples}`} />
+        <Fact name="each holds" value={least === null ? "no published force" : `${least} N at least`} />
+        <Fact name="source" value={pull.source} />
+      </dl>
+      {!data.done.value.has(`${item.op} ${item.key}`) && (
+        <div class="entry">
+          <label>
+            least force at which a sample let go, N
+            <input
+              name="force"
+              inputMode="decimal"
+              autocomplete="off"
+              value={force.value}
+              onInput={(event) => (force.value = event.currentTarget.value)}
+            />
+          </label>
+        </div>
+      )}
+      {least !== null && told < least && (
+        <p class="verdict bad" role="status">
+          ✗ below {least} N: nothing is crimped with this until the cause is found
+        </p>
+      )}
+    </>
+  );
+}
+
+// A step that says what it wants first; "": it may be ticked.
+function lacks(item: Item): string {
+  if (!item.pull) {
+    return "";
+  }
+  const told = force.value.trim() === "" ? NaN : Number(force.value.replace(",", "."));
+  return !(told > 0) || !isFinite(told)
+    ? "say the force"
+    : told < (item.pull.least_n ?? 0)
+      ? "too little force"
+      : "";
+}
+
 // Work without a wire: a segment to tie, a connector to close, the whole harness.
 function PlaceView({ work, item }: { work: Work; item: Item }) {
   const arms = work.board.arms
@@ -286,7 +340,13 @@ function about(work: Work, item: Item): data.BenchRow {
 }
 
 async function tick(work: Work, item: Item, index: number): Promise<void> {
-  await data.add("bench_tick", { ...about(work, item), built: item.built });
+  await data.add("bench_tick", {
+    ...about(work, item),
+    built: item.built,
+    ...columns(wanted_of(work, item)),
+    ...(item.pull ? { pull_n: Number(force.value.replace(",", ".")) } : {}),
+  });
+  force.value = "";
   at.value = next_open(work, index);
 }
 
@@ -415,8 +475,13 @@ function Acts({ work, item, index }: { work: Work; item: Item; index: number }) 
         />
       </label>
       {row === undefined ? (
-        <button type="button" class="tick" onClick={() => void tick(work, item, index)}>
-          ✓ done
+        <button
+          type="button"
+          class="tick"
+          disabled={lacks(item) !== ""}
+          onClick={() => void tick(work, item, index)}
+        >
+          {lacks(item) || "✓ done"}
         </button>
       ) : (
         <button
@@ -427,6 +492,7 @@ function Acts({ work, item, index }: { work: Work; item: Item; index: number }) 
           }
         >
           ✓ done by {row.person} - take back
+          {with_words(row) !== "" && <small> {with_words(row)}</small>}
         </button>
       )}
     </div>
@@ -436,7 +502,12 @@ function Acts({ work, item, index }: { work: Work; item: Item; index: number }) 
 function WorkPage({ work }: { work: Work }) {
   const sight = useRef<HTMLDivElement>(null);
   const now = at.value;
-  useEffect(() => sight.current?.scrollTo(0, 0), [now, data.done.value.size]);
+  useEffect(() => {
+    sight.current?.scrollTo(0, 0);
+    saying.value = false;
+    force.value = "";
+  }, [now]);
+  useEffect(() => sight.current?.scrollTo(0, 0), [data.done.value.size]);
   if (work.items.length === 0) {
     return <p class="plain">There is nothing to build in {work.name}.</p>;
   }
@@ -470,7 +541,9 @@ function WorkPage({ work }: { work: Work }) {
       <progress value={data.done.value.size} max={work.items.length} aria-label="ticked" />
       {all_done && <p class="tell">All of {work.name} is ticked.</p>}
       <div class="item" ref={sight}>
-        {item.piece === "" ? (
+        {item.pull ? (
+          <PullView item={item} pull={item.pull} />
+        ) : item.piece === "" ? (
           <PlaceView work={work} item={item} />
         ) : (
           <PieceView work={work} item={item} />
@@ -501,6 +574,7 @@ function WorkPage({ work }: { work: Work }) {
         </details>
       </div>
       {asking.value === "problem" && <Problem work={work} item={item} />}
+      {!data.done.value.has(`${item.op} ${item.key}`) && <With wanted={wanted_of(work, item)} />}
       <Acts work={work} item={item} index={index} />
     </>
   );
@@ -521,8 +595,42 @@ function Bar({ name, value, of, words }: { name: string; value: number; of: numb
   );
 }
 
+// How far the readings are: what stands in the way of shipping.
+function unread(read: data.Read): (string | false)[] {
+  const left = read.steps - read.good - read.bad;
+  return [
+    read.bad > 0 && `${read.bad} readings out of limits`,
+    left > 0 && `${left} readings to take`,
+    read.earlier > 0 && `${read.earlier} of an earlier design do not count`,
+  ];
+}
+
+// All modules mated: readings alone.
+function Installed({ read }: { read: data.Read }) {
+  const words = unread(read).filter((word) => word);
+  return (
+    <li>
+      <h2>
+        aircraft <small>all modules mated</small>
+      </h2>
+      <Bar
+        name="rung out"
+        value={read.good}
+        of={read.steps}
+        words={words.length === 0 ? "all within limits" : words.join(", ")}
+      />
+      <p class="doors">
+        <a class="button" href={link(current_job.value, "bench", data.INSTALLED)}>
+          ring out
+        </a>
+      </p>
+    </li>
+  );
+}
+
 function Modules() {
   const list = data.modules.value?.modules;
+  const installed = data.modules.value?.installed;
   if (!list) {
     return (
       <p class="plain">
@@ -540,10 +648,8 @@ function Modules() {
       <Waiting />
       <ul>
         {list.map(({ module, name, progress }) => {
-          const left = progress.steps - progress.good - progress.bad;
           const blocked = [
-            progress.bad > 0 && `${progress.bad} readings out of limits`,
-            left > 0 && `${left} readings to take`,
+            ...unread(progress),
             progress.problems > 0 && `${progress.problems} problems noted`,
             progress.rebuilt > 0 && `${progress.rebuilt} steps changed since they were ticked`,
             progress.own > 0 && "own work inspected: counts for nothing",
@@ -578,34 +684,55 @@ function Modules() {
                 <a class="button" href={link(current_job.value, "bench", `${module}/ring`)}>
                   ring out
                 </a>
+                <a class="button" href={link(current_job.value, "bench", `${module}/record`)}>
+                  record
+                </a>
               </p>
             </li>
           );
         })}
+        {installed && installed.steps > 0 && <Installed read={installed} />}
       </ul>
     </div>
   );
 }
 
+function Unknown() {
+  return (
+    <p class="plain">
+      {data.trouble.value ||
+        (data.reachable.value
+          ? "Working out what is to be built ..."
+          : "The desk is out of reach, and this tablet has not seen this module yet.")}
+    </p>
+  );
+}
+
+// "", "ring", "record"; the mated aircraft is only rung out.
+function part_of(module: string, part: string): string {
+  return module === data.INSTALLED ? "ring" : part;
+}
+
+async function refresh(job: string, module: string, part: string): Promise<void> {
+  await data.begin(job);
+  await (module === ""
+    ? data.refresh_modules()
+    : part === "ring"
+      ? data.refresh_ring(module)
+      : data.refresh_work(module));
+}
+
 export function Bench() {
-  const [module = "", part = ""] = place.value.name.split("/");
+  const [module = "", of_module = ""] = place.value.name.split("/");
+  const part = part_of(module, of_module);
   const job = current_job.value;
   const change = changes.value;
   useEffect(() => {
     at.value = -1;
     asking.value = "";
+    saying.value = false;
   }, [job, module]);
-  useEffect(() => {
-    const refresh = async () => {
-      await data.begin(job);
-      await (module === ""
-        ? data.refresh_modules()
-        : part === "ring"
-          ? data.refresh_ring(module)
-          : data.refresh_work(module));
-    };
-    void refresh();
-  }, [job, module, part, change]);
+  useEffect(() => void refresh(job, module, part), [job, module, part, change]);
   useEffect(
     () =>
       data.when_sent(() => {
@@ -618,34 +745,21 @@ export function Bench() {
       }),
     [job, module, part],
   );
-  if (module === "") {
-    return (
-      <div class="bench">
-        <Modules />
-      </div>
-    );
-  }
-  if (part === "ring") {
-    return (
-      <div class="bench">
-        <RingPage module={module} />
-        <Waiting />
-      </div>
-    );
-  }
+  const work = data.work.value;
   return (
     <div class="bench">
-      {data.work.value ? (
-        <WorkPage work={data.work.value} />
+      {module === "" ? (
+        <Modules />
+      ) : part === "ring" ? (
+        <RingPage module={module} />
+      ) : work?.module !== module ? (
+        <Unknown />
+      ) : part === "record" ? (
+        <RecordPage work={work} />
       ) : (
-        <p class="plain">
-          {data.trouble.value ||
-            (data.reachable.value
-              ? "Working out what is to be built ..."
-              : "The desk is out of reach, and this tablet has not seen this module yet.")}
-        </p>
+        <WorkPage work={work} />
       )}
-      <Waiting />
+      {module !== "" && <Waiting />}
     </div>
   );
 }

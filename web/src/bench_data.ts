@@ -18,6 +18,15 @@ export interface Item {
   min: number;
   piece: string;
   end: number; // 1, 2; 0: no end
+  pull: Pull | null; // samples to pull
+}
+export interface Pull {
+  contact: string;
+  awg: string;
+  tool: string;
+  samples: number;
+  source: string;
+  least_n: number | null;
 }
 export interface Piece {
   wire: string;
@@ -84,6 +93,7 @@ export interface Step {
   wires: string;
   mode: string;
   note: string;
+  measured: string; // hash: a reading with another one is none of this step
   expected: number | null;
   low: number | null;
   high: number | null;
@@ -98,12 +108,20 @@ export interface Cause {
 }
 export interface Ring {
   act: number;
+  module: string; // or INSTALLED
+  design: string; // hash of all steps: for readings beside them
   steps: Step[];
   words: string;
   causes: Cause[];
   strange: string[];
 }
-export interface Progress {
+export interface Read {
+  steps: number;
+  good: number;
+  bad: number;
+  earlier: number; // of an earlier design: they count for nothing
+}
+export interface Progress extends Read {
   total_min: number;
   made_min: number;
   proven_min: number;
@@ -111,16 +129,16 @@ export interface Progress {
   items: number;
   ticked: number;
   own: number;
-  steps: number;
-  good: number;
-  bad: number;
   problems: number;
   rebuilt: number;
 }
 export interface Modules {
   act: number;
   modules: { module: string; name: string; progress: Progress }[];
+  installed: Read;
 }
+// All modules mated in the aircraft: it has readings, and no work.
+export const INSTALLED = "installed";
 export type Value = string | number | boolean | null;
 export type BenchRow = Record<string, Value>;
 export type TableName = "bench_tick" | "bench_reading" | "bench_note" | "bench_photo";
@@ -235,6 +253,9 @@ export async function refresh_work(module: string): Promise<void> {
 }
 
 export async function refresh_ring(module: string): Promise<void> {
+  if (ring.value?.module !== module) {
+    ring.value = null;
+  }
   const answer = await ask<Ring>("/api/bench/ring", { job, module });
   ring.value = answer ?? ring.value;
 }
@@ -409,6 +430,24 @@ export const done = computed(() => {
     }
   }
   return of;
+});
+
+// Readings of the script that is shown. Those of another design are told, and count for nothing.
+export const measured = computed(() => {
+  const script = ring.value;
+  const of = new Map<string, BenchRow>();
+  const earlier: BenchRow[] = [];
+  const known = new Set([script?.design, ...(script?.steps.map((step) => step.measured) ?? [])]);
+  for (const row of readings.value) {
+    if (script && (row.module || INSTALLED) === script.module) {
+      if (known.has(`${row.measured ?? ""}`)) {
+        of.set(`${row.measured}`, row);
+      } else {
+        earlier.push(row);
+      }
+    }
+  }
+  return { of, earlier };
 });
 
 // --- beginning ----------------------------------------------------------------------------------

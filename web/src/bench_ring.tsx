@@ -1,9 +1,10 @@
 // Ring-out: one reading at a time, typed or scanned (a scanner types and presses Enter), held
 // against what is expected at once; what several mean together comes from the desk.
 import { signal } from "@preact/signals";
-import { useEffect, useRef } from "preact/hooks";
+import { useEffect, useLayoutEffect, useRef } from "preact/hooks";
 import * as data from "./bench_data";
-import type { BenchRow, Step } from "./bench_data";
+import type { BenchRow, Ring, Step } from "./bench_data";
+import { METER, With, columns, saying } from "./bench_tool";
 import { current_job, link } from "./state";
 
 const at = signal(-1); // place in the script; -1: the first without a reading
@@ -53,13 +54,13 @@ function is_good(step: Step, row: BenchRow): boolean {
   return !(step.low !== null && ohm < step.low) && !(step.high !== null && ohm > step.high);
 }
 
-// The last reading of a step: isolation readings may have the same words, their number says which.
-function of_step(module: string, step: Step): BenchRow | undefined {
-  const same = data.readings.value.filter(
-    (row) => row.module === module && row.point_a === step.a && row.point_b === step.b,
-  );
-  return step.kind === "isolation" ? same.filter((row) => row.step === step.step).at(-1) : same.at(-1);
+// The last reading of what a step measures.
+function of_step(step: Step): BenchRow | undefined {
+  return data.measured.value.of.get(step.measured);
 }
+
+const same_points = (step: Step, a: string, b: string) =>
+  (step.a === a && step.b === b) || (step.a === b && step.b === a);
 
 function said(row: BenchRow): string {
   return row.open === true || row.open === 1 ? "open" : ohms(Number(row.ohm));
@@ -70,7 +71,8 @@ function names(step: Step): string[] {
 }
 
 // What was typed or scanned: a reading, or the name of a point or wire to go to.
-function take(module: string, steps: Step[], index: number, text: string): void {
+function take(ring: Ring, index: number, text: string): void {
+  const { steps, design } = ring;
   const reading = read_ohms(text);
   const step = steps[index];
   const [a, b] = pair.value ?? [step?.a ?? "", step?.b ?? ""];
@@ -78,7 +80,7 @@ function take(module: string, steps: Step[], index: number, text: string): void 
     // Scanned again, a name that several steps have goes on to the next of them without a reading.
     const wanted = text.trim().toLowerCase();
     const there = steps.map((_, i) => i).filter((i) => names(steps[i] as Step).includes(wanted));
-    const unread = there.find((i) => of_step(module, steps[i] as Step) === undefined);
+    const unread = there.find((i) => of_step(steps[i] as Step) === undefined);
     const found = unread ?? there[0] ?? -1;
     if (found >= 0) {
       at.value = found;
@@ -91,17 +93,25 @@ function take(module: string, steps: Step[], index: number, text: string): void 
   }
   told.value = "";
   const value = reading.open ? { open: true } : { ohm: reading.ohm };
-  const number = pair.value === null && step ? { step: step.step } : {};
-  void data.add("bench_reading", { module, point_a: a, point_b: b, ...number, ...value });
+  const of = pair.value === null ? step : steps.find((one) => same_points(one, a, b));
+  void data.add("bench_reading", {
+    module: ring.module === data.INSTALLED ? "" : ring.module,
+    point_a: a,
+    point_b: b,
+    ...(of ? { step: of.step } : {}),
+    measured: of?.measured ?? design,
+    ...columns(METER),
+    ...value,
+  });
   if (pair.value === null && step) {
     at.value = is_good(step, { open: reading.open, ohm: reading.ohm })
-      ? next_unread(module, steps, index + 1)
+      ? next_unread(steps, index + 1)
       : index;
   }
 }
 
-function next_unread(module: string, steps: Step[], from: number): number {
-  const unread = (step: Step) => of_step(module, step) === undefined;
+function next_unread(steps: Step[], from: number): number {
+  const unread = (step: Step) => of_step(step) === undefined;
   const later = steps.findIndex((step, i) => i >= from && unread(step));
   return later >= 0 ? later : Math.max(0, steps.findIndex(unread));
 }
@@ -179,9 +189,8 @@ function Diagnosis() {
 
 function Entry({ onText }: { onText: (text: string) => void }) {
   const field = useRef<HTMLInputElement>(null);
-  useEffect(() => {
-    field.current?.focus();
-  });
+  // At once: a scanner types without looking.
+  useLayoutEffect(() => field.current?.focus({ preventScroll: true }));
   return (
     <form
       class="entry"
@@ -197,7 +206,7 @@ function Entry({ onText }: { onText: (text: string) => void }) {
       }}
     >
       <label>
-        reading in ohms, or a scanned point or wire
+        ohms, or a scanned point or wire
         <input
           ref={field}
           name="reading"
@@ -215,97 +224,149 @@ function Entry({ onText }: { onText: (text: string) => void }) {
   );
 }
 
+function when(row: BenchRow): string {
+  return `${row.person}, ${`${row.time}`.slice(0, 10)}`;
+}
+
+// A reading between these points that was taken of another design.
+function Earlier({ step }: { step: Step }) {
+  const row = data.measured.value.earlier
+    .filter((one) => same_points(step, `${one.point_a}`, `${one.point_b}`))
+    .at(-1);
+  return row ? (
+    <p class="earlier">
+      of an earlier design: {said(row)} ({when(row)}); it does not count, measure again
+    </p>
+  ) : null;
+}
+
+function StepView({ step, row }: { step: Step; row: BenchRow | undefined }) {
+  return (
+    <div class="points">
+      <p class="quiet">
+        {step.kind}, {step.mode}, step {step.step} {step.wires !== "" && `(${step.wires})`}
+      </p>
+      <p class="huge">{step.a}</p>
+      <p class="huge">{step.b}</p>
+      <p class="expected">
+        {step.expected !== null && <>expected {ohms(step.expected)}; </>}
+        {limits(step)}
+      </p>
+      {step.note !== "" && <p>{step.note}</p>}
+      {row ? <Verdict step={step} row={row} /> : <Earlier step={step} />}
+    </div>
+  );
+}
+
+function PairView({ points }: { points: [string, string] }) {
+  return (
+    <div class="points">
+      <p class="quiet">a reading beside the script, to tell causes apart</p>
+      <p class="huge">{points[0]}</p>
+      <p class="huge">{points[1]}</p>
+      <button type="button" onClick={() => (pair.value = null)}>
+        back to the script
+      </button>
+    </div>
+  );
+}
+
+function Steps({ steps }: { steps: Step[] }) {
+  const { earlier } = data.measured.value;
+  return (
+    <>
+      <details class="groups">
+        <summary>all steps</summary>
+        <ul>
+          {steps.map((one, i) => {
+            const got = of_step(one);
+            return (
+              <li key={one.step}>
+                <button type="button" onClick={() => (at.value = i)}>
+                  {one.step}. {one.a} - {one.b}{" "}
+                  <small>{got ? `${is_good(one, got) ? "✓" : "✗"} ${said(got)}` : ""}</small>
+                </button>
+              </li>
+            );
+          })}
+        </ul>
+      </details>
+      {earlier.length > 0 && (
+        <details class="groups">
+          <summary>readings of an earlier design, which do not count ({earlier.length})</summary>
+          <ul>
+            {earlier.map((row) => (
+              <li key={`${row.reading}`}>
+                {row.point_a} - {row.point_b}: {said(row)} <small>{when(row)}</small>
+              </li>
+            ))}
+          </ul>
+        </details>
+      )}
+    </>
+  );
+}
+
+function Waits() {
+  return (
+    <p class="plain">
+      {data.trouble.value ||
+        (data.reachable.value
+          ? "Working out what is to be measured ..."
+          : "The desk is out of reach, and this tablet has not seen this script yet.")}
+    </p>
+  );
+}
+
 export function RingPage({ module }: { module: string }) {
   const ring = data.ring.value;
+  const mated = module === data.INSTALLED;
   useEffect(() => {
     at.value = -1;
     pair.value = null;
     told.value = "";
+    saying.value = false;
   }, [module]);
-  if (!ring) {
-    return (
-      <p class="plain">
-        {data.trouble.value ||
-          (data.reachable.value
-            ? "Working out what is to be measured ..."
-            : "The desk is out of reach, and this tablet has not seen this script yet.")}
-      </p>
-    );
+  if (ring?.module !== module) {
+    return <Waits />;
   }
   const steps = ring.steps;
-  const index = at.value < 0 ? next_unread(module, steps, 0) : Math.min(at.value, steps.length - 1);
+  const index = at.value < 0 ? next_unread(steps, 0) : Math.min(at.value, steps.length - 1);
   const step = steps[index];
-  const read = steps.filter((one) => of_step(module, one) !== undefined).length;
-  const row = step && of_step(module, step);
+  const read = steps.filter((one) => of_step(one) !== undefined).length;
   return (
     <>
-      <header class="topline">
-        <a class="button" href={link(current_job.value, "bench", module)}>
-          {module}
+      <header class="topline short">
+        <a class="button" href={link(current_job.value, "bench", mated ? "" : module)}>
+          {mated ? "bench" : module}
         </a>
         <h1>
-          ring out{" "}
+          {mated ? "ring out, all mated " : "ring out "}
           <small>
             {read} of {steps.length} read
           </small>
         </h1>
       </header>
       <progress value={read} max={Math.max(1, steps.length)} aria-label="read" />
-      <div class="item">
+      <div class={ring.causes.length > 0 ? "item ring told" : "item ring"}>
         {pair.value ? (
-          <div class="points">
-            <p class="quiet">a reading beside the script, to tell causes apart</p>
-            <p class="huge">{pair.value[0]}</p>
-            <p class="huge">{pair.value[1]}</p>
-            <button type="button" onClick={() => (pair.value = null)}>
-              back to the script
-            </button>
-          </div>
+          <PairView points={pair.value} />
         ) : (
-          step && (
-            <div class="points">
-              <p class="quiet">
-                {step.kind}, {step.mode}, step {step.step} {step.wires !== "" && `(${step.wires})`}
-              </p>
-              <p class="huge">{step.a}</p>
-              <p class="huge">{step.b}</p>
-              <p class="expected">
-                {step.expected !== null && <>expected {ohms(step.expected)}; </>}
-                {limits(step)}
-              </p>
-              {step.note !== "" && <p>{step.note}</p>}
-              {row && <Verdict step={step} row={row} />}
-            </div>
-          )
+          step && <StepView step={step} row={of_step(step)} />
         )}
+        <Diagnosis />
+        {!saying.value && <Entry onText={(text) => take(ring, index, text)} />}
         {told.value !== "" && (
           <p class="tell" role="alert">
             {told.value}
           </p>
         )}
-        <Entry onText={(text) => take(module, steps, index, text)} />
-        <Diagnosis />
         {ring.strange.map((words) => (
           <p class="tell" key={words}>
             {words}
           </p>
         ))}
-        <details class="groups">
-          <summary>all steps</summary>
-          <ul>
-            {steps.map((one, i) => {
-              const got = of_step(module, one);
-              return (
-                <li key={one.step}>
-                  <button type="button" onClick={() => (at.value = i)}>
-                    {one.step}. {one.a} - {one.b}{" "}
-                    <small>{got ? `${is_good(one, got) ? "✓" : "✗"} ${said(got)}` : ""}</small>
-                  </button>
-                </li>
-              );
-            })}
-          </ul>
-        </details>
+        <Steps steps={steps} />
       </div>
       <div class="acts">
         <button type="button" disabled={index === 0} onClick={() => (at.value = index - 1)}>
@@ -318,6 +379,7 @@ export function RingPage({ module }: { module: string }) {
         >
           skip
         </button>
+        <With wanted={METER} name="meter" />
       </div>
     </>
   );

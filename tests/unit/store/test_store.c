@@ -1,6 +1,7 @@
 /* The shop file: a job in and out, random edits undone and redone, edits that meet, snapshots,
  * damage that check finds, disks that are full. All on the example aircraft. */
 #include <fcntl.h>
+#include <math.h>
 #include <setjmp.h>
 #include <signal.h>
 #include <sqlite3.h>
@@ -17,7 +18,7 @@
 
 #include "base/file.h"
 #include "base/text.h"
-#include "store/store.h"
+#include "store/bench.h"
 
 #define EXAMPLE MARLING_SOURCE_DIR "/examples/osier_mended"
 #define LIBRARY MARLING_SOURCE_DIR "/library"
@@ -468,6 +469,63 @@ static void takes_the_file_of_an_earlier_version(void **state) {
     arena_free(&arena);
 }
 
+/* Rows of the bench from before readings had a hash and samples a force. */
+static void bench_rows_of_an_earlier_version_stay(void **state) {
+    Bench *bench = *state;
+    Arena arena = {0};
+    BenchReadingRow reading = {.reading = "r1",
+                               .module = "PNL",
+                               .step = 3,
+                               .point_a = "A.1",
+                               .point_b = "B.2",
+                               .ohm = 0.06,
+                               .open = 0,
+                               .undoes = "",
+                               .person = "Bo",
+                               .time = "2026-05-11T08:30:00Z",
+                               .kept = "2026-05-11T08:30:01Z",
+                               .tool = "M-7",
+                               .measured = "1a2b"};
+    BenchTickRow tick = {.tick = "t1",
+                         .module = "PNL",
+                         .operation = "pull",
+                         .item = "20 AWG 22",
+                         .built = "",
+                         .undoes = "",
+                         .person = "Bo",
+                         .time = "2026-05-11T08:30:00Z",
+                         .kept = "2026-05-11T08:30:01Z",
+                         .tool = "CT-3",
+                         .lot = "2291",
+                         .pull_n = 61.0};
+    StoreBenchRow rows[] = {{.table = TABLE_bench_reading, .row = &reading},
+                            {.table = TABLE_bench_tick, .row = &tick}};
+    StoreBenchKept kept[2];
+    GOOD(store_bench_add(bench->store, bench->job, rows, 2, kept));
+    store_close(bench->store);
+    bench->store = NULL;
+    tamper(bench, "ALTER TABLE bench_reading DROP COLUMN measured;"
+                  "ALTER TABLE bench_tick DROP COLUMN pull_n");
+    GOOD(store_open(bench->path, STORE_WRITE, &bench->store));
+    TableSet set = {0};
+    GOOD(store_bench_load(bench->store, &arena, bench->job, &set));
+    assert_int_equal(set.bench_reading.count, 1);
+    assert_string_equal(set.bench_reading.rows[0].measured, "");
+    assert_true(set.bench_reading.rows[0].ohm == 0.06);
+    assert_int_equal(set.bench_tick.count, 1);
+    assert_true(isnan(set.bench_tick.rows[0].pull_n));
+    assert_string_equal(set.bench_tick.rows[0].lot, "2291");
+    reading.reading = "r2";
+    tick.tick = "t2";
+    GOOD(store_bench_add(bench->store, bench->job, rows, 2, kept));
+    TableSet after = {0};
+    GOOD(store_bench_load(bench->store, &arena, bench->job, &after));
+    assert_string_equal(after.bench_reading.rows[1].measured, "1a2b");
+    assert_true(after.bench_tick.rows[1].pull_n == 61.0);
+    assert_whole(bench);
+    arena_free(&arena);
+}
+
 static void a_full_disk_loses_nothing(void **state) {
     Bench *bench = *state;
     Arena arena = {0};
@@ -523,6 +581,7 @@ int main(void) {
         TEST(check_finds_damage),
         TEST(refuses_what_is_not_its_own),
         TEST(takes_the_file_of_an_earlier_version),
+        TEST(bench_rows_of_an_earlier_version_stay),
         TEST(a_full_disk_loses_nothing),
         TEST(reading_writes_nothing),
     };
