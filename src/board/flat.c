@@ -31,7 +31,7 @@
 #define GROW_SAME 0.5
 #define GROW_MORE 0.8
 #define GROW_SHARE 0.26 /* no such layout fills more of its boards */
-#define GROW_WAYS 2u    /* on each number of boards */
+#define GROW_WAYS 4u    /* on each number of boards */
 #define TRIALS_MOST                                                                                \
     250u /* places tried in one layout, for each arm, before it goes without loose ones */
 #define AREA_SHARE 0.75 /* no layout fills more of its boards: not tried */
@@ -105,6 +105,7 @@ typedef struct Plan {
     uint32_t tried;  /* ways */
     uint32_t missed; /* fewest left out so far */
     bool grown;      /* arm by arm */
+    bool cut;        /* the trunk ends where it no longer fits straight; the rest hangs on it */
 } Plan;
 
 /* What a plan costs: boards; a table of more than two across can't be reached over. */
@@ -281,6 +282,9 @@ static int by_boards(const void *a, const void *b) {
     if (x->rows != y->rows) {
         return x->rows < y->rows ? -1 : 1;
     }
+    if (x->cut != y->cut) {
+        return x->cut ? -1 : 1; /* fewer folds */
+    }
     return x->passes < y->passes ? -1 : x->passes > y->passes;
 }
 
@@ -295,9 +299,10 @@ static double area_mm2(const FlatSearch *search) {
 }
 
 /* Numbers of boards that have that much ground, each with as few passes as the trunk needs and with
- * one more, cheapest first. */
+ * one more, cheapest first; for growing also with a trunk that is cut. */
 static size_t list_plans(const FlatSearch *search, const Trunk *trunk, uint32_t least_columns,
-                         uint32_t least_rows, double ground_mm2, Plan plans[PLANS_MOST]) {
+                         uint32_t least_rows, double ground_mm2, bool grown,
+                         Plan plans[PLANS_MOST]) {
     const FlatShop *shop = search->frame.shop;
     double all_mm = trunk->length_mm + trunk->before_mm + trunk->after_mm + 2.0 * shop->margin_mm;
     uint32_t straight = 1 + (uint32_t)(all_mm / shop->board_length_mm);
@@ -309,12 +314,20 @@ static size_t list_plans(const FlatSearch *search, const Trunk *trunk, uint32_t 
             }
             uint32_t passes =
                 (uint32_t)(trunk->length_mm / (columns * shop->board_length_mm - 300.0)) + 1;
+            Plan plan = {.columns = columns,
+                         .rows = rows,
+                         .passes = passes,
+                         .missed = UINT32_MAX,
+                         .grown = grown};
+            if (grown && passes > 1 && count < PLANS_MOST) {
+                plans[count] = plan;
+                plans[count].passes = 1;
+                plans[count++].cut = true;
+            }
             for (uint32_t more = 0; more < 2; more++) {
                 if (count < PLANS_MOST && passes + more <= 6 * rows) {
-                    plans[count++] = (Plan){.columns = columns,
-                                            .rows = rows,
-                                            .passes = passes + more,
-                                            .missed = UINT32_MAX};
+                    plans[count] = plan;
+                    plans[count++].passes += more;
                 }
             }
         }
@@ -328,7 +341,8 @@ static size_t list_plans(const FlatSearch *search, const Trunk *trunk, uint32_t 
 static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint32_t least_columns,
                       uint32_t least_rows, double area, Layout *best) {
     Plan plans[PLANS_MOST] = {{0}};
-    size_t count = list_plans(search, trunk, least_columns, least_rows, area / AREA_SHARE, plans);
+    size_t count =
+        list_plans(search, trunk, least_columns, least_rows, area / AREA_SHARE, false, plans);
     uint64_t end = search->room->trials + TRIALS_ALL * search->frame.tree->arm_count;
     size_t fits = 0;
     bool clean = false;
@@ -361,15 +375,44 @@ static bool lay_trunk(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
     return clean;
 }
 
+/* As much of the trunk's beginning as lies straight on that many boards, up to a node. */
+static bool cut_trunk(const FlatSearch *search, const Trunk *trunk, uint32_t columns,
+                      Trunk *shorter) {
+    const FlatShop *shop = search->frame.shop;
+    double room_mm = boards_mm(shop->board_length_mm, columns, shop->gap_mm) -
+                     2.0 * (shop->margin_mm + 1.0) - trunk->thickest_mm - trunk->before_mm;
+    uint32_t count = trunk->chain.count;
+    while (count > 0 && trunk->chain.at_mm[count] > room_mm) {
+        count--;
+    }
+    if (count == 0 || count == trunk->chain.count) {
+        return false;
+    }
+    *shorter = *trunk;
+    shorter->chain.count = count;
+    shorter->length_mm = trunk->chain.at_mm[count];
+    shorter->after_mm = 0.0;
+    shorter->sides = ARENA_ARRAY(search->arena, FlatSide, trunk->side_count + 1);
+    shorter->side_count = 0;
+    for (uint32_t i = 0; i < trunk->side_count; i++) {
+        if (trunk->sides[i].at <= count) {
+            shorter->sides[shorter->side_count++] = trunk->sides[i];
+        }
+    }
+    shorter->sides[shorter->side_count++] =
+        (FlatSide){.arm = trunk->chain.arms[count], .at = count, .order_deg = (double)NAN};
+    return true;
+}
+
 /* Arm by arm, cheapest boards first, but only on cheaper ones than those of `best` when that leaves
- * nothing out. */
+ * nothing out. *used: the trunk of the layout that is taken. */
 static void lay_grown(FlatSearch *search, const Trunk *trunk, size_t mark, uint32_t least_columns,
-                      uint32_t least_rows, double area, Layout *best) {
+                      uint32_t least_rows, double area, Trunk *used, Layout *best) {
     Plan plans[PLANS_MOST] = {{0}};
-    size_t count = list_plans(search, trunk, least_columns, least_rows, area / GROW_SHARE, plans);
+    size_t count =
+        list_plans(search, trunk, least_columns, least_rows, area / GROW_SHARE, true, plans);
     double least_boards = 0.0; /* what left many out is not tried on hardly more ground */
     for (size_t i = 0; i < count; i++) {
-        plans[i].grown = true;
         if (best->failed == 0 && plan_cost(&plans[i]) >= best->cost) {
             return;
         }
@@ -378,9 +421,14 @@ static void lay_grown(FlatSearch *search, const Trunk *trunk, size_t mark, uint3
             continue;
         }
         Layout found = {.failed = UINT32_MAX};
-        try_plan(search, trunk, mark, &plans[i], GROW_WAYS, &found);
+        Trunk own = *trunk;
+        if (plans[i].cut && !cut_trunk(search, trunk, plans[i].columns, &own)) {
+            continue;
+        }
+        try_plan(search, &own, mark, &plans[i], GROW_WAYS, &found);
         if (found.failed == 0) {
             *best = found;
+            *used = own;
         } else if (found.failed < UINT32_MAX) {
             double missed = (double)found.failed / search->frame.tree->arm_count;
             least_boards = fmax(least_boards, boards * (GROW_SAME + GROW_MORE * missed));
@@ -668,16 +716,17 @@ static void lay_part(FlatSearch *search, const Part *part, FlatRoom *shaping, Fl
     }
     for (int i = 0; i < 2 && (i == 0 || best->failed > 0); i++) {
         Trunk tried;
+        Trunk used;
         Layout grown = *best;
         search->room = shaping;
         flat_arms_make(search, roots[i], &tried.chain, &tried.sides, &tried.side_count);
         measure_trunk(search, &tried);
         search->room = boards;
-        lay_grown(search, &tried, mark, flat->columns, flat->rows, area, &grown);
+        lay_grown(search, &tried, mark, flat->columns, flat->rows, area, &used, &grown);
         flat_room_cut(boards, mark);
         if (grown.grown) {
             *best = grown;
-            *trunk = tried;
+            *trunk = used;
         }
     }
     if (best->failed > 0) {
