@@ -123,10 +123,10 @@ export const until = (page, what, argument) => so(() => page.evaluate(what, argu
 // --- all of it --------------------------------------------------------------------------------
 
 // Whatever happens, the browser, all desks and the folder are gone afterwards.
-export async function with_browser(tasks) {
+export async function with_browser(tasks, ...switches) {
   const browser = await chromium.launch({
     executablePath: browser_path,
-    args: ["--no-sandbox", "--disable-gpu"],
+    args: ["--no-sandbox", "--disable-gpu", ...switches],
   });
   try {
     await tasks(browser);

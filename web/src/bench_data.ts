@@ -1,9 +1,9 @@
 // What the bench page knows: the module's work and what was done, from the desk or from this tablet;
 // and the queue of what the desk has not acknowledged. A row gets its key here, once for ever: it is
 // sent again until the desk says that it is kept, and stands there once whatever was sent how often.
-import { computed, signal } from "@preact/signals";
+import { computed, effect, signal } from "@preact/signals";
 import { get, post, Refused } from "./api";
-import { door, me } from "./me";
+import { door, me, only_copy } from "./me";
 
 export interface Operation {
   name: string;
@@ -170,6 +170,10 @@ export const reachable = signal(true);
 export const trouble = signal(""); // why the desk does not take what is sent
 export const stays = signal(false); // the page opens again without the desk
 export const lasts = signal(true); // this tablet keeps the queue when the page is closed
+
+effect(() => {
+  only_copy.value = !lasts.value && queue.value.length > 0;
+});
 
 // --- this tablet's own memory -------------------------------------------------------------------
 
@@ -452,6 +456,24 @@ export const measured = computed(() => {
 
 // --- beginning ----------------------------------------------------------------------------------
 
+let recalled: Promise<void> | null = null;
+
+async function open_memory(): Promise<void> {
+  try {
+    base = await opened();
+    void navigator.storage?.persist?.();
+  } catch {
+    lasts.value = false; // a private window, say
+  }
+  queue.value = [...((await read<Waiting[]>("queue", null)) ?? []), ...queue.value];
+}
+
+// What waits on this tablet is known when this resolves.
+export function recall(): Promise<void> {
+  recalled ??= open_memory();
+  return recalled;
+}
+
 let begun = false;
 
 export async function begin(for_job: string): Promise<void> {
@@ -464,13 +486,7 @@ export async function begin(for_job: string): Promise<void> {
   }
   if (!begun) {
     begun = true;
-    try {
-      base = await opened();
-      void navigator.storage?.persist?.();
-    } catch {
-      lasts.value = false; // a private window, say
-    }
-    queue.value = [...((await read<Waiting[]>("queue", null)) ?? []), ...queue.value];
+    await recall();
     if ("serviceWorker" in navigator && isSecureContext) {
       try {
         await navigator.serviceWorker.register("/sw.js");

@@ -1,5 +1,5 @@
 // Who sits here: known by a session that scripts can't see. Where nobody signs in, everybody designs.
-import { computed, signal } from "@preact/signals";
+import { computed, effect, signal } from "@preact/signals";
 import { get, post, when_refused } from "./api";
 
 export type Role = "designer" | "bench" | "buyer" | "customer" | "";
@@ -48,17 +48,18 @@ export const door = {
 // keeps is shown and its ticks wait. It is a name and a role, no right: the desk asks again.
 const KEPT = "marling-me";
 
-export function remember(): void {
+effect(() => {
+  const now = me.value;
   try {
-    if (me.value === null || me.value.role === "") {
+    if (now !== null && now.role !== "") {
+      localStorage.setItem(KEPT, JSON.stringify(now));
+    } else if (now !== null) {
       localStorage.removeItem(KEPT);
-    } else {
-      localStorage.setItem(KEPT, JSON.stringify(me.value));
     }
   } catch {
     // no room, or not allowed: then it is not known while the desk is away
   }
-}
+});
 
 export function remembered(): Me | null {
   try {
@@ -75,10 +76,21 @@ when_refused((code) => {
   }
 });
 
+// Entries of the bench that this page alone has, where the browser keeps nothing: then nothing throws
+// the page away, and only the screen is cleared.
+export const only_copy = signal(false);
+
+addEventListener("beforeunload", (event) => {
+  if (only_copy.value) {
+    event.preventDefault();
+  }
+});
+
 // What was on the screen goes with the session.
 export async function leave(): Promise<void> {
   me.value = await door.sign_out();
-  remember();
-  location.hash = "";
-  location.reload();
+  if (!only_copy.value) {
+    location.hash = "";
+    location.reload();
+  }
 }

@@ -1,7 +1,27 @@
 // The door: name and password, and how long to wait after too many wrong ones.
 import { useEffect, useRef, useState } from "preact/hooks";
 import { Refused } from "./api";
+import { queue, recall } from "./bench_data";
 import { door, me } from "./me";
+
+// What builders did here while the desk was away, by whose names.
+function Held() {
+  useEffect(() => void recall(), []);
+  const of = new Map<string, number>();
+  for (const { row } of queue.value) {
+    of.set(`${row.person}`, (of.get(`${row.person}`) ?? 0) + 1);
+  }
+  return (
+    <>
+      {[...of].map(([person, count]) => (
+        <p class="tell" role="status" key={person}>
+          {count} {count === 1 ? "entry" : "entries"} by {person} {count === 1 ? "waits" : "wait"} on
+          this tablet, to be sent when {person} signs in.
+        </p>
+      ))}
+    </>
+  );
+}
 
 export function SignIn() {
   const [name, set_name] = useState("");
@@ -38,6 +58,7 @@ export function SignIn() {
   return (
     <div class="plain door">
       <h1>Marling</h1>
+      <Held />
       <form onSubmit={(event) => void enter(event)}>
         <label>
           Name

@@ -1,6 +1,6 @@
 // Where the reader is and what the desk last said. Pages hang on these and draw themselves anew.
 import { computed, effect, signal } from "@preact/signals";
-import { door, is_out, me, remember, remembered } from "./me";
+import { door, is_out, me, only_copy, remembered } from "./me";
 import { api, NO_ANSWER, Refused, type JobInfo, type JobState, type SheetName, type Table } from "./api";
 
 export interface Place {
@@ -108,7 +108,6 @@ async function know(): Promise<void> {
       message.value = "";
     }
     me.value = answer;
-    remember();
   } catch (error) {
     if (!(error instanceof Refused)) {
       throw error;
@@ -130,8 +129,12 @@ async function know_again(): Promise<void> {
   }
 }
 
+let stream: EventSource | null = null;
+
 function listen(): void {
+  stream?.close();
   const events = new EventSource("/api/events");
+  stream = events;
   events.onopen = () => {
     if (!online.value) {
       changes.value++; // something may have been missed
@@ -160,15 +163,21 @@ function listen(): void {
 export async function start(): Promise<void> {
   await know();
   let begun = false;
+  let known_before = false;
   effect(() => {
     const known = me.value !== null && !is_out.value;
-    if (known && !begun) {
-      void begin();
+    if (known && !known_before) {
+      if (begun) {
+        listen();
+      } else {
+        void begin();
+      }
+      begun = true;
     }
-    if (!known && begun) {
+    if (!known && known_before && !only_copy.peek()) {
       location.reload(); // what was on the screen goes with the session
     }
-    begun = known;
+    known_before = known;
   });
 }
 
