@@ -290,21 +290,35 @@ bool panel_try(Arena *out, const Proof *proof, const PanelChange *change, PanelT
     return true;
 }
 
-size_t panel_propose(Arena *out, const Proof *proof, uint32_t tries,
-                     PanelProposal proposals[PANEL_PROPOSALS]) {
+static void add_figures(Arena *out, const SuggestLayout *layout, PanelProposal *proposal) {
+    proposal->score = layout->score;
+    proposal->differs = layout->differs;
+    proposal->moved = layout->moved;
+    proposal->moved_mm = layout->moved_mm;
+    proposal->wrong = ARENA_ARRAY(out, const char *, layout->fault_count);
+    for (uint32_t i = 0; i < layout->fault_count; i++) {
+        proposal->wrong[proposal->wrong_count++] = layout->faults[i].message;
+    }
+}
+
+void panel_propose(Arena *out, const Proof *proof, uint32_t tries, PanelProposals *proposals) {
     /* What the panel's rows lack was found by the live chain already. */
     Findings told = {.arena = out};
     SuggestOptions options = {.tries = tries, .seed = 1, .ink = proof->panel.ink};
     Suggest suggest;
+    *proposals = (PanelProposals){0};
     if (proof->panel.face_count == 0 ||
         !panel_suggest(out, &proof->model, &options, &suggest, &told)) {
-        return 0;
+        return;
     }
-    size_t count = 0;
-    for (uint32_t i = 0; i < suggest.count && count < PANEL_PROPOSALS; i++) {
+    proposals->bars = ARENA_ARRAY(out, const char *, suggest.bar_count);
+    for (uint32_t i = 0; i < suggest.bar_count; i++) {
+        proposals->bars[proposals->bar_count++] = suggest.bars[i].words;
+    }
+    for (uint32_t i = 0; i < suggest.count && proposals->count < PANEL_PROPOSALS; i++) {
         const SuggestLayout *layout = &suggest.best[i];
-        PanelProposal *proposal = &proposals[count];
-        *proposal = (PanelProposal){.score = layout->score};
+        PanelProposal *proposal = &proposals->rows[proposals->count];
+        *proposal = (PanelProposal){0};
         add_moves(out, proof, &suggest, layout, &proposal->change);
         add_aligns(out, proof, &suggest, layout, &proposal->change);
         PanelTry tried;
@@ -314,8 +328,8 @@ size_t panel_propose(Arena *out, const Proof *proof, uint32_t tries,
         }
         proposal->change.legends = tried.legends;
         proposal->change.legend_count = tried.legend_count;
+        add_figures(out, layout, proposal);
         add_wishes(out, &suggest, layout, proposal);
-        count++;
+        proposals->count++;
     }
-    return count;
 }

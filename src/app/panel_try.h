@@ -69,16 +69,26 @@ typedef struct PanelProposal {
     PanelChange change; /* rows to write: items that would stand elsewhere, the rows that align
                            them, their legends */
     double score;       /* less is better */
+    double differs; /* share of what may move, by area, that stands elsewhere than in the best */
+    uint32_t moved; /* items that stand elsewhere than now, and all their ways */
+    double moved_mm;
     PanelWishKept *wishes;
     size_t wish_count;
+    const char **wrong; /* what it has against rules about room all the same, in words */
+    size_t wrong_count;
 } PanelProposal;
 
 enum { PANEL_PROPOSALS = 3 };
 
-/* The best layouts, the best first; returns how many (at most PANEL_PROPOSALS). The same question
- * has the same answer. `tries`: 0 the usual number (a second or so); fewer are quicker and worse.
- */
-size_t panel_propose(Arena *out, const Proof *proof, uint32_t tries,
-                     PanelProposal proposals[PANEL_PROPOSALS]);
+typedef struct PanelProposals {
+    PanelProposal rows[PANEL_PROPOSALS]; /* the best first, truly different ones */
+    size_t count;
+    const char **bars; /* why none of them keeps every rule, in words; none: they do */
+    size_t bar_count;
+} PanelProposals;
+
+/* The best layouts, or, where none keeps every rule, the nearest and why. The same question has the
+ * same answer. `tries`: 0 the usual number (a second or so); fewer are quicker and worse. */
+void panel_propose(Arena *out, const Proof *proof, uint32_t tries, PanelProposals *proposals);
 
 #endif

@@ -294,6 +294,14 @@ void ask_panel_try(Asking *asking) {
 
 /* --- proposals ------------------------------------------------------------------------------- */
 
+static json_t *texts_json(const char *const *texts, size_t count) {
+    json_t *list = json_array();
+    for (size_t i = 0; i < count; i++) {
+        json_array_append_new(list, json_string(texts[i]));
+    }
+    return list;
+}
+
 static json_t *proposal_json(const PanelProposal *proposal) {
     json_t *moves = json_array();
     for (size_t i = 0; i < proposal->change.move_count; i++) {
@@ -313,8 +321,10 @@ static json_t *proposal_json(const PanelProposal *proposal) {
         json_array_append_new(wishes, json_pack("{s:s, s:b, s:f}", "wish", wish->wish, "kept",
                                                 wish->kept, "lacks", wish->lacks_mm));
     }
-    return json_pack("{s:f, s:o, s:o, s:o}", "score", proposal->score, "moves", moves, "aligns",
-                     aligns, "wishes", wishes);
+    return json_pack("{s:f, s:f, s:I, s:f, s:o, s:o, s:o, s:o}", "score", proposal->score,
+                     "differs", proposal->differs, "moved", (json_int_t)proposal->moved, "moved_mm",
+                     proposal->moved_mm, "moves", moves, "aligns", aligns, "wishes", wishes,
+                     "wrong", texts_json(proposal->wrong, proposal->wrong_count));
 }
 
 void ask_panel_suggest(Asking *asking) {
@@ -324,13 +334,14 @@ void ask_panel_suggest(Asking *asking) {
     }
     if (live_said(live, "panel proposals") == NULL) {
         Arena arena = {0};
-        PanelProposal proposals[PANEL_PROPOSALS];
-        size_t count = panel_propose(&arena, &live->proof, TRIES, proposals);
+        PanelProposals proposals;
+        panel_propose(&arena, &live->proof, TRIES, &proposals);
         json_t *list = json_array();
-        for (size_t i = 0; i < count; i++) {
-            json_array_append_new(list, proposal_json(&proposals[i]));
+        for (size_t i = 0; i < proposals.count; i++) {
+            json_array_append_new(list, proposal_json(&proposals.rows[i]));
         }
-        json_t *all = json_pack("{s:I, s:o}", "act", (json_int_t)live->act, "proposals", list);
+        json_t *all = json_pack("{s:I, s:o, s:o}", "act", (json_int_t)live->act, "proposals", list,
+                                "bars", texts_json(proposals.bars, proposals.bar_count));
         char *text = json_dumps(all, JSON_COMPACT | JSON_REAL_PRECISION(9));
         buffer_text(live_say(live, "panel proposals"), text == NULL ? "{}" : text);
         free(text);

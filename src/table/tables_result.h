@@ -82,7 +82,11 @@
       "what each of those layouts makes of the wishes")                                            \
     T(RESULT, suggestion_legend, SuggestionLegendRow, "where legends go with their items in them") \
     T(RESULT, bench_record, BenchRecordRow,                                                        \
-      "ticks that count: who did what with which tool and lot")
+      "ticks that count: who did what with which tool and lot")                                    \
+    T(RESULT, suggestion_layout, SuggestionLayoutRow,                                              \
+      "each of those layouts in figures, to choose between them")                                  \
+    T(RESULT, suggestion_bar, SuggestionBarRow,                                                    \
+      "what stands against a layout of the panel that keeps every rule")
 
 #define COLUMNS_net(C)                                                                             \
     C(TEXT, net, KEY, "", "name of the circuit")                                                   \
@@ -953,5 +957,22 @@
     C(REAL, pull_n, OPEN, "", "of pulled samples: least force at which one let go")                \
     C(TEXT, person, NEED, "", "who did it")                                                        \
     C(TEXT, time, NEED, "", "when (UTC)")
+
+#define COLUMNS_suggestion_layout(C)                                                               \
+    C(INT, rank, KEY, "", "1 is the best")                                                         \
+    C(REAL, score, NEED, "", "less is better: wishes by weight, a hundredth of all moves")         \
+    C(INT, moved, NEED, "", "items that have a place and would stand elsewhere")                   \
+    C(REAL, moved_mm, NEED, "", "all their ways together")                                         \
+    C(REAL, differs, NEED, "", "share of what may move, by area, that stands elsewhere than in 1") \
+    C(INT, wrong, NEED, "", "findings about room that it has all the same")                        \
+    C(TEXT, first_wrong, OPEN, "", "the first of them")
+
+#define COLUMNS_suggestion_bar(C)                                                                  \
+    C(INT, bar, KEY, "", "number")                                                                 \
+    C(TEXT, items, NEED, "", "what finds no place")                                                \
+    C(TEXT, rules, OPEN, "", "rules that keep it out")                                             \
+    C(TEXT, against, OPEN, "", "what stands against it")                                           \
+    C(FLAG, proved, NEED, "", "yes: there is no place; no: none was found")                        \
+    C(TEXT, words, NEED, "", "in words")
 
 #endif

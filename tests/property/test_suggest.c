@@ -1,6 +1,7 @@
 /* Suggested layouts: sets of items that are known to fit, because they are cut from a legal layout,
  * find a legal place again without it, pass the checks of a person's layout, and please more than a
- * plain packing in rows; what is pinned stays; the same question has the same answer. The first 30
+ * plain packing in rows; others proposed differ from it; what has no place is named; what is pinned
+ * stays; the same question has the same answer. The first 30
  * of a hundred sets, all of them with MARLING_ALL in the environment. Seeded, the seed printed. */
 #include <stdlib.h>
 
@@ -17,8 +18,8 @@ enum { SETS = 8, SETS_USUAL = 6 };
 enum { SETS = 100, SETS_USUAL = 30 };
 #endif
 
-/* One set in so many, at most, finds no legal layout: 5 of the hundred, 2 of the first 30. */
-enum { MISSED_ONE_IN = 20, ITEMS_MOST = 26 };
+/* One set in so many, at most, finds no legal layout: 2 of the hundred, 1 of the first 30. */
+enum { MISSED_ONE_IN = 50, ITEMS_MOST = 26 };
 
 static uint32_t seed;
 
@@ -157,6 +158,8 @@ static void sets_that_fit_find_a_place_again(void **state) {
     int legal = 0;
     int packed = 0;
     int items = 0;
+    int others = 0;
+    uint64_t work = 0;
     int sets = getenv("MARLING_ALL") != NULL ? SETS : SETS_USUAL;
     for (int i = 0; i < sets; i++) {
         Set set;
@@ -168,7 +171,8 @@ static void sets_that_fit_find_a_place_again(void **state) {
         Suggest suggest;
         SuggestOptions options = {.tries = 9, .seed = 1};
         assert_true(panel_suggest(&job.arena, &job.model, &options, &suggest, &job.findings));
-        if (suggest.count == 0) {
+        work += suggest.work;
+        if (!suggest.legal) {
             print_message("set %d: %d items find no place\n", i, set.count);
             arena_free(&job.arena);
             continue;
@@ -193,11 +197,16 @@ static void sets_that_fit_find_a_place_again(void **state) {
         assert_int_equal(panel_suggest_errors(&suggest, suggest.best[0].at), 0);
         for (uint32_t k = 1; k < suggest.count; k++) {
             assert_true(suggest.best[k - 1].score <= suggest.best[k].score);
+            assert_true(suggest.best[k].differs > 0.0);
+            others++;
         }
         arena_free(&job.arena);
     }
-    print_message("%d of %d sets legal, %.1f items a set; in plain rows %d fit\n", legal, sets,
-                  (double)items / sets, packed);
+    print_message("%d of %d sets legal, %.1f items a set; in plain rows %d fit; %.1f million "
+                  "questions a set\n",
+                  legal, sets, (double)items / sets, packed, (double)work / sets / 1e6);
+    print_message("%d other layouts\n", others);
+    assert_true(others >= legal); /* nearly always two; one for each at least */
     assert_true(sets - legal <= (sets + MISSED_ONE_IN - 1) / MISSED_ONE_IN);
 }
 
@@ -231,12 +240,75 @@ static void what_is_pinned_stays(void **state) {
     }
 }
 
+/* A tray that needs 225 mm behind it, where a duct leaves 200: its opening is 160.5 mm wide and
+ * stays 10 mm off the edge, so that 170.5 mm of 370 must be free of the duct. A hundredth more than
+ * that and it stands; a hundredth less and it has no place, which the duct is named for, alone,
+ * while the nearest layouts keep all else. */
+static void what_has_no_place_is_named(void **state) {
+    (void)state;
+    static const double FREE_MM[] = {0.0, 170.48, 170.54};
+    for (int i = 0; i < 3; i++) {
+        Set set = {.width_mm = 370, .height_mm = 185, .count = 3};
+        set.items[0] = (Item){"standby-80", 0, 0};
+        set.items[1] = (Item){"tray-autopilot", 0, 0};
+        set.items[2] = (Item){"toggle-13", 0, 0};
+        Job job;
+        make_job(&job, &set, 0);
+        BehindRow *row = table_append(&job.set, &job.arena, TABLE_behind);
+        *row = (BehindRow){.behind = "DUCT",
+                           .face = "F",
+                           .from_u_mm = -185,
+                           .to_u_mm = 185 - FREE_MM[i],
+                           .from_v_mm = 0,
+                           .to_v_mm = 185,
+                           .depth_mm = 200,
+                           .until_mm = NAN,
+                           .what = "duct"};
+        Suggest suggest;
+        SuggestOptions options = {.tries = 3, .seed = 1};
+        assert_true(panel_suggest(&job.arena, &job.model, &options, &suggest, &job.findings));
+        assert_int_equal(suggest.count, SUGGEST_BEST);
+        assert_int_equal(suggest.legal, i == 2);
+        assert_int_equal(suggest.bar_count, i != 2);
+        assert_int_equal(suggest.best[0].fault_count, i != 2);
+        if (i != 2) {
+            assert_string_equal(suggest.bars[0].item, "I01");
+            assert_string_equal(suggest.bars[0].rule, "panel.depth");
+            assert_string_equal(suggest.bars[0].rows, "DUCT");
+            assert_true(suggest.bars[0].proved);
+            assert_int_equal(suggest.best[0].faults[0].rule, RULE_PANEL_DEPTH);
+        }
+        arena_free(&job.arena);
+    }
+}
+
+/* Two trays, each of which has a place in the one free stretch: both are named. */
+static void two_that_want_one_place(void **state) {
+    (void)state;
+    Set set = {.width_mm = 370, .height_mm = 200, .count = 2};
+    set.items[0] = (Item){"tray-audio", 0, 0};
+    set.items[1] = (Item){"display-250", 0, 0};
+    Job job;
+    make_job(&job, &set, 0);
+    Suggest suggest;
+    SuggestOptions options = {.tries = 3, .seed = 1};
+    assert_true(panel_suggest(&job.arena, &job.model, &options, &suggest, &job.findings));
+    assert_false(suggest.legal);
+    assert_true(suggest.bar_count >= 1);
+    assert_true(suggest.bars[0].proved);
+    assert_true(strstr(suggest.bars[0].words, "I00") != NULL);
+    assert_true(strstr(suggest.bars[0].words, "I01") != NULL);
+    arena_free(&job.arena);
+}
+
 int main(void) {
     seed = SEED;
     print_message("seed %u\n", seed);
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(sets_that_fit_find_a_place_again),
         cmocka_unit_test(what_is_pinned_stays),
+        cmocka_unit_test(what_has_no_place_is_named),
+        cmocka_unit_test(two_that_want_one_place),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }

@@ -81,6 +81,14 @@ interface Proposal {
   moves: Move[];
   aligns: AlignMove[];
   wishes: { wish: string; kept: boolean; lacks: number }[];
+  differs: number; // share of what may move that stands elsewhere than in the best
+  moved: number; // items, and all their ways
+  moved_mm: number;
+  wrong: string[]; // against rules about room all the same
+}
+interface Proposed {
+  proposals: Proposal[];
+  bars: string[]; // why none keeps every rule
 }
 
 const NOTHING: Change = { moves: [], aligns: [] };
@@ -92,7 +100,7 @@ const panel_api = {
   panel: (job: string) => get<PanelData>("/api/panel", { job }),
   tried: (job: string, change: Change) =>
     post<Tried>(`/api/panel/try?${new URLSearchParams({ job })}`, change),
-  suggest: (job: string) => get<{ proposals: Proposal[] }>("/api/panel/suggest", { job }),
+  suggest: (job: string) => get<Proposed>("/api/panel/suggest", { job }),
 };
 
 function hundredths(value: number): number {
@@ -340,24 +348,39 @@ function Findings({ tried }: { tried: Tried }) {
   );
 }
 
-function Proposals({ list, take }: { list: Proposal[]; take: (proposal: Proposal) => void }) {
+function Proposals({ answer, take }: { answer: Proposed; take: (proposal: Proposal) => void }) {
+  const { proposals, bars } = answer;
   return (
-    <ol class="proposals">
-      {list.length === 0 && <li>No layout was found that keeps every distance. That does not prove that there is none.</li>}
-      {list.map((proposal, index) => {
-        const gave = proposal.wishes.filter((wish) => !wish.kept);
-        return (
-          <li key={index}>
-            <button type="button" onClick={() => take(proposal)}>
-              layout {index + 1}: {proposal.moves.length} moved
-            </button>{" "}
-            {gave.length === 0
-              ? "keeps every wish"
-              : `gave way: ${gave.map((wish) => `${wish.wish}, by ${wish.lacks.toFixed(1)} mm`).join("; ")}`}
-          </li>
-        );
-      })}
-    </ol>
+    <div>
+      {proposals.length === 0 && <p>No layout was found that keeps every rule. That does not prove that there is none.</p>}
+      {bars.length > 0 && (
+        <>
+          <p>No layout was found that keeps every rule{proposals.length > 0 ? "; the nearest leave this as it is" : ""}:</p>
+          <ul>
+            {bars.map((bar) => (
+              <li key={bar}>{bar}</li>
+            ))}
+          </ul>
+        </>
+      )}
+      <ol class="proposals">
+        {proposals.map((proposal, index) => {
+          const gave = proposal.wishes.filter((wish) => !wish.kept);
+          return (
+            <li key={index}>
+              <button type="button" onClick={() => take(proposal)}>
+                layout {index + 1}: {proposal.moved} moved, {proposal.moved_mm.toFixed(0)} mm in all
+              </button>{" "}
+              {index > 0 && `${(100 * proposal.differs).toFixed(0)} % stands elsewhere than in layout 1; `}
+              {gave.length === 0
+                ? "keeps every wish"
+                : `gave way: ${gave.map((wish) => `${wish.wish}, by ${wish.lacks.toFixed(1)} mm`).join("; ")}`}
+              {proposal.wrong.length > 0 && `; stays wrong: ${proposal.wrong.join("; ")}`}
+            </li>
+          );
+        })}
+      </ol>
+    </div>
   );
 }
 
@@ -440,7 +463,7 @@ export function PanelPage() {
   const [chosen, set_chosen] = useState<string[]>([]);
   const [look, set_look] = useState<Record<string, string>>({});
   const [plain, set_plain] = useState(false);
-  const [proposals, set_proposals] = useState<Proposal[] | null>(null);
+  const [proposals, set_proposals] = useState<Proposed | null>(null);
   const [busy, set_busy] = useState("");
   const tried = useTried(job, change, data?.act ?? 0);
   useEffect(() => {
@@ -516,7 +539,7 @@ export function PanelPage() {
     set_busy("Looking for layouts ...");
     const answer = await attempt(() => panel_api.suggest(job));
     set_busy("");
-    set_proposals(answer?.proposals ?? null);
+    set_proposals(answer ?? null);
   };
   return (
     <div class="panel-page">
@@ -596,7 +619,7 @@ export function PanelPage() {
         )}
         {proposals && (
           <Proposals
-            list={proposals}
+            answer={proposals}
             take={(proposal) => set_change({ moves: proposal.moves, aligns: proposal.aligns })}
           />
         )}

@@ -150,10 +150,14 @@ static void names_that_are_not_there(void **state) {
 static void proposals_come_true(void **state) {
     (void)state;
     Arena arena = {0};
-    PanelProposal proposals[PANEL_PROPOSALS];
-    size_t count = panel_propose(&arena, &proof, 3, proposals);
-    assert_true(count >= 1);
-    for (size_t i = 0; i < count; i++) {
+    PanelProposals all;
+    panel_propose(&arena, &proof, 3, &all);
+    const PanelProposal *proposals = all.rows;
+    assert_int_equal(all.count, PANEL_PROPOSALS);
+    assert_int_equal(all.bar_count, 0);
+    for (size_t i = 0; i < all.count; i++) {
+        assert_int_equal(proposals[i].wrong_count, 0);
+        assert_true(i == 0 || proposals[i].differs >= 0.2);
         PanelTry tried;
         assert_true(panel_try(&arena, &proof, &proposals[i].change, &tried));
         for (size_t k = 0; k < tried.findings.count; k++) {
