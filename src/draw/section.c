@@ -1,6 +1,7 @@
 /* Sections of the thickest bundles: their wires as packed, at true ratio and numbered, with what
- * passes them, goes over them and what they weigh. One bundle fills a sheet: the picture with the
- * facts below it, the wires by number beside them. */
+ * passes them, goes over them and what they weigh. One bundle fills a sheet: the picture as high as
+ * the field, beside it the wires by number in columns of one length and the facts below them; where
+ * that leaves no room for all wires, the facts stand below a smaller picture. */
 #include <math.h>
 #include <string.h>
 
@@ -12,19 +13,22 @@
 #define SECTION_NAME "sections"
 #define HEAD_MM 15.0   /* name of the segment, and where it is */
 #define LINE_MM 4.2    /* from line to line of words */
-#define COLUMN_MM 52.0 /* least width of a column of the list */
+#define COLUMN_MM 46.5 /* least width of a column of the list */
 #define COLUMN_GAP_MM 4.0
 #define NUMBER_MM 7.0      /* room of the number in the list */
 #define KEY_MM 15.0        /* and of the wire's key */
-#define SIZE_MM 30.0       /* and of what it is */
+#define SIZE_MM 28.0       /* and of what it is */
 #define CLEAR_MM 0.4       /* between a number and its circle */
 #define ROOM_MM 1.0        /* around the picture */
 #define NET_MM 18.0        /* least room of the circuit, else it is left out */
-#define PICTURE_SHARE 0.48 /* of the field: picture and facts; */
-#define NARROW_SHARE 0.42  /* of a narrow field */
+#define LOOSE_MM 5.4       /* from line to line where there is room */
+#define TALL_SHARE 0.56    /* of the field, at most: a picture as high as it; */
+#define PICTURE_SHARE 0.48 /* one with the facts below it; */
+#define NARROW_SHARE 0.42  /* the same in a narrow field, */
+#define LEAST_SHARE 0.36   /* and where that leaves no room for all wires */
 #define NARROW_MM 330.0
 
-enum { SECTIONS_MOST = 4, FACT_COUNT = 6, FACT_LINES = 8 };
+enum { SECTIONS_MOST = 4, FACT_COUNT = 6, FACT_LINES = 9 };
 
 typedef struct SectionPlan {
     SegmentId *segments;
@@ -95,15 +99,10 @@ static const char *wire_size(Arena *arena, const DrawView *view, const FitWire *
 
 /* --- picture ---------------------------------------------------------------------------------- */
 
-/* The largest usual enlargement at which all of it is at most `room_mm` across. */
+/* The largest whole enlargement at which all of it is at most `room_mm` across. */
 static double choose_scale(double across_mm, double room_mm) {
-    static const double SCALES[] = {20.0, 15.0, 10.0, 8.0, 6.0, 5.0, 4.0, 3.0, 2.0};
-    for (size_t i = 0; i < sizeof SCALES / sizeof *SCALES; i++) {
-        if (across_mm * SCALES[i] <= room_mm) {
-            return SCALES[i];
-        }
-    }
-    return room_mm / across_mm;
+    double scale = floor(room_mm / across_mm);
+    return scale >= 1.0 ? scale : room_mm / across_mm;
 }
 
 static double largest_across(const DrawView *view, const BundleFit *fit, SegmentId id) {
@@ -174,7 +173,7 @@ static void draw_line_of(DrawList *list, const DrawView *view, const FitWire *wi
     double at_mm = left_mm + NUMBER_MM;
     draw_text_fit(list, at_mm, y_mm, note(true), conductor->key, KEY_MM - 1.0);
     draw_text_fit(list, at_mm + KEY_MM, y_mm, note(false), wire_size(list->arena, view, wire),
-                  SIZE_MM - 1.0);
+                  fmin(SIZE_MM, width_mm - NUMBER_MM - KEY_MM) - 1.0);
     double rest_mm = width_mm - NUMBER_MM - KEY_MM - SIZE_MM;
     if (rest_mm >= NET_MM) {
         draw_text_fit(list, at_mm + KEY_MM + SIZE_MM, y_mm, note(false), net, rest_mm);
@@ -182,30 +181,50 @@ static void draw_line_of(DrawList *list, const DrawView *view, const FitWire *wi
     draw_row(list, TABLE_COUNT, "");
 }
 
-/* The wires by number, in as many columns as the room takes. */
-static void draw_list(DrawList *list, const DrawView *view, SegmentId id, DrawBox room) {
+/* How the list of the wires stands in its room. */
+typedef struct ListPlan {
+    uint32_t columns;
+    uint32_t rows;  /* of a column */
+    uint32_t shown; /* wires; the last line of fewer than all says how many more there are */
+    double column_mm;
+    double step_mm;
+} ListPlan;
+
+static ListPlan plan_list(uint32_t count, double width_mm, double height_mm) {
+    uint32_t rows = (uint32_t)fmax(height_mm / LINE_MM, 1.0);
+    uint32_t most = (uint32_t)fmax((width_mm + COLUMN_GAP_MM) / (COLUMN_MM + COLUMN_GAP_MM), 1.0);
+    uint32_t columns = (count + rows - 1) / rows;
+    ListPlan plan = {.columns = columns < 1 ? 1 : columns < most ? columns : most, .rows = rows};
+    if (count <= rows * plan.columns) { /* all of one length */
+        plan.rows = (count + plan.columns - 1) / plan.columns;
+    }
+    plan.rows = plan.rows < 1 ? 1 : plan.rows;
+    plan.shown = count <= rows * plan.columns ? count : rows * plan.columns - 1;
+    plan.column_mm = (width_mm - (plan.columns - 1) * COLUMN_GAP_MM) / plan.columns;
+    plan.step_mm = fmin(LOOSE_MM, height_mm / plan.rows);
+    return plan;
+}
+
+/* The wires by number. */
+static void draw_list(DrawList *list, const DrawView *view, SegmentId id, DrawBox room,
+                      const ListPlan *plan) {
     const BundleFit *fit = &view->fits->bundles[id];
     const FitWire *wires = view->fits->wires + fit->wire_first;
     uint32_t count = fit->wire_count - fit->heavy;
-    double width_mm = room.right_mm - room.left_mm;
-    uint32_t rows = (uint32_t)fmax((room.bottom_mm - room.top_mm) / LINE_MM, 1.0);
-    uint32_t most = (uint32_t)fmax((width_mm + COLUMN_GAP_MM) / (COLUMN_MM + COLUMN_GAP_MM), 1.0);
-    uint32_t columns = (count + rows - 1) / rows;
-    columns = columns < most ? columns : most;
-    double column_mm = (width_mm - (columns - 1) * COLUMN_GAP_MM) / columns;
-    uint32_t shown = count <= rows * columns ? count : rows * columns - 1;
-    for (uint32_t i = 0; i < shown; i++) {
-        uint32_t column = i / rows;
-        double left_mm = room.left_mm + column * (column_mm + COLUMN_GAP_MM);
-        double y_mm = room.top_mm + (i % rows) * LINE_MM + STYLE_NOTE_MM;
-        draw_line_of(list, view, &wires[i], i + 1, left_mm, y_mm, column_mm);
+    for (uint32_t i = 0; i < plan->shown; i++) {
+        uint32_t column = i / plan->rows;
+        double left_mm = room.left_mm + column * (plan->column_mm + COLUMN_GAP_MM);
+        double y_mm = room.top_mm + (i % plan->rows) * plan->step_mm + STYLE_NOTE_MM;
+        draw_line_of(list, view, &wires[i], i + 1, left_mm, y_mm, plan->column_mm);
     }
-    if (shown < count) {
+    if (plan->shown < count) {
         draw_layer(list, LAYER_NOTE);
-        draw_text_fit(list, room.left_mm + (columns - 1) * (column_mm + COLUMN_GAP_MM) + NUMBER_MM,
-                      room.top_mm + (rows - 1) * LINE_MM + STYLE_NOTE_MM, note(false),
-                      arena_format(list->arena, "and %u more", count - shown),
-                      column_mm - NUMBER_MM);
+        draw_text_fit(list,
+                      room.left_mm + (plan->columns - 1) * (plan->column_mm + COLUMN_GAP_MM) +
+                          NUMBER_MM,
+                      room.top_mm + (plan->rows - 1) * plan->step_mm + STYLE_NOTE_MM, note(false),
+                      arena_format(list->arena, "and %u more", count - plan->shown),
+                      plan->column_mm - NUMBER_MM);
     }
 }
 
@@ -244,28 +263,65 @@ static void draw_facts(DrawList *list, const DrawView *view, const BundleFit *fi
     }
 }
 
+/* Where things of a sheet stand. */
+typedef struct BundlePlan {
+    double scale;
+    double words_mm; /* room of the picture, from the left */
+    bool beside;     /* facts below the list, else below the picture */
+    ListPlan list;
+} BundlePlan;
+
+static BundlePlan plan_bundle(const BundleFit *fit, double across_mm, double width_mm,
+                              double height_mm) {
+    uint32_t count = fit->wire_count - fit->heavy;
+    double facts_mm = (FACT_LINES + 2) * LINE_MM;
+    BundlePlan plan = {.beside = true};
+    double room_mm = fmin(height_mm, TALL_SHARE * width_mm);
+    plan.scale = choose_scale(across_mm, room_mm - 2.0 * ROOM_MM);
+    plan.words_mm = across_mm * plan.scale + 2.0 * ROOM_MM;
+    double rest_mm = width_mm - plan.words_mm - 2.0 * COLUMN_GAP_MM;
+    plan.list = plan_list(count, rest_mm, height_mm - facts_mm);
+    if (plan.list.shown == count) {
+        return plan;
+    }
+    plan.beside = false;
+    for (int turn = 0; turn < 2 && plan.list.shown < count; turn++) {
+        double share = turn == 1              ? LEAST_SHARE
+                       : width_mm < NARROW_MM ? NARROW_SHARE
+                                              : PICTURE_SHARE;
+        plan.words_mm = share * width_mm;
+        plan.list = plan_list(count, width_mm - plan.words_mm - 2.0 * COLUMN_GAP_MM, height_mm);
+    }
+    room_mm = fmin(height_mm - facts_mm + LINE_MM, plan.words_mm);
+    plan.scale = choose_scale(across_mm, room_mm - 2.0 * ROOM_MM);
+    return plan;
+}
+
 static void draw_bundle(DrawList *list, const DrawView *view, SegmentId id, DrawBox cell) {
     const BundleFit *fit = &view->fits->bundles[id];
     double across_mm = largest_across(view, fit, id);
     double width_mm = cell.right_mm - cell.left_mm;
     double top_mm = cell.top_mm + HEAD_MM;
-    double facts_mm = (FACT_LINES + 1) * LINE_MM;
-    double words_mm = (width_mm < NARROW_MM ? NARROW_SHARE : PICTURE_SHARE) * width_mm;
-    double room_mm = fmin(cell.bottom_mm - top_mm - facts_mm, words_mm);
-    double scale = choose_scale(across_mm, room_mm - 2.0 * ROOM_MM);
-    double side_mm = across_mm * scale + 2.0 * ROOM_MM;
+    BundlePlan plan = plan_bundle(fit, across_mm, width_mm, cell.bottom_mm - top_mm);
+    double side_mm = across_mm * plan.scale + 2.0 * ROOM_MM;
+    double middle_mm = plan.beside ? 0.5 * (top_mm + cell.bottom_mm) : top_mm + 0.5 * side_mm;
+    DrawBox room = {cell.left_mm + plan.words_mm + 2.0 * COLUMN_GAP_MM, top_mm, cell.right_mm,
+                    cell.bottom_mm};
     draw_head(list, view, id, cell);
-    draw_picture(list, view, id, cell.left_mm + 0.5 * words_mm, top_mm + 0.5 * side_mm, scale);
-    double y_mm = top_mm + side_mm + STYLE_NOTE_MM + 1.0;
+    draw_picture(list, view, id, cell.left_mm + 0.5 * plan.words_mm, middle_mm, plan.scale);
+    draw_list(list, view, id, room, &plan.list);
+    double left_mm = plan.beside ? room.left_mm : cell.left_mm;
+    double facts_mm = plan.beside ? room.right_mm - room.left_mm : plan.words_mm;
+    double y_mm = plan.beside
+                      ? top_mm + plan.list.rows * plan.list.step_mm + LINE_MM + STYLE_NOTE_MM
+                      : top_mm + side_mm + STYLE_NOTE_MM + 1.0;
     draw_layer(list, LAYER_NOTE);
-    draw_text_fit(list, cell.left_mm, y_mm, note(true),
-                  scale == floor(scale) ? arena_format(list->arena, "drawn %.0f : 1", scale)
-                                        : "not to a round scale",
-                  words_mm);
-    draw_facts(list, view, fit, id, cell.left_mm, y_mm + LINE_MM, words_mm);
-    draw_list(
-        list, view, id,
-        (DrawBox){cell.left_mm + words_mm + COLUMN_GAP_MM, top_mm, cell.right_mm, cell.bottom_mm});
+    draw_text_fit(list, left_mm, y_mm, note(true),
+                  plan.scale == floor(plan.scale)
+                      ? arena_format(list->arena, "drawn %.0f : 1", plan.scale)
+                      : "not to a round scale",
+                  facts_mm);
+    draw_facts(list, view, fit, id, left_mm, y_mm + LINE_MM, facts_mm);
 }
 
 /* --- sheets ----------------------------------------------------------------------------------- */
