@@ -187,10 +187,20 @@ static void write_view(FileJob *job, PortraitView view, const char *what) {
     write_page(job, &page);
 }
 
-#define SECTIONS_MAX 3
+#define SECTIONS_MAX 6
+#define SECTIONS_IN_ROW 3
 
-/* The item that reaches deepest of those that no section passes through yet; ID_NONE. */
-static uint32_t deepest(const FileJob *job, const double *cut_u_mm, size_t cuts) {
+/* How much an item wants to be shown: the deepest most, or (`tight`) that with least to spare. */
+static double wants_section(const Panel *panel, uint32_t item, bool tight) {
+    uint32_t behind = panel_behind(panel, item);
+    double depth_mm = panel->items[item].depth_mm;
+    return !tight              ? depth_mm
+           : behind == ID_NONE ? (double)-INFINITY
+                               : depth_mm - panel->model->set->behind.rows[behind].depth_mm;
+}
+
+/* The item that wants it most of those that no section passes through yet; ID_NONE. */
+static uint32_t next_to_cut(const FileJob *job, const double *cut_u_mm, size_t cuts, bool tight) {
     const Panel *panel = &job->panel;
     const PanelFace *plate = &panel->faces[job->face];
     PanelLook look = panel_look(panel, job->face);
@@ -203,19 +213,20 @@ static uint32_t deepest(const FileJob *job, const double *cut_u_mm, size_t cuts)
             passed = passed || (it->bezel.box.u0_mm <= cut_u_mm[j] + 40.0 &&
                                 cut_u_mm[j] - 40.0 <= it->bezel.box.u1_mm);
         }
-        if (!passed && (best == ID_NONE || it->depth_mm > panel->items[best].depth_mm)) {
+        if (!passed && (best == ID_NONE ||
+                        wants_section(panel, item, tight) > wants_section(panel, best, tight))) {
             best = item;
         }
     }
     return best;
 }
 
-/* Sections where the boxes are deepest, from left to right. */
-static void write_sections(FileJob *job) {
+/* Sections where boxes are deepest or tightest, from left to right; returns how many. */
+static size_t choose_sections(const FileJob *job, size_t most, bool tight, PortraitShot *shots) {
     double cut_u_mm[SECTIONS_MAX] = {0};
     size_t cuts = 0;
-    while (cuts < SECTIONS_MAX) {
-        uint32_t item = deepest(job, cut_u_mm, cuts);
+    while (cuts < most) {
+        uint32_t item = next_to_cut(job, cut_u_mm, cuts, tight);
         if (item == ID_NONE) {
             break;
         }
@@ -226,15 +237,21 @@ static void write_sections(FileJob *job) {
         }
         cut_u_mm[at] = u_mm;
     }
-    PortraitShot shots[SECTIONS_MAX];
     for (size_t i = 0; i < cuts; i++) {
         shots[i] = shot_of(job, panel_look(&job->panel, job->face), PORTRAIT_SIDE);
         shots[i].section_u_mm = cut_u_mm[i];
         shots[i].caption = arena_format(job->arena, "u = %.0f mm", cut_u_mm[i]);
-        shots[i].detail = "nose left; brown: what is in the way";
+        shots[i].detail = "nose left; brown: in the way; mm deep of mm free";
     }
+    return cuts;
+}
+
+/* In two rows where there are many, so that they fill a screen. */
+static void write_sections(FileJob *job) {
+    PortraitShot shots[SECTIONS_MAX];
+    size_t cuts = choose_sections(job, SECTIONS_MAX, false, shots);
     PortraitPage page = page_of(job, shots, cuts, "sections from the left");
-    page.columns = cuts;
+    page.columns = cuts <= SECTIONS_IN_ROW ? cuts : (cuts + 1) / 2;
     write_page(job, &page);
 }
 
@@ -315,17 +332,67 @@ static void write_option(FileJob *job) {
 /* --- sheets -------------------------------------------------------------------------------------
  */
 
+/* A page with its pictures. */
+typedef struct Pictured {
+    DrawList list;
+    PortraitPlaced pictures[1 + PANEL_BEHIND_SECTIONS];
+    size_t count;
+} Pictured;
+
+static PortraitSheet sheet_of(const Pictured *page) {
+    return (PortraitSheet){&page->list, page->pictures, page->count};
+}
+
+static void make_approval(FileJob *job, const char *hex, const char *number, Pictured *page) {
+    PanelSheet sheet;
+    panel_sheet_draw(job->arena, job->fonts, job->view, &job->panel, job->face, hex, number,
+                     &page->list, &sheet);
+    PanelLook look = panel_look(&job->panel, job->face);
+    page->pictures[0] = (PortraitPlaced){shot_of(job, look, PORTRAIT_FRONT), sheet.front};
+    page->pictures[1] = (PortraitPlaced){shot_of(job, look, PORTRAIT_REAR), sheet.rear};
+    page->count = sheet.has_rear ? 2 : 1;
+}
+
+static void make_behind(FileJob *job, const char *hex, const char *number, Pictured *page) {
+    PanelBehindSheet sheet;
+    PortraitShot shots[PANEL_BEHIND_SECTIONS];
+    const char *captions[PANEL_BEHIND_SECTIONS] = {"", "", ""};
+    size_t cuts = choose_sections(job, PANEL_BEHIND_SECTIONS, true, shots);
+    for (size_t i = 0; i < cuts; i++) {
+        captions[i] =
+            arena_format(job->arena, "cut at u = %.0f mm, nose left", shots[i].section_u_mm);
+    }
+    panel_behind_draw(job->arena, job->fonts, job->view, &job->panel, job->face, hex, number,
+                      captions, &page->list, &sheet);
+    PanelLook look = panel_look(&job->panel, job->face);
+    page->pictures[page->count++] = (PortraitPlaced){shot_of(job, look, PORTRAIT_REAR), sheet.rear};
+    for (size_t i = 0; i < cuts; i++) {
+        page->pictures[page->count++] = (PortraitPlaced){shots[i], sheet.sections[i]};
+    }
+}
+
+/* What is signed, with the page of what lies behind where a file has pages. */
 static void write_approval(FileJob *job) {
     char hex[REVISION_HEX];
     panel_seen_hash(job->arena, &job->panel, hex, NULL);
-    DrawList list;
-    PanelSheet sheet;
-    panel_sheet_draw(job->arena, job->fonts, job->view, &job->panel, job->face, hex, &list, &sheet);
-    PanelLook look = panel_look(&job->panel, job->face);
-    PortraitPlaced pictures[] = {{shot_of(job, look, PORTRAIT_FRONT), sheet.front},
-                                 {shot_of(job, look, PORTRAIT_REAR), sheet.rear}};
-    job->status =
-        portrait_write_sheet(&list, &job->panel, pictures, sheet.has_rear ? 2 : 1, job->path);
+    bool pages = strcmp(ending_of(job->path), ".pdf") == 0;
+    Pictured *made = ARENA_ARRAY(job->arena, Pictured, 2);
+    make_approval(job, hex, pages ? "1" : "", &made[0]);
+    PortraitSheet sheets[2] = {sheet_of(&made[0])};
+    if (pages) {
+        make_behind(job, hex, "2", &made[1]);
+        sheets[1] = sheet_of(&made[1]);
+    }
+    job->status = portrait_write_sheets(sheets, pages ? 2 : 1, &job->panel, job->path);
+}
+
+static void write_behind(FileJob *job) {
+    char hex[REVISION_HEX];
+    panel_seen_hash(job->arena, &job->panel, hex, NULL);
+    Pictured *made = ARENA_NEW(job->arena, Pictured);
+    make_behind(job, hex, "", made);
+    PortraitSheet sheet = sheet_of(made);
+    job->status = portrait_write_sheets(&sheet, 1, &job->panel, job->path);
 }
 
 static void write_drill(FileJob *job) {
@@ -381,6 +448,8 @@ static void write_file(FileJob *job, const char *name) {
         write_sections(job);
     } else if (strcmp(name, "panel-approval") == 0) {
         write_approval(job);
+    } else if (strcmp(name, "panel-behind") == 0) {
+        write_behind(job);
     } else if (strcmp(name, "panel-tiles") == 0) {
         write_tiles(job);
     } else if (strcmp(name, "panel-drill") == 0) {

@@ -18,7 +18,8 @@
     F("panel-side", ".svg .png .pdf", "sections from the left, with what stands behind")           \
     F("panel-finish", ".svg .png .pdf", "the same panel in other coats, one above the other")      \
     F("panel-option", ".svg .png .pdf", "without and with an option: mass and amps")               \
-    F("panel-approval", ".pdf .png .svg", "what the customer signs: picture, equipment, hash")
+    F("panel-approval", ".pdf .png .svg", "what the customer signs; as .pdf with panel-behind")    \
+    F("panel-behind", ".pdf .png .svg", "what lies behind: rear, sections, depth of each thing")
 
 /* True when the name is that of such a file or begins with one and a hyphen. */
 bool panel_file_is(const char *name);

@@ -1,7 +1,8 @@
 /* Method: the picture has the whole width; below it stand columns of what it can't show. What a
  * column has no room for is counted, not shrunk; small papers do without the rear, so that nothing
- * has to be counted, and say where it is. The drilling template is the cut file's contours
- * drawn as lines; holes get numbers in the order of the hole table beside them. */
+ * has to be counted, and say where it is: on the page of what lies behind. The drilling template is
+ * the cut file's contours drawn as lines; holes get numbers in the order of the hole table beside
+ * them. */
 #include "draw/panel_sheet.h"
 
 #include <math.h>
@@ -85,19 +86,32 @@ static const char *role_of(const Panel *panel, uint32_t item) {
     return panel_cutout(panel, item)->name;
 }
 
+/* What there are many of. */
+static const struct {
+    const char *kind;
+    const char *word;
+    const char *words;
+} MANY[] = {{"switch", "switch", "switches"},
+            {"breaker", "breaker", "breakers"},
+            {"lamp", "light", "lights"},
+            {"jack", "jack or charge point", "jacks and charge points"},
+            {"lever", "lever", "levers"}};
+enum { MANY_COUNT = sizeof MANY / sizeof *MANY };
+
+/* Index into MANY, MANY_COUNT. */
+static size_t many_of(const Panel *panel, uint32_t item) {
+    const char *kind = panel_cutout(panel, item)->kind;
+    size_t i = 0;
+    while (i < MANY_COUNT && strcmp(kind, MANY[i].kind) != 0) {
+        i++;
+    }
+    return i;
+}
+
 /* Boxes one by one; what there are many of as a number. */
 static void put_equipment(Column *column, const Panel *panel, uint32_t face) {
-    static const struct {
-        const char *kind;
-        const char *word;
-        const char *words;
-    } MANY[] = {{"switch", "switch", "switches"},
-                {"breaker", "breaker", "breakers"},
-                {"lamp", "light", "lights"},
-                {"jack", "jack or charge point", "jacks and charge points"},
-                {"lever", "lever", "levers"}};
     Arena *arena = column->list->arena;
-    size_t counts[5] = {0};
+    size_t counts[MANY_COUNT] = {0};
     size_t spares = 0;
     const PanelFace *plate = &panel->faces[face];
     PanelLook look = panel_look(panel, face);
@@ -106,33 +120,29 @@ static void put_equipment(Column *column, const Panel *panel, uint32_t face) {
         if (!panel_look_shows(panel, &look, item)) {
             continue;
         }
-        const char *kind = panel_cutout(panel, item)->kind;
-        bool many = false;
-        for (size_t j = 0; j < 5; j++) {
-            if (strcmp(kind, MANY[j].kind) == 0) {
-                counts[j] += panel->items[item].spare ? 0 : 1;
-                many = true;
-            }
+        size_t many = many_of(panel, item);
+        if (many < MANY_COUNT) {
+            counts[many] += panel->items[item].spare ? 0 : 1;
         }
         spares += panel->items[item].spare ? 1 : 0;
-        if (!many) {
+        if (many == MANY_COUNT) {
             put_text(column, false,
                      arena_format(arena, "%s  %s", panel->items[item].key, role_of(panel, item)));
         }
     }
-    Buffer many = {.arena = arena};
-    for (size_t j = 0; j < 5; j++) {
+    Buffer words = {.arena = arena};
+    for (size_t j = 0; j < MANY_COUNT; j++) {
         if (counts[j] > 0) {
-            buffer_format(&many, "%s%zu %s", many.length == 0 ? "" : ", ", counts[j],
+            buffer_format(&words, "%s%zu %s", words.length == 0 ? "" : ", ", counts[j],
                           counts[j] == 1 ? MANY[j].word : MANY[j].words);
         }
     }
     if (spares > 0) {
-        buffer_format(&many, "%s%zu plugged %s", many.length == 0 ? "" : ", ", spares,
+        buffer_format(&words, "%s%zu plugged %s", words.length == 0 ? "" : ", ", spares,
                       spares == 1 ? "spare" : "spares");
     }
-    if (many.length > 0) {
-        put_text(column, false, many.bytes);
+    if (words.length > 0) {
+        put_text(column, false, words.bytes);
     }
 }
 
@@ -183,8 +193,8 @@ static void put_hash(Column *column, const char *hash) {
     put_text(column, false,
              arena_format(column->list->arena, "Hash of all that is seen (SHA-256): %s", hash));
     put_text(column, false,
-             "It changes with anything that is seen; `marling compare` says what changed. This "
-             "page covers no other hash.");
+             "It changes with anything that is seen: see `marling compare`. This page covers no "
+             "other hash. What lies behind: panel-behind.");
 }
 
 static void put_signature(DrawList *list, DrawBox box) {
@@ -203,7 +213,7 @@ static void put_signature(DrawList *list, DrawBox box) {
 }
 
 static SheetHead head_of(Arena *arena, const DrawView *view, const char *name, const char *title,
-                         const char *scale) {
+                         const char *number) {
     const TableSet *set = view->set;
     static const JobRow NOBODY = {
         .job = "", .title = "", .customer = "", .revision = "", .date = ""};
@@ -215,19 +225,21 @@ static SheetHead head_of(Arena *arena, const DrawView *view, const char *name, c
                        .revision = job->revision,
                        .hash = view->hash,
                        .date = job->date,
-                       .scale = scale,
+                       .scale = "picture",
                        .units = "mm",
                        .version = view->version,
-                       .number = ""};
+                       .number = number,
+                       .of = *number == '\0' ? 0 : 2};
 }
 
 void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const Panel *panel,
-                      uint32_t face, const char *seen_hash, DrawList *list, PanelSheet *sheet) {
+                      uint32_t face, const char *seen_hash, const char *number, DrawList *list,
+                      PanelSheet *sheet) {
     const TableSet *set = view->set;
     const PanelFaceRow *row = &set->panel_face.rows[panel->faces[face].row];
     draw_start(list, arena, fonts, paper_width_mm(view->paper), paper_height_mm(view->paper));
     SheetHead head = head_of(arena, view, "panel-approval",
-                             arena_format(arena, "Panel for signature: %s", row->name), "picture");
+                             arena_format(arena, "Panel for signature: %s", row->name), number);
     DrawBox field = sheet_frame(list, &head);
     field = (DrawBox){field.left_mm + GAP_MM, field.top_mm + GAP_MM, field.right_mm - GAP_MM,
                       field.bottom_mm - GAP_MM};
@@ -290,6 +302,152 @@ void panel_sheet_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, cons
     put_gates(&gates, set);
     end_column(&gates, "gate");
     put_signature(list, field);
+}
+
+/* --- what lies behind ---------------------------------------------------------------------------
+ */
+
+#define SECTION_SHAPE 0.8 /* height to width of their rooms, at most */
+
+/* How deep an item is, and the least that is free where it stands. */
+typedef struct Deep {
+    uint32_t item;
+    uint32_t behind; /* row; ID_NONE: what is there is not stated */
+    double needed_mm;
+    double free_mm; /* INFINITY then */
+    size_t count;   /* items that this line stands for: the tightest of them is told */
+} Deep;
+
+static Deep deep_of(const Panel *panel, uint32_t item) {
+    uint32_t behind = panel_behind(panel, item);
+    return (Deep){.item = item,
+                  .behind = behind,
+                  .needed_mm = panel->items[item].depth_mm,
+                  .free_mm = behind == ID_NONE ? (double)INFINITY
+                                               : panel->model->set->behind.rows[behind].depth_mm,
+                  .count = 1};
+}
+
+static double spare_mm(const Deep *deep) {
+    return deep->free_mm - deep->needed_mm;
+}
+
+/* The tightest first; of what there are many of, one line. Returns how many lines. */
+static size_t list_deep(const Panel *panel, uint32_t face, Deep *lines) {
+    const PanelFace *plate = &panel->faces[face];
+    PanelLook look = panel_look(panel, face);
+    size_t count = 0;
+    size_t of_many[MANY_COUNT];
+    memset(of_many, 0xFF, sizeof of_many);
+    for (uint32_t i = 0; i < plate->item_count; i++) {
+        uint32_t item = plate->item_first + i;
+        if (panel->items[item].spare || !(panel->items[item].depth_mm > 0.0) ||
+            !panel_look_shows(panel, &look, item)) {
+            continue;
+        }
+        Deep deep = deep_of(panel, item);
+        size_t many = many_of(panel, item);
+        if (many < MANY_COUNT && of_many[many] != SIZE_MAX) {
+            Deep *line = &lines[of_many[many]];
+            deep.count += line->count;
+            if (spare_mm(&deep) < spare_mm(line)) {
+                *line = deep;
+            }
+            line->count = deep.count;
+            continue;
+        }
+        if (many < MANY_COUNT) {
+            of_many[many] = count;
+        }
+        lines[count++] = deep;
+    }
+    for (size_t i = 1; i < count; i++) { /* a few dozen at most */
+        Deep line = lines[i];
+        size_t at = i;
+        for (; at > 0 && spare_mm(&lines[at - 1]) > spare_mm(&line); at--) {
+            lines[at] = lines[at - 1];
+        }
+        lines[at] = line;
+    }
+    return count;
+}
+
+static void put_deep(Column *column, const Panel *panel, uint32_t face) {
+    Arena *arena = column->list->arena;
+    const TableSet *set = panel->model->set;
+    Deep *lines = ARENA_ARRAY(arena, Deep, (size_t)panel->faces[face].item_count + 1);
+    size_t count = list_deep(panel, face, lines);
+    for (size_t i = 0; i < count; i++) {
+        const Deep *deep = &lines[i];
+        size_t many = many_of(panel, deep->item);
+        const char *what =
+            deep->count > 1 ? arena_format(arena, "%zu %s, at most", deep->count, MANY[many].words)
+                            : panel->items[deep->item].key;
+        put_text(column, deep->free_mm < deep->needed_mm,
+                 deep->behind == ID_NONE
+                     ? arena_format(arena, "%s  %.0f mm; what is free is not stated", what,
+                                    deep->needed_mm)
+                     : arena_format(arena, "%s  %.0f of %.0f mm: %s%s", what, deep->needed_mm,
+                                    deep->free_mm, set->behind.rows[deep->behind].what,
+                                    deep->free_mm < deep->needed_mm ? ", TOO DEEP" : ""));
+    }
+}
+
+void panel_behind_draw(Arena *arena, DrawFonts *fonts, const DrawView *view, const Panel *panel,
+                       uint32_t face, const char *seen_hash, const char *number,
+                       const char *const captions[PANEL_BEHIND_SECTIONS], DrawList *list,
+                       PanelBehindSheet *sheet) {
+    const PanelFaceRow *row = &view->set->panel_face.rows[panel->faces[face].row];
+    draw_start(list, arena, fonts, paper_width_mm(view->paper), paper_height_mm(view->paper));
+    SheetHead head = head_of(arena, view, "panel-behind",
+                             arena_format(arena, "What lies behind: %s", row->name), number);
+    DrawBox field = sheet_frame(list, &head);
+    field = (DrawBox){field.left_mm + GAP_MM, field.top_mm + GAP_MM, field.right_mm - GAP_MM,
+                      field.bottom_mm - GAP_MM};
+    double w = field.right_mm - field.left_mm;
+    double h = field.bottom_mm - field.top_mm;
+    double step_mm = h < SMALL_MM ? TIGHT_STEP_MM : STEP_MM;
+    PanelBox box = panel->faces[face].outline.box;
+    double shape = (box.v1_mm - box.v0_mm) / (box.u1_mm - box.u0_mm);
+    double picture_h = fmin(0.93 * w * shape, 0.46 * h);
+    double picture_w = picture_h / shape;
+    double middle = (field.left_mm + field.right_mm) / 2.0;
+    double top = field.top_mm + 3.0;
+    sheet->rear =
+        (DrawBox){middle - picture_w / 2.0, top, middle + picture_w / 2.0, top + picture_h};
+    double high = top + picture_h + PICTURE_LOW_MM;
+    /* Below it the sections, three abreast, and at the right the depths. */
+    double left_w = (h < SMALL_MM ? 0.66 : 0.74) * w;
+    double each = (left_w - (PANEL_BEHIND_SECTIONS - 1) * GAP_MM) / PANEL_BEHIND_SECTIONS;
+    DrawTextStyle style = {.height_mm = STYLE_NOTE_MM, .bold = true};
+    double notes_mm = 3.0 * step_mm;
+    draw_layer(list, LAYER_NOTE);
+    for (int i = 0; i < PANEL_BEHIND_SECTIONS; i++) {
+        double left = field.left_mm + i * (each + GAP_MM);
+        draw_text_fit(list, left, high + STYLE_NOTE_MM, style, captions[i], each);
+        double picture_top = high + STYLE_NOTE_MM + 2.0;
+        sheet->sections[i] =
+            (DrawBox){left, picture_top, left + each,
+                      fmin(field.bottom_mm - notes_mm - 2.0, picture_top + SECTION_SHAPE * each)};
+    }
+    Column deep = begin_column(
+        list, (DrawBox){field.left_mm + left_w + GAP_MM, high, field.right_mm, field.bottom_mm},
+        step_mm, "Depth behind: needed of free");
+    put_deep(&deep, panel, face);
+    end_column(&deep, "depth");
+    Column notes = {.list = list,
+                    .box = {field.left_mm, field.bottom_mm - notes_mm, field.left_mm + left_w,
+                            field.bottom_mm + step_mm},
+                    .y_mm = field.bottom_mm - notes_mm + step_mm,
+                    .step_mm = step_mm};
+    draw_layer(list, LAYER_NOTE);
+    put_text(&notes, false,
+             arena_format(arena,
+                          "Goes with the page for signature of hash %.8s, which covers what is "
+                          "seen from the front, not what lies behind. Bodies are the boxes their "
+                          "depth is checked with, connectors and tools light; cables show which "
+                          "box has wires, not their ways.",
+                          seen_hash));
 }
 
 /* --- drilling template --------------------------------------------------------------------------

@@ -492,6 +492,8 @@ static cairo_status_t take_bytes(void *buffer, const unsigned char *bytes, unsig
 }
 
 /* What is painted: a page, or a sheet with pictures. */
+enum { PAGES_MOST = 4 };
+
 typedef struct Paintable {
     const PortraitPage *page; /* NULL: the sheet */
     const DrawList *list;
@@ -533,7 +535,8 @@ static bool ends_with(const char *path, const char *ending) {
     return length > tail && strcmp(path + length - tail, ending) == 0;
 }
 
-static Status write_paintable(const Paintable *what, const char *path, double pixels_per_mm) {
+static Status write_paintables(const Paintable *what, size_t count, const char *path,
+                               double pixels_per_mm) {
     Arena arena = {0};
     Buffer out = {.arena = &arena};
     double width_pt = what->width_mm * POINTS_PER_MM;
@@ -554,7 +557,12 @@ static Status write_paintable(const Paintable *what, const char *path, double pi
         /* The same job gives the same bytes, whatever the day. */
         cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE,
                                        "2000-01-01T00:00:00Z");
-        paint_on(surface, POINTS_PER_MM, what, &arena);
+        for (size_t i = 0; i < count; i++) {
+            paint_on(surface, POINTS_PER_MM, &what[i], &arena);
+            if (i + 1 < count) {
+                cairo_surface_show_page(surface);
+            }
+        }
         cairo_surface_finish(surface);
     } else {
         return status_failed("a picture ends in .svg, .pdf or .png", path, 0);
@@ -571,7 +579,7 @@ static Status write_paintable(const Paintable *what, const char *path, double pi
 Status portrait_write(const PortraitPage *page, DrawFonts *fonts, const char *path, int width_px) {
     Paintable what = {.page = page, .fonts = fonts};
     portrait_size(page, &what.width_mm, &what.height_mm);
-    return write_paintable(&what, path, width_px / what.width_mm);
+    return write_paintables(&what, 1, path, width_px / what.width_mm);
 }
 
 void portrait_png(Buffer *out, DrawFonts *fonts, const Panel *panel, const PortraitShot *shot,
@@ -594,14 +602,18 @@ void portrait_png(Buffer *out, DrawFonts *fonts, const Panel *panel, const Portr
     arena_free(&arena);
 }
 
-Status portrait_write_sheet(const DrawList *list, const Panel *panel,
-                            const PortraitPlaced *pictures, size_t count, const char *path) {
-    Paintable what = {.list = list,
-                      .panel = panel,
-                      .pictures = pictures,
-                      .count = count,
-                      .fonts = list->fonts,
-                      .width_mm = list->width_mm,
-                      .height_mm = list->height_mm};
-    return write_paintable(&what, path, PNG_PIXELS_PER_MM);
+Status portrait_write_sheets(const PortraitSheet *sheets, size_t count, const Panel *panel,
+                             const char *path) {
+    CHECK(count > 0 && count <= PAGES_MOST);
+    Paintable pages[PAGES_MOST] = {{0}};
+    for (size_t i = 0; i < count; i++) {
+        pages[i] = (Paintable){.list = sheets[i].list,
+                               .panel = panel,
+                               .pictures = sheets[i].pictures,
+                               .count = sheets[i].count,
+                               .fonts = sheets[i].list->fonts,
+                               .width_mm = sheets[i].list->width_mm,
+                               .height_mm = sheets[i].list->height_mm};
+    }
+    return write_paintables(pages, count, path, PNG_PIXELS_PER_MM);
 }

@@ -65,9 +65,16 @@ typedef struct PortraitPlaced {
     DrawBox box; /* on the sheet, y down */
 } PortraitPlaced;
 
-/* A sheet with pictures on it, in the same kinds of files; PNG at 200 dots an inch. */
-STATUS_USE Status portrait_write_sheet(const DrawList *list, const Panel *panel,
-                                       const PortraitPlaced *pictures, size_t count,
-                                       const char *path);
+/* A sheet with pictures on it. */
+typedef struct PortraitSheet {
+    const DrawList *list;
+    const PortraitPlaced *pictures;
+    size_t count;
+} PortraitSheet;
+
+/* Sheets of one paper in the same kinds of files, one a page; PNG (200 dots an inch) and SVG have
+ * room for one. */
+STATUS_USE Status portrait_write_sheets(const PortraitSheet *sheets, size_t count,
+                                        const Panel *panel, const char *path);
 
 #endif

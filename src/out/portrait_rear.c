@@ -378,6 +378,36 @@ static bool holds(const PanelBox *box, double u_mm) {
     return box->u0_mm <= u_mm && u_mm <= box->u1_mm;
 }
 
+/* The name of a body on it, and below it how deep it is with all its things, of how much. */
+static void side_name(const Portrait *portrait, const PanelBody *part) {
+    const double FIGURES_MM = 8.0;
+    const double TWO_LINES_MM = 24.0;
+    const double LEAST_MM = 3.5;
+    const Brush *brush = &portrait->brush;
+    const PanelItem *item = &portrait->panel->items[part->item];
+    double high_mm = part->box.v1_mm - part->box.v0_mm;
+    double y_mm = (part->box.v0_mm + part->box.v1_mm) / 2.0;
+    double letter_mm = fmin(10.0, 0.42 * high_mm);
+    double room_mm = part->to_mm - part->from_mm - 6.0;
+    uint32_t behind = panel_behind(portrait->panel, part->item);
+    const char *figures =
+        behind == ID_NONE ? ""
+                          : arena_format(brush->arena, "%.0f of %.0f", item->depth_mm,
+                                         portrait->panel->model->set->behind.rows[behind].depth_mm);
+    bool two = *figures != '\0' && high_mm >= TWO_LINES_MM &&
+               fonts_width_mm(brush->fonts, figures, FIGURES_MM, true) <= room_mm;
+    letter_mm *=
+        fmin(1.0, room_mm / fmax(fonts_width_mm(brush->fonts, item->key, letter_mm, true), 1.0));
+    if (letter_mm >= LEAST_MM) {
+        side_word(brush, -part->to_mm + 4.0, y_mm + (two ? 0.75 * letter_mm : 0.0), ALIGN_LEFT,
+                  item->key, 0xFFFFFFu, letter_mm);
+    }
+    if (two) {
+        side_word(brush, -part->to_mm + 4.0, y_mm - 0.75 * letter_mm, ALIGN_LEFT, figures,
+                  0xFFFFFFu, FIGURES_MM);
+    }
+}
+
 /* x: to the right towards the pilot, nought at the front of the face; the nose is at the left. */
 void portrait_side(const Portrait *portrait, double u_mm) {
     const Brush *brush = &portrait->brush;
@@ -414,13 +444,8 @@ void portrait_side(const Portrait *portrait, double u_mm) {
                 continue;
             }
             side_box(brush, part);
-            double letter = fmin(10.0, 0.42 * (part->box.v1_mm - part->box.v0_mm));
-            double room = part->to_mm - part->from_mm - 6.0;
-            const char *key = panel->items[part->item].key;
-            bool fits = fonts_width_mm(brush->fonts, key, letter, true) <= room;
-            if (kind == PANEL_BODY && fits) {
-                side_word(brush, -part->to_mm + 4.0, (part->box.v0_mm + part->box.v1_mm) / 2.0,
-                          ALIGN_LEFT, key, 0xFFFFFFu, letter);
+            if (kind == PANEL_BODY) {
+                side_name(portrait, part);
             }
         }
     }

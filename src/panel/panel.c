@@ -715,6 +715,25 @@ PanelBox panel_text_box(Arena *out, const Panel *panel, uint32_t text) {
     return box;
 }
 
+uint32_t panel_behind(const Panel *panel, uint32_t item) {
+    const TableSet *set = panel->model->set;
+    const PanelItem *it = &panel->items[item];
+    uint32_t least = ID_NONE;
+    for (uint32_t i = it->body_first; i < it->body_first + it->body_count; i++) {
+        const PanelBox *box = &panel->bodies[i].box;
+        for (uint32_t k = 0; panel->bodies[i].kind == PANEL_BODY && k < set->behind.count; k++) {
+            const BehindRow *row = &set->behind.rows[k];
+            if (strcmp(row->face, panel->faces[it->face].key) == 0 && row->from_u_mm < box->u1_mm &&
+                box->u0_mm < row->to_u_mm && row->from_v_mm < box->v1_mm &&
+                box->v0_mm < row->to_v_mm &&
+                (least == ID_NONE || row->depth_mm < set->behind.rows[least].depth_mm)) {
+                least = k;
+            }
+        }
+    }
+    return least;
+}
+
 PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm) {
     /* Tilted, v leans forward (towards smaller x) and the back lies lower. */
     double c = cos(face->tilt_rad);

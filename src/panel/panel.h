@@ -188,6 +188,9 @@ PanelSpot panel_spot(const PanelFace *face, PanelPoint at, double depth_mm);
 /* "SBY.2", for findings and rows; free openings are named after their face. */
 const char *panel_hole_name(const Panel *panel, Arena *arena, uint32_t hole);
 
+/* Row of `behind` that leaves least of what the item's body stands over; ID_NONE: not stated. */
+uint32_t panel_behind(const Panel *panel, uint32_t item);
+
 const MountRow *panel_mount(const Panel *panel, uint32_t item);
 const CutoutRow *panel_cutout(const Panel *panel, uint32_t item);
 

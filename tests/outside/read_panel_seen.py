@@ -130,6 +130,21 @@ class Seen(unittest.TestCase):
         self.assertIn("SBY", text)
         self.assertNotIn("certified", text.lower())
 
+    def test_what_lies_behind_goes_with_the_page(self):
+        for paper in ("A4", "Letter"):
+            path = os.path.join(self.folder, "approval-%s.pdf" % paper)
+            done = run("draw", "panel-approval", MENDED, "--paper", paper, "-o", path)
+            self.assertEqual(done.returncode, 0, done.stderr)
+            pages = subprocess.run(["pdftotext", "-layout", path, "-"], capture_output=True,
+                                   text=True, check=True).stdout.split("\f")[:-1]
+            self.assertEqual(len(pages), 2)
+            rows = self.panel_rows(MENDED, self.job("behind" + paper, SEEN[0][0]))
+            self.assertIn("hash " + rows[0]["before"][:8], " ".join(pages[1].split()))
+            # One body for each box, in the pictures; how deep each is, from the tables.
+            for item in ("SBY 142 of 150 mm", "PD2 130 of 138 mm", "NVC 355 of 385 mm"):
+                self.assertIn(item, " ".join(pages[1].split()))
+            self.assertIn("page 2 of 2", " ".join(pages[1].split()))
+
     def drawn(self, name, ending, turn=0):
         path = os.path.join(self.folder, "%s%d.%s" % (name, turn, ending))
         done = run("draw", name, MENDED, "-o", path)

@@ -63,6 +63,57 @@ static void tabloid_sheets_are_clean(void **state) {
     no_sheet_has_a_mark(*state, "Tabloid");
 }
 
+/* What lies behind, which goes with that page: nothing on anything, its pictures clear of words,
+ * and the tightest box told. */
+static void the_page_of_what_lies_behind_is_clean(void **state) {
+    DrawnShop *shop = *state;
+    static const char *const PAPERS[] = {"A4", "Letter", "A3", "Tabloid"};
+    static const char *const CAPTIONS[PANEL_BEHIND_SECTIONS] = {"cut at u = -462 mm, nose left",
+                                                                "cut at u = 0 mm, nose left",
+                                                                "cut at u = 265 mm, nose left"};
+    for (size_t i = 0; i < sizeof PAPERS / sizeof *PAPERS; i++) {
+        Arena arena = {0};
+        DrawChoice choice = {.paper = PAPERS[i]};
+        DrawView view;
+        const char *problem;
+        assert_true(draw_view_build(&arena, &shop->proofs[1], &choice, &view, &problem));
+        DrawList list;
+        PanelBehindSheet sheet;
+        Measure measure;
+        panel_behind_draw(&arena, shop->fonts, &view, &shop->proofs[1].panel, 0, "01234567", "2",
+                          CAPTIONS, &list, &sheet);
+        draw_measure(&arena, &list, sheet_field(view.paper), &measure);
+        for (size_t j = 0; j < measure.mark_count; j++) {
+            print_message("behind on %s: %s\n", PAPERS[i],
+                          draw_mark_text(&arena, &list, &measure.marks[j]));
+        }
+        assert_int_equal(measure.mark_count, 0);
+        bool tightest = false;
+        bool hash = false;
+        for (size_t j = 0; j < list.count; j++) {
+            if (list.items[j].kind != DRAW_TEXT || list.items[j].layer == LAYER_FRAME) {
+                continue;
+            }
+            const char *text = list.items[j].text;
+            const DrawBox *box = &list.items[j].box;
+            hash = hash || strstr(text, "01234567") != NULL;
+            tightest = tightest || strstr(text, "PD2  130 of 138 mm") != NULL ||
+                       strstr(text, "PD2 130 of 138 mm") != NULL;
+            if (strstr(text, " more: table ") != NULL) {
+                fail_msg("on %s: %s", PAPERS[i], text);
+            }
+            assert_true(box->top_mm > sheet.rear.bottom_mm);
+            for (int k = 0; k < PANEL_BEHIND_SECTIONS; k++) {
+                const DrawBox *room = &sheet.sections[k];
+                assert_true(box->right_mm <= room->left_mm || box->left_mm >= room->right_mm ||
+                            box->bottom_mm <= room->top_mm || box->top_mm >= room->bottom_mm);
+            }
+        }
+        assert_true(hash && tightest);
+        arena_free(&arena);
+    }
+}
+
 /* The page a customer signs: nothing on anything, all of its hash, and nothing left out for want of
  * room. */
 static void the_page_for_signature_is_clean(void **state) {
@@ -78,7 +129,7 @@ static void the_page_for_signature_is_clean(void **state) {
         DrawList list;
         PanelSheet sheet;
         Measure measure;
-        panel_sheet_draw(&arena, shop->fonts, &view, &shop->proofs[1].panel, 0, HASH, &list,
+        panel_sheet_draw(&arena, shop->fonts, &view, &shop->proofs[1].panel, 0, HASH, "1", &list,
                          &sheet);
         draw_measure(&arena, &list, sheet_field(view.paper), &measure);
         for (size_t j = 0; j < measure.mark_count; j++) {
@@ -244,6 +295,7 @@ int main(void) {
         cmocka_unit_test(letter_sheets_are_clean),
         cmocka_unit_test(tabloid_sheets_are_clean),
         cmocka_unit_test(the_page_for_signature_is_clean),
+        cmocka_unit_test(the_page_of_what_lies_behind_is_clean),
         cmocka_unit_test(every_conductor_is_drawn_on_one_sheet),
         cmocka_unit_test(what_is_ticked_has_a_box),
         cmocka_unit_test(every_link_leads_somewhere),
