@@ -23,6 +23,7 @@ enum {
     DIAGNOSE_ERRORS_MAX = 2,
     DIAGNOSE_MEMBERS_MAX = 24,    /* of a class that are listed */
     DIAGNOSE_CLASSES_MAX = 20000, /* more are not kept: then not all were compared */
+    DIAGNOSE_HIDING_MAX = 2,      /* classes of one error beside which others are looked for */
     DIAGNOSE_SIDE_MAX = 60,       /* points tied together in a proposed reading */
     DIAGNOSE_TRIED_MAX = 3000000  /* sets of errors looked at: some ten seconds */
 };
@@ -64,8 +65,9 @@ typedef struct Diagnosis {
 
 /* `thorough`: where one error explains the readings, pairs of errors that do so too are told behind
  * it, so that the next reading confirms or refutes it (two open wires look like two exchanged ones
- * until a reading says what is joined). Left out of the pairs: those of which one error alone
- * explains all readings; the other one shows when the first is mended and the script run again. */
+ * until a reading says what is joined). Pairs of which one error alone explains everything come in
+ * once no more than DIAGNOSE_HIDING_MAX classes of one error are left: what hides behind a fault is
+ * looked for when that fault is as good as found. */
 void diagnose_run(Arena *out, const Rig *rig, const Ringout *ringout, const BenchReading *readings,
                   uint32_t count, bool thorough, Diagnosis *diagnosis);
 

@@ -20,6 +20,7 @@ typedef struct PairReading {
     double ohm;       /* of a chain: what was read; infinite when open */
     bool value;       /* ohms decide: a loop, or a chain with terminators */
     bool chain;
+    bool wide;       /* terminators join the net of an end with others */
     bool planned;    /* one net */
     bool terminated; /* the rig has terminators */
     bool bad;        /* not as planned */
@@ -55,8 +56,12 @@ typedef struct Diagnoser {
     uint32_t *back_edge;
     uint32_t *way_stamp;
     uint32_t way_round;
+    double *far;     /* by point: the least found yet */
+    uint32_t *queue; /* points to go on from */
+    size_t queue_count;
+    size_t queue_capacity;
     WrongList list;    /* all single errors */
-    bool *bridged;     /* by point: a terminator hangs on its net */
+    bool *bridged;     /* by net: a terminator hangs on it */
     uint32_t *joiners; /* of them those that pairs may not show: touches, and exchanges that leave
                           every net whole as far as probes reach; into list */
     uint32_t joiner_count;
@@ -73,6 +78,40 @@ typedef struct Mismatch {
     uint32_t pair; /* ID_NONE: a group */
     uint32_t group;
 } Mismatch;
+
+static inline uint32_t diagnose_net(const Rig *rig, RigPointId point) {
+    return rig->points[point].net;
+}
+
+static inline void diagnose_set_bit(uint64_t *words, uint32_t bit) {
+    words[bit / 64] |= (uint64_t)1 << bit % 64;
+}
+
+static inline bool diagnose_get_bit(const uint64_t *words, uint32_t bit) {
+    return words[bit / 64] >> bit % 64 & 1;
+}
+
+/* Takes the readings, which stay the caller's; the state is that of a harness without errors. */
+void diagnose_take(Diagnoser *work, const BenchReading *readings, uint32_t count);
+
+/* Which groups the points of a part join: both sides in it. */
+void diagnose_join(const Diagnoser *work, const uint32_t *points, uint32_t count,
+                   uint64_t *through);
+
+/* The points that one hangs together with now. */
+const uint32_t *diagnose_part(const Diagnoser *work, const RigPointId *point, uint32_t *count);
+
+typedef struct Ways {
+    Diagnoser *work;
+    bool by_ohms; /* else by edges */
+    bool sound;   /* edges with too much resistance are passed by */
+    double limit; /* nothing beyond it is of interest */
+    RigPointId from;
+} Ways;
+
+/* Spreads from a, and with `any` only until b is reached. How far that is, the shortest way unless
+ * `any`; infinite: there is none. work->back leads from b to a. */
+double diagnose_spread(Ways *ways, RigPointId a, RigPointId b, bool any);
 
 /* Compares all readings with the state (whose parts are swept). */
 Mismatch diagnose_compare(Diagnoser *work);

@@ -352,15 +352,15 @@ static void choose(Proposer *proposer) {
         leave_class(work);
     }
     size_t best = SIZE_MAX;
-    const double WORTH_BITS = 0.05; /* a group must tell so much more than a pair */
-    const double LEAST_BITS = 1e-3; /* less is not worth a reading */
+    const double GROUP_SHARE = 0.9; /* of its bits: a group must tell more than a pair */
+    const double LEAST_BITS = 1e-6; /* less is not worth a reading */
     for (size_t k = 0; k < proposer->count; k++) {
         const Proposal *proposal = &proposer->proposals[k];
         bool pair = proposal->count[0] == 1 && proposal->count[1] == 1;
         if (pair && is_taken(work, proposal->a[0], proposal->b[0])) {
             continue;
         }
-        double bits = information_bits(weights[k]) - (pair ? 0.0 : WORTH_BITS);
+        double bits = information_bits(weights[k]) * (pair ? 1.0 : GROUP_SHARE);
         if (bits > LEAST_BITS && bits > diagnosis->next_bits + 1e-9) {
             diagnosis->next_bits = bits;
             best = k;
