@@ -13,6 +13,7 @@
 
 #include "app/panel_try.h"
 #include "base/text.h"
+#include "draw/panel_ink.h"
 #include "panel/check.h"
 #include "panel/suggest.h"
 
@@ -20,6 +21,9 @@ enum { RUNS = 30, PAIR_RUNS = 2, PAIR_HOLES = 300, MEASURED_MOST = 5 };
 
 /* Millions of questions of a search for layouts; some seconds. */
 static const double SUGGEST_WORK_MOST = 400.0;
+
+/* Legends that were asked for before take less than this share. */
+static const double INK_SHARE = 0.3;
 
 static const double LIVE_S = 0.005; /* so that dragging feels live */
 
@@ -257,6 +261,28 @@ static bool run_suggest(const char *name, const Model *model, const PanelInk *in
     return good;
 }
 
+/* Outlines of letters, found by typefaces that never saw them and by some that did: as in an edit.
+ * False when remembering them is not worth it. */
+static bool run_ink(const Model *model) {
+    DrawFonts *fonts = fonts_open();
+    double first_s = 0.0;
+    double again_s = INFINITY;
+    for (int run = 0; run < RUNS; run++) {
+        Arena arena = {0};
+        double start_s = now_s();
+        panel_ink(&arena, fonts, model);
+        double took_s = now_s() - start_s;
+        first_s = run == 0 ? took_s : first_s;
+        again_s = run == 0 ? again_s : fmin(again_s, took_s);
+        arena_free(&arena);
+    }
+    fonts_close(fonts);
+    bool good = again_s < INK_SHARE * first_s;
+    printf("ink: %zu legends in %.3f ms, again in %.3f ms%s\n", model->set->legend.count,
+           1e3 * first_s, 1e3 * again_s, good ? "" : "  NOT REMEMBERED");
+    return good;
+}
+
 /* What a drag costs: an item moved, its legend with it, everything checked, nothing written. */
 static void run_try(const Proof *proof) {
     double least_s = INFINITY;
@@ -288,6 +314,7 @@ int main(void) {
     proof_run(MARLING_SOURCE_DIR "/examples/osier_mended", &options, &proof);
     run_panel(&proof.model, &proof.supply, proof.panel.ink, &times, counts);
     good = print_times("osier_mended", &times, counts) && good;
+    good = run_ink(&proof.model) && good;
     run_try(&proof);
     good = run_suggest("osier_mended", &proof.model, proof.panel.ink, &proof.arena) && good;
     proof_free(&proof);

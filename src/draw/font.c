@@ -26,6 +26,10 @@ struct DrawFonts {
     FontText **texts;
     size_t text_count;
     size_t text_capacity;
+    NameMap kept_names; /* name -> index into kept */
+    void ***kept;
+    size_t kept_count;
+    size_t kept_capacity;
     PangoFont **held; /* faces stay as long as glyph runs name them */
     size_t held_count;
     size_t held_capacity;
@@ -80,7 +84,24 @@ void fonts_trim(DrawFonts *fonts, size_t most_bytes) {
         fonts->texts = NULL;
         fonts->text_count = 0;
         fonts->text_capacity = 0;
+        fonts->kept_names = (NameMap){0};
+        fonts->kept = NULL;
+        fonts->kept_count = 0;
+        fonts->kept_capacity = 0;
     }
+}
+
+void **fonts_keep(DrawFonts *fonts, const char *name, Arena **arena) {
+    *arena = &fonts->shape_arena;
+    uint32_t found = name_map_find(&fonts->kept_names, name);
+    if (found != NAME_NONE) {
+        return fonts->kept[found];
+    }
+    void **place = ARENA_NEW(*arena, void *);
+    uint32_t id = (uint32_t)fonts->kept_count;
+    *ARENA_PUSH(*arena, fonts->kept, fonts->kept_count, fonts->kept_capacity) = place;
+    name_map_add(&fonts->kept_names, *arena, arena_text(*arena, name, strlen(name)), id);
+    return place;
 }
 
 void fonts_close(DrawFonts *fonts) {

@@ -47,9 +47,15 @@ bool fonts_usual(const DrawFonts *fonts);
  * letters that Unicode has none at, are U+FFFD. */
 const char *fonts_clean(Arena *arena, const char *text);
 
-/* Forgets all shapes when they take more than `most_bytes`. What fonts_shape gave, and every
- * display list with texts, is then no longer good: for books, between sheets. */
+/* Forgets all shapes, and what others keep with them, when they take more than `most_bytes`. What
+ * fonts_shape and fonts_keep gave, and every display list with texts, is then no longer good: for
+ * books, between sheets. */
 void fonts_trim(DrawFonts *fonts, size_t most_bytes);
+
+/* A place for what somebody derived from typefaces alone, under a name that says from what: nought
+ * at first, then what was put there. It lives as long as shapes do; what hangs on it belongs into
+ * `*arena`. Whoever takes it for longer copies it. */
+void **fonts_keep(DrawFonts *fonts, const char *name, Arena **arena);
 
 /* The shaped text; the same pointer for the same text. It is cleaned first. */
 const FontText *fonts_shape(DrawFonts *fonts, const char *text, bool bold);
