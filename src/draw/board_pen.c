@@ -12,8 +12,10 @@
 #define CLAMP_MM 9.0    /* along the arm */
 #define NODE_OVER_MM 2.0
 #define OWN_THING_MM 1.5 /* of a leader, over what it belongs to */
-#define LEADER_CROSS_MM 60.0
-#define STROKE_CROSS_MM 4.0
+#define STROKE_CROSS_MM 7.0
+#define ALONG_MM 0.7 /* nearer than that a leader runs along an arm and is not seen */
+#define ALONG_COST_MM 12.0
+#define FOREIGN_MM 2.5 /* between a note with a leader and what it does not belong to */
 #define LOST_LINE_SHARE 1.6
 #define LEADER_OFF_RAD 0.16 /* leaders do not run along arms, which lie square mostly */
 
@@ -30,6 +32,53 @@ double board_pen_width_mm(const BoardSet *set, const Board *board) {
 
 double board_pen_height_mm(const BoardSet *set, const Board *board) {
     return board->flat.rows * (set->shop.board_width_mm + set->shop.gap_mm) - set->shop.gap_mm;
+}
+
+void board_pen_cell(const BoardSet *set, const Board *board, FlatPoint at, uint32_t *column,
+                    uint32_t *row) {
+    double along = floor(at.x_mm / (set->shop.board_length_mm + set->shop.gap_mm));
+    double across = floor(at.y_mm / (set->shop.board_width_mm + set->shop.gap_mm));
+    *column = (uint32_t)fmin(fmax(along, 0.0), board->flat.columns - 1.0);
+    *row = (uint32_t)fmin(fmax(across, 0.0), board->flat.rows - 1.0);
+}
+
+bool board_pen_shows(const BoardPen *pen, FlatPoint at) {
+    uint32_t column;
+    uint32_t row;
+    board_pen_cell(pen->view->boards, pen->board, at, &column, &row);
+    return !pen->alone || (column == pen->column && row == pen->row);
+}
+
+bool board_pen_cut(const BoardPen *pen, FlatPiece *piece) {
+    const FlatShop *shop = &pen->view->boards->shop;
+    if (!pen->alone) {
+        return true;
+    }
+    if (piece->turn_per_mm != 0.0) {
+        return board_pen_shows(pen, flat_piece_at(piece, piece->length_mm / 2.0, NULL));
+    }
+    double left_mm = pen->column * (shop->board_length_mm + shop->gap_mm);
+    double low_mm = pen->row * (shop->board_width_mm + shop->gap_mm);
+    double from_mm = 0.0;
+    double to_mm = piece->length_mm;
+    double dx = cos(piece->heading_rad);
+    double dy = sin(piece->heading_rad);
+    const double steps[4] = {-dx, dx, -dy, dy};
+    const double rooms[4] = {piece->x_mm - left_mm, left_mm + shop->board_length_mm - piece->x_mm,
+                             piece->y_mm - low_mm, low_mm + shop->board_width_mm - piece->y_mm};
+    for (int side = 0; side < 4; side++) { /* Liang and Barsky */
+        if (fabs(steps[side]) < 1e-12) {
+            to_mm = rooms[side] < 0.0 ? -1.0 : to_mm;
+        } else if (steps[side] < 0.0) {
+            from_mm = fmax(from_mm, rooms[side] / steps[side]);
+        } else {
+            to_mm = fmin(to_mm, rooms[side] / steps[side]);
+        }
+    }
+    piece->x_mm += from_mm * dx;
+    piece->y_mm += from_mm * dy;
+    piece->length_mm = to_mm - from_mm;
+    return piece->length_mm > 1e-6;
 }
 
 void board_pen_keep_clear(BoardPen *pen, DrawPoint a, DrawPoint b, double half_mm) {
@@ -137,8 +186,8 @@ static bool lines_cross(DrawPoint a, DrawPoint b, const PenStroke *stroke) {
            (side_of(stroke->a, stroke->b, a) < 0.0) != (side_of(stroke->a, stroke->b, b) < 0.0);
 }
 
-/* How much a leader would cost, in mm of distance: not at all through a text, hardly through
- * another leader, and rather around an arm than across it. Its first mm touch its own thing. */
+/* How much a leader would cost, in mm of distance: not at all through a text or another leader, and
+ * rather around an arm than across it. Its first mm touch its own thing. */
 static double leader_cost(const BoardPen *pen, DrawPoint a, DrawPoint b) {
     double length_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
     double off = fmin(0.5, OWN_THING_MM / fmax(length_mm, 1e-6));
@@ -150,12 +199,38 @@ static double leader_cost(const BoardPen *pen, DrawPoint a, DrawPoint b) {
         }
     }
     for (size_t i = 0; i < pen->leader_count; i++) {
-        cost += lines_cross(a, b, &pen->leaders[i]) ? LEADER_CROSS_MM : 0.0;
+        if (lines_cross(a, b, &pen->leaders[i])) {
+            return INFINITY;
+        }
     }
+    const DrawPoint on[2] = {
+        {a.x_mm + 0.4 * (b.x_mm - a.x_mm), a.y_mm + 0.4 * (b.y_mm - a.y_mm)},
+        {a.x_mm + 0.75 * (b.x_mm - a.x_mm), a.y_mm + 0.75 * (b.y_mm - a.y_mm)}};
     for (size_t i = 0; i < pen->stroke_count; i++) {
-        cost += lines_cross(from, b, &pen->strokes[i]) ? STROKE_CROSS_MM : 0.0;
+        const PenStroke *stroke = &pen->strokes[i];
+        cost += lines_cross(from, b, stroke) ? STROKE_CROSS_MM : 0.0;
+        for (int k = 0; k < 2; k++) {
+            cost += line_meets(stroke->a, stroke->b,
+                               grown((DrawBox){on[k].x_mm, on[k].y_mm, on[k].x_mm, on[k].y_mm},
+                                     ALONG_MM + stroke->half_mm))
+                        ? ALONG_COST_MM
+                        : 0.0;
+        }
     }
     return cost;
+}
+
+/* Whether a line that is drawn lies between a thing and a note beside it. */
+static bool is_between(const BoardPen *pen, DrawPoint a, DrawPoint b) {
+    double length_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
+    double off = fmin(0.5, OWN_THING_MM / fmax(length_mm, 1e-6));
+    DrawPoint from = {a.x_mm + off * (b.x_mm - a.x_mm), a.y_mm + off * (b.y_mm - a.y_mm)};
+    for (size_t i = pen->edge_count; i < pen->stroke_count; i++) {
+        if (lines_cross(from, b, &pen->strokes[i])) {
+            return true;
+        }
+    }
+    return false;
 }
 
 typedef struct NotePlace {
@@ -180,6 +255,25 @@ static void lose(BoardPen *pen, DrawPoint anchor, const char *text) {
     *ARENA_PUSH(pen->list->arena, pen->lost, pen->lost_count, pen->lost_capacity) = arena_format(
         pen->list->arena, "%s at %.0f, %.0f", text, (anchor.x_mm - pen->zero.x_mm) / pen->scale,
         (pen->zero.y_mm - anchor.y_mm) / pen->scale);
+}
+
+static double away_mm(DrawBox box, DrawPoint from) {
+    DrawPoint nearest = nearest_of(box, from);
+    return hypot(nearest.x_mm - from.x_mm, nearest.y_mm - from.y_mm);
+}
+
+/* Whether a note there would seem to belong to something else: nearer to that than to its own
+ * thing, or, with a leader, right beside it. */
+static bool seems_foreign(const BoardPen *pen, DrawBox box, DrawPoint anchor, bool far) {
+    double own_mm = away_mm(box, anchor);
+    for (size_t i = 0; i < pen->anchor_count; i++) {
+        const DrawPoint *other = &pen->anchors[i];
+        bool same = fabs(other->x_mm - anchor.x_mm) + fabs(other->y_mm - anchor.y_mm) < 1e-9;
+        if (!same && away_mm(box, *other) < (far ? FOREIGN_MM : own_mm)) {
+            return true;
+        }
+    }
+    return false;
 }
 
 void board_pen_write_lost(BoardPen *pen, DrawPoint at, double height_mm, double width_mm,
@@ -214,9 +308,9 @@ bool board_pen_note_beyond(BoardPen *pen, DrawPoint anchor, double toward_rad, d
     NotePlace best = {.cost = INFINITY};
     for (int ring = 0; ring < rings && near_mm + step_mm * ring < best.cost; ring++) {
         double r_mm = near_mm + step_mm * ring;
-        bool far = ring > 2;
-        for (int i = 0; i < (far ? 32 : 16); i++) {
-            double angle_rad = direction_rad(i % 16, toward_rad) + (far ? LEADER_OFF_RAD : 0.0) +
+        bool off = ring > 2; /* too far to be seen as one */
+        for (int i = 0; i < (off ? 32 : 16); i++) {
+            double angle_rad = direction_rad(i % 16, toward_rad) + (off ? LEADER_OFF_RAD : 0.0) +
                                (i < 16 ? 0.0 : UNITS_PI / 16.0);
             double x_mm = anchor.x_mm + cos(angle_rad) * (r_mm + half_w_mm);
             double y_mm = anchor.y_mm + sin(angle_rad) * (r_mm + half_h_mm);
@@ -225,6 +319,10 @@ bool board_pen_note_beyond(BoardPen *pen, DrawPoint anchor, double toward_rad, d
                 continue;
             }
             DrawPoint to = nearest_of(box, anchor);
+            bool far = off || is_between(pen, anchor, to);
+            if (seems_foreign(pen, box, anchor, far)) {
+                continue;
+            }
             double cost = r_mm + (far ? leader_cost(pen, anchor, to) : 0.0);
             if (cost < best.cost) {
                 best = (NotePlace){box, to, cost, far};
@@ -266,6 +364,9 @@ void board_pen_boards(BoardPen *pen) {
         for (uint32_t column = 0; column < pen->board->flat.columns; column++) {
             double left_mm = column * (shop->board_length_mm + shop->gap_mm);
             double low_mm = row * (shop->board_width_mm + shop->gap_mm);
+            if (pen->alone && (column != pen->column || row != pen->row)) {
+                continue;
+            }
             DrawPoint c[4] = {
                 board_pen_at(pen, left_mm, low_mm),
                 board_pen_at(pen, left_mm + shop->board_length_mm, low_mm),
@@ -277,6 +378,7 @@ void board_pen_boards(BoardPen *pen) {
         }
     }
     draw_row(pen->list, TABLE_COUNT, "");
+    pen->edge_count = pen->stroke_count;
 }
 
 /* --- arms ---------------------------------------------------------------------------------------
@@ -384,7 +486,11 @@ void board_pen_arms(BoardPen *pen, bool full) {
         const char *key = arena_format(pen->list->arena, "%s %s", module_of(pen),
                                        board_arm_name(pen->view->boards, board, arm));
         for (uint32_t i = board->flat.arm_first[arm]; i < board->flat.arm_first[arm + 1]; i++) {
-            const FlatPiece *piece = &board->flat.pieces[i];
+            FlatPiece own = board->flat.pieces[i];
+            const FlatPiece *piece = &own;
+            if (!board_pen_cut(pen, &own)) {
+                continue;
+            }
             draw_row(pen->list, TABLE_board_branch, key);
             draw_layer(pen->list, LAYER_MIDDLE);
             draw_dash(pen->list, full ? DASH_AXIS : DASH_NONE);
@@ -441,7 +547,9 @@ void board_pen_ends(BoardPen *pen) {
     for (uint32_t arm = 0; arm < tree->arm_count; arm++) {
         const uint32_t nodes[2] = {tree->arms[arm].a, tree->arms[arm].b};
         for (int i = 0; i < 2; i++) {
-            if (tree->ends[nodes[i]].depth_mm > 0.0) {
+            const FlatNode *at = &pen->board->flat.nodes[nodes[i]];
+            if (tree->ends[nodes[i]].depth_mm > 0.0 &&
+                board_pen_shows(pen, (FlatPoint){at->x_mm, at->y_mm})) {
                 draw_end(pen, arm, nodes[i]);
             }
         }
@@ -477,6 +585,10 @@ static void draw_bend_nails(BoardPen *pen) {
 void board_pen_nodes(BoardPen *pen, bool full) {
     const Board *board = pen->board;
     for (uint32_t node = 0; node < board->tree.node_count; node++) {
+        const FlatNode *place = &board->flat.nodes[node];
+        if (!board_pen_shows(pen, (FlatPoint){place->x_mm, place->y_mm})) {
+            continue;
+        }
         double half_mm = 0.0;
         for (uint32_t arm = 0; arm < board->tree.arm_count; arm++) {
             if (board->tree.arms[arm].a == node || board->tree.arms[arm].b == node) {

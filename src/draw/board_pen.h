@@ -21,20 +21,37 @@ typedef struct BoardPen {
     const Board *board;
     double scale;   /* mm on paper for one on the board */
     DrawPoint zero; /* on paper: lower left corner of the first board */
+    bool alone;     /* only one of the boards is drawn, the others' arms end at its edges: */
+    uint32_t column;
+    uint32_t row;
     DrawBox limits; /* notes stay inside */
     PenStroke *strokes;
     size_t stroke_count;
     size_t stroke_capacity;
+    size_t edge_count; /* the first strokes: edges of boards, which part nothing from its note */
     DrawBox *texts;
     size_t text_count;
     size_t text_capacity;
     PenStroke *leaders;
     size_t leader_count;
     size_t leader_capacity;
+    const DrawPoint *anchors; /* of all notes to come: none is put where it seems to be another's */
+    size_t anchor_count;
     const char **lost; /* notes that found no place, with where their thing is */
     size_t lost_count;
     size_t lost_capacity;
 } BoardPen;
+
+/* The board that a point lies on; beyond the table the nearest. */
+void board_pen_cell(const BoardSet *set, const Board *board, FlatPoint at, uint32_t *column,
+                    uint32_t *row);
+
+/* Whether what is at that point is drawn. */
+bool board_pen_shows(const BoardPen *pen, FlatPoint at);
+
+/* The part of a straight piece that lies on the board that is drawn alone; false: none of it. All
+ * of any other piece of which the middle lies there. */
+bool board_pen_cut(const BoardPen *pen, FlatPiece *piece);
 
 /* Paper place of a point of the board. */
 DrawPoint board_pen_at(const BoardPen *pen, double x_mm, double y_mm);
@@ -50,8 +67,9 @@ void board_pen_keep_clear(BoardPen *pen, DrawPoint a, DrawPoint b, double half_m
 /* A text whose place is given: left end of its baseline. */
 void board_pen_text(BoardPen *pen, DrawPoint at, DrawTextStyle style, const char *text);
 
-/* A note for the thing at `anchor`, as near as there is room and with a leader that crosses as
- * little as can be, at most `far_mm` away; false and listed in `lost` when there is none. */
+/* A note for the thing at `anchor`, as near as there is room and with a leader that crosses no
+ * other and as few arms as can be, at most `far_mm` away; false and listed in `lost` when there is
+ * none. */
 bool board_pen_note(BoardPen *pen, DrawPoint anchor, double height_mm, bool bold, const char *text,
                     double near_mm, double far_mm);
 

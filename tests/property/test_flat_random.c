@@ -27,7 +27,7 @@ static const FlatShop SHOP = {.board_length_mm = 2440.0,
 #define TREES_ORDINARY 30u
 #define ARMS_LEAST 5u
 #define ARMS_MOST 300u
-#define TRIALS_PER_ARM 30000u  /* no tree takes more; the worst seen takes about half of it */
+#define TRIALS_PER_ARM 30000u  /* no tree takes more; the worst seen takes two thirds of it */
 #define TRIALS_MEAN_MOST 5000u /* for each arm of all trees together */
 #define BOARDS_MEAN_MOST 4.8   /* for each tree, large ones too */
 
