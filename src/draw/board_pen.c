@@ -220,7 +220,9 @@ static double leader_cost(const BoardPen *pen, DrawPoint a, DrawPoint b) {
     return cost;
 }
 
-/* Whether a line that is drawn lies between a thing and a note beside it. */
+/* Whether a line that is drawn lies between a thing and a note beside it, which then needs a
+ * leader. At full scale notes stand beside what is much larger than they are, and need none for
+ * that. */
 static bool is_between(const BoardPen *pen, DrawPoint a, DrawPoint b) {
     double length_mm = hypot(b.x_mm - a.x_mm, b.y_mm - a.y_mm);
     double off = fmin(0.5, OWN_THING_MM / fmax(length_mm, 1e-6));
@@ -319,7 +321,7 @@ bool board_pen_note_beyond(BoardPen *pen, DrawPoint anchor, double toward_rad, d
                 continue;
             }
             DrawPoint to = nearest_of(box, anchor);
-            bool far = off || is_between(pen, anchor, to);
+            bool far = off || (pen->anchor_count > 0 && is_between(pen, anchor, to));
             if (seems_foreign(pen, box, anchor, far)) {
                 continue;
             }

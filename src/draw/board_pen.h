@@ -35,7 +35,8 @@ typedef struct BoardPen {
     PenStroke *leaders;
     size_t leader_count;
     size_t leader_capacity;
-    const DrawPoint *anchors; /* of all notes to come: none is put where it seems to be another's */
+    const DrawPoint *anchors; /* of all notes to come: none is put where it seems to be another's;
+                                 none: notes are not looked at so closely */
     size_t anchor_count;
     const char **lost; /* notes that found no place, with where their thing is */
     size_t lost_count;

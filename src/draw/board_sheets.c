@@ -21,11 +21,12 @@
 #define NUMBER_MM 10.0 /* columns of the list: number, name, node, length */
 #define NODE_MM 24.0
 #define LENGTH_MM 18.0
-#define FAR_MM 220.0      /* of a note from its thing */
-#define BESIDE_MM 4.0     /* and without a leader */
-#define ATTEMPTS 10u      /* to find places for all notes */
-#define LOST_LINES 1      /* above the list: what was not lettered */
-#define BOARDS_LEAST 0.55 /* of the height; a list that leaves less is on a sheet of its own */
+#define FAR_MM 220.0        /* of a note from its thing */
+#define BESIDE_MM 4.0       /* and without a leader */
+#define ATTEMPTS 10u        /* to find places for all notes, */
+#define ATTEMPT_NOTES 1500u /* with so many notes placed in all of them */
+#define LOST_LINES 1        /* above the list: what was not lettered */
+#define BOARDS_LEAST 0.55   /* of the height; a list that leaves less is on a sheet of its own */
 
 typedef struct BoardSheet {
     uint32_t board;
@@ -402,13 +403,15 @@ static void write_notes(BoardPen *pen, const Notes *notes) {
     pen->anchor_count = notes->count;
     const BoardPen before = *pen;
     const DrawList list = *pen->list;
+    size_t attempts = ATTEMPT_NOTES / (notes->count + 1);
+    attempts = attempts < 2 ? 2 : attempts > ATTEMPTS ? ATTEMPTS : attempts;
     size_t least = SIZE_MAX;
     double best_mm = STYLE_VALUE_MM;
     bool *best = NULL;
     for (int size = 0; size < 2 && least > 0; size++) {
         bool *urgent = ARENA_ARRAY(arena, bool, notes->count + 1);
         double height_mm = size == 0 ? STYLE_VALUE_MM : STYLE_NOTE_MM;
-        for (uint32_t attempt = 0; attempt < ATTEMPTS && least > 0; attempt++) {
+        for (size_t attempt = 0; attempt < attempts && least > 0; attempt++) {
             bool *tried = ARENA_ARRAY(arena, bool, notes->count + 1);
             memcpy(tried, urgent, notes->count * sizeof *tried);
             size_t lost = place_notes(pen, notes, height_mm, urgent);
