@@ -293,6 +293,7 @@ bool panel_try(Arena *out, const Proof *proof, const PanelChange *change, PanelT
 static void add_figures(Arena *out, const SuggestLayout *layout, PanelProposal *proposal) {
     proposal->score = layout->score;
     proposal->differs = layout->differs;
+    proposal->keeps = layout->keeps;
     proposal->moved = layout->moved;
     proposal->moved_mm = layout->moved_mm;
     proposal->wrong = ARENA_ARRAY(out, const char *, layout->fault_count);

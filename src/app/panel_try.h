@@ -70,6 +70,7 @@ typedef struct PanelProposal {
                            them, their legends */
     double score;       /* less is better */
     double differs; /* share of what may move, by area, that stands elsewhere than in the best */
+    bool keeps;     /* moves as little as the rules allow */
     uint32_t moved; /* items that stand elsewhere than now, and all their ways */
     double moved_mm;
     PanelWishKept *wishes;

@@ -96,8 +96,9 @@ static void write_trade(Buffer *out, const Suggest *suggest, uint32_t rank) {
 
 static void write_layout(Buffer *out, const Suggest *suggest, uint32_t rank) {
     const SuggestLayout *layout = &suggest->best[rank];
-    buffer_format(out, "%sLayout %u   score %.1f   %u moved, %.0f mm in all\n",
-                  rank == 0 ? "" : "\n", rank + 1, layout->score, layout->moved, layout->moved_mm);
+    buffer_format(out, "%sLayout %u   score %.1f   %u moved, %.0f mm in all%s\n",
+                  rank == 0 ? "" : "\n", rank + 1, layout->score, layout->moved, layout->moved_mm,
+                  layout->keeps ? "   (moves least)" : "");
     for (uint32_t i = 0; i < layout->fault_count; i++) {
         buffer_format(out, "  wrong     %s: %s\n", rule_name(layout->faults[i].rule),
                       layout->faults[i].message);

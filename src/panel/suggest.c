@@ -258,6 +258,7 @@ static void start(Arena *arena, Suggest *suggest, const SuggestOptions *options,
         .mark_mm = model_limit(model, "panel_mark"),
         .web = model_limit(model, "panel_web"),
         .bend = model_limit(model, "panel_bend"),
+        .move_weight = SUGGEST_MOVE_WEIGHT,
         .random = options->seed + UINT64_C(1),
     };
     suggest_blocks_make(search);
@@ -344,6 +345,7 @@ void panel_suggest_rows(Arena *out, const Model *model, const Suggest *suggest, 
         figures->moved = (int32_t)layout->moved;
         figures->moved_mm = layout->moved_mm;
         figures->differs = layout->differs;
+        figures->keeps = layout->keeps ? 1 : INT_BLANK;
         figures->wrong = (int32_t)layout->fault_count;
         figures->first_wrong = layout->fault_count == 0 ? "" : layout->faults[0].message;
         for (uint32_t i = 0; i < panel->item_count; i++) {

@@ -38,6 +38,7 @@ typedef struct SuggestLayout {
     double score;    /* less is better: wishes by weight, a hundredth of all moves, and one for each
                         that moved and is level with none of its kind */
     double differs;  /* share of what is loose, by area, that stands elsewhere than in the best */
+    bool keeps;      /* moves as little as the rules allow, whatever is wished */
     uint32_t moved;  /* items that had a place and stand elsewhere */
     double moved_mm; /* all their ways */
     Finding *faults; /* about room, metal and legends, that it has all the same: of what must stay
@@ -80,7 +81,8 @@ typedef struct SuggestOptions {
     const PanelInk *ink; /* by row of `legend`; NULL: legends take no room */
 } SuggestOptions;
 
-/* Looks for layouts: the best, and others that are truly different from it and from each other.
+/* Looks for layouts: the best; the one that moves least, where that is another; and others that are
+ * truly different from these and from each other.
  * Where none is legal, says why and gives the nearest. False when the job has no panel to lay out.
  */
 bool panel_suggest(Arena *out, const Model *model, const SuggestOptions *options, Suggest *suggest,

@@ -11,6 +11,10 @@
 /* Places are proposed in hundredths of a millimetre: what rounding one of them can take away. */
 #define SUGGEST_ROUND_MM 0.006
 
+/* What a mm of an item's way costs: usually, and where nothing else is wished. */
+#define SUGGEST_MOVE_WEIGHT 0.01
+#define SUGGEST_KEEP_WEIGHT 100.0
+
 /* What it costs a layout to stand, in all its area, where one stands that it should differ from. */
 #define SUGGEST_AVOID_COST 2000.0
 
@@ -90,7 +94,8 @@ typedef struct Search {
     const PanelPoint **avoid; /* layouts that the next one should differ from */
     uint32_t avoid_count;
     double loose_area;
-    bool *missing; /* by block: has no place in the layout that came nearest */
+    double move_weight; /* of a mm */
+    bool *missing;      /* by block: has no place in the layout that came nearest */
     bool lenient; /* takes layouts that the checks would refuse: the nearest, when all else fails */
     double gap_mm;  /* what two fronts keep, halved: in every `keep` */
     double mark_mm; /* what legends keep */

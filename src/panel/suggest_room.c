@@ -13,7 +13,6 @@
 /* Lines through the middles of others, and at corners of the sheet, that are tried each way. */
 enum { MATES_MOST = 12, CORNERS_MOST = 16, LINES_MOST = 2 + MATES_MOST + CORNERS_MOST };
 
-static const double MOVE_WEIGHT = 0.01;
 static const double TIDY_COST = 1.0;
 
 bool suggest_boxes_overlap(const PanelBox *a, const PanelBox *b) {
@@ -494,7 +493,8 @@ static double apart_mm(PanelPoint a, PanelPoint b) {
 
 double suggest_move_cost(const Search *search, uint32_t id, PanelPoint at) {
     PanelPoint home = suggest_home(search, id);
-    return isnan(home.u_mm) ? 0.0 : MOVE_WEIGHT * search->blocks[id].count * apart_mm(home, at);
+    return isnan(home.u_mm) ? 0.0
+                            : search->move_weight * search->blocks[id].count * apart_mm(home, at);
 }
 
 double suggest_tidy_cost(Search *search, uint32_t id, PanelPoint at) {

@@ -34,6 +34,7 @@ enum { OTHER_STEPS = sizeof OTHER_SHARES / sizeof *OTHER_SHARES };
 typedef struct Kept {
     PanelPoint *at; /* by item */
     double score;
+    bool keeps; /* looked for with nothing wished but that things stay */
     bool tested;
     bool legal;
 } Kept;
@@ -54,6 +55,7 @@ typedef struct Layouts {
     uint32_t *taken; /* blocks that were taken out */
     uint32_t taken_count;
     State before;
+    bool keeps; /* what is built now */
 } Layouts;
 
 typedef struct Order {
@@ -363,14 +365,18 @@ static void keep(Layouts *layouts) {
         }
     }
     uint32_t avoid_count = search->avoid_count;
+    double move_weight = search->move_weight;
     search->avoid_count = 0;
-    Kept kept = {.score = total(search)};
+    search->move_weight = SUGGEST_MOVE_WEIGHT;
+    Kept kept = {.score = total(search), .keeps = layouts->keeps};
     search->avoid_count = avoid_count;
+    search->move_weight = move_weight;
     uint32_t place = layouts->kept_count;
     if (place == KEPT_MOST) { /* instead of the worst */
         place = 0;
-        for (uint32_t i = 1; i < KEPT_MOST; i++) {
-            place = layouts->kept[i].score > layouts->kept[place].score ? i : place;
+        for (uint32_t i = 0; i < KEPT_MOST; i++) {
+            bool worse = layouts->kept[i].score > layouts->kept[place].score;
+            place = !layouts->kept[i].keeps && (worse || layouts->kept[place].keeps) ? i : place;
         }
         if (layouts->kept[place].score <= kept.score) {
             return;
@@ -488,16 +494,43 @@ static int compare_layouts(const void *left, const void *right) {
     return a < b ? -1 : a > b;
 }
 
+/* The layout in which least moves; NULL when it is not there, or hardly worse than the best, which
+ * then is chosen. */
+static Kept *pick_keeper(Layouts *layouts, const Kept *best) {
+    const double WORSE = 1.0;
+    for (uint32_t i = 0; i < layouts->kept_count; i++) {
+        Kept *kept = &layouts->kept[i];
+        if (kept->keeps && kept->score > best->score + WORSE && is_good(layouts, kept)) {
+            return kept;
+        }
+    }
+    return NULL;
+}
+
+/* Nothing is wished but that things stay. */
+static void build_keeper(Layouts *layouts) {
+    Search *search = layouts->search;
+    layouts->keeps = true;
+    search->move_weight = SUGGEST_KEEP_WEIGHT;
+    build(layouts, 0);
+    change(layouts);
+    better(layouts);
+    keep(layouts);
+    layouts->keeps = false;
+    search->move_weight = SUGGEST_MOVE_WEIGHT;
+}
+
 static void choose(Layouts *layouts) {
     Search *search = layouts->search;
     Suggest *suggest = search->suggest;
     const PanelPoint *chosen[SUGGEST_BEST] = {NULL};
+    Kept *first = NULL;
     search->avoid = chosen;
     search->avoid_count = 0;
     for (uint32_t rank = 0; rank < SUGGEST_BEST; rank++) {
         search->avoid_count = rank;
-        Kept *best = NULL;
-        if (rank > 0) {
+        Kept *best = rank == 1 ? pick_keeper(layouts, first) : NULL;
+        if (rank > 0 && best == NULL) {
             look_for_others(layouts, chosen[0]);
         }
         for (int step = 0; step < OTHER_STEPS && best == NULL; step++) {
@@ -506,9 +539,10 @@ static void choose(Layouts *layouts) {
         if (best == NULL) {
             break;
         }
+        first = rank == 0 ? best : first;
         chosen[rank] = best->at;
         SuggestLayout *layout = &suggest->best[suggest->count++];
-        *layout = (SuggestLayout){.at = best->at, .score = best->score};
+        *layout = (SuggestLayout){.at = best->at, .score = best->score, .keeps = best->keeps};
         layout->lacks_mm = ARENA_ARRAY(layouts->out, double, suggest->wish_count);
         panel_suggest_score(suggest, layout->at, layout->lacks_mm);
     }
@@ -563,6 +597,13 @@ void suggest_search(Arena *out, Search *search, uint32_t tries) {
             }
         }
         search->suggest->tried++;
+    }
+    bool any_home = false;
+    for (uint32_t i = 0; i < layouts->loose_count; i++) {
+        any_home = any_home || !isnan(suggest_home(search, layouts->loose[i]).u_mm);
+    }
+    if (any_home) {
+        build_keeper(layouts);
     }
     choose(layouts);
     search->suggest->work += search->work;

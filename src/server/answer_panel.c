@@ -321,10 +321,11 @@ static json_t *proposal_json(const PanelProposal *proposal) {
         json_array_append_new(wishes, json_pack("{s:s, s:b, s:f}", "wish", wish->wish, "kept",
                                                 wish->kept, "lacks", wish->lacks_mm));
     }
-    return json_pack("{s:f, s:f, s:I, s:f, s:o, s:o, s:o, s:o}", "score", proposal->score,
-                     "differs", proposal->differs, "moved", (json_int_t)proposal->moved, "moved_mm",
-                     proposal->moved_mm, "moves", moves, "aligns", aligns, "wishes", wishes,
-                     "wrong", texts_json(proposal->wrong, proposal->wrong_count));
+    return json_pack("{s:f, s:f, s:b, s:I, s:f, s:o, s:o, s:o, s:o}", "score", proposal->score,
+                     "differs", proposal->differs, "keeps", proposal->keeps, "moved",
+                     (json_int_t)proposal->moved, "moved_mm", proposal->moved_mm, "moves", moves,
+                     "aligns", aligns, "wishes", wishes, "wrong",
+                     texts_json(proposal->wrong, proposal->wrong_count));
 }
 
 void ask_panel_suggest(Asking *asking) {

@@ -964,6 +964,7 @@
     C(INT, moved, NEED, "", "items that have a place and would stand elsewhere")                   \
     C(REAL, moved_mm, NEED, "", "all their ways together")                                         \
     C(REAL, differs, NEED, "", "share of what may move, by area, that stands elsewhere than in 1") \
+    C(FLAG, keeps, OPEN, "", "moves as little as the rules allow, whatever is wished")             \
     C(INT, wrong, NEED, "", "findings about room that it has all the same")                        \
     C(TEXT, first_wrong, OPEN, "", "the first of them")
 

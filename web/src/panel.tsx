@@ -82,6 +82,7 @@ interface Proposal {
   aligns: AlignMove[];
   wishes: { wish: string; kept: boolean; lacks: number }[];
   differs: number; // share of what may move that stands elsewhere than in the best
+  keeps: boolean; // moves as little as the rules allow
   moved: number; // items, and all their ways
   moved_mm: number;
   wrong: string[]; // against rules about room all the same
@@ -371,6 +372,7 @@ function Proposals({ answer, take }: { answer: Proposed; take: (proposal: Propos
               <button type="button" onClick={() => take(proposal)}>
                 layout {index + 1}: {proposal.moved} moved, {proposal.moved_mm.toFixed(0)} mm in all
               </button>{" "}
+              {proposal.keeps && "moves least; "}
               {index > 0 && `${(100 * proposal.differs).toFixed(0)} % stands elsewhere than in layout 1; `}
               {gave.length === 0
                 ? "keeps every wish"
