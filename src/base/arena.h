@@ -23,6 +23,9 @@ void *arena_take(Arena *arena, size_t count, size_t size);
 /* Gives everything back; the arena is then empty and may be used again. */
 void arena_free(Arena *arena);
 
+/* All that `other` holds belongs to `arena` from now on; `other` is empty. */
+void arena_adopt(Arena *arena, Arena *other);
+
 /* A copy of `length` bytes of `text` with a terminating zero. */
 char *arena_text(Arena *arena, const char *text, size_t length);
 

@@ -19,13 +19,18 @@ static const char *first_key(const TableSet *set, TableId table, size_t row) {
     return *(const char *const *)(const void *)(bytes + schema->columns[0].offset);
 }
 
-/* First row whose first key column is not before `key` (`after`: is after it). */
-static uint32_t lower_row(const TableSet *set, TableId table, const char *key, bool after) {
-    size_t low = 0;
+/* First row from `low` on whose first key column is not before `key` (`after`: is after it). */
+static uint32_t lower_row(const TableSet *set, TableId table, const char *key, size_t low,
+                          bool after) {
     size_t high = set->any[table].count;
+    size_t step_bytes = table_schema(table)->row_bytes;
+    const char *rows = set->any[table].rows;
     while (low < high) {
         size_t middle = (low + high) / 2;
-        int order = text_compare_keys(first_key(set, table, middle), key);
+        const char *name;
+        memcpy(&name, rows + middle * step_bytes + table_schema(table)->columns[0].offset,
+               sizeof name);
+        int order = text_compare_keys(name, key);
         if (order < 0 || (after && order == 0)) {
             low = middle + 1;
         } else {
@@ -338,15 +343,15 @@ OwnerId model_owner(const Model *model, const char *tag) {
 }
 
 uint32_t model_row(const Model *model, TableId table, const char *key) {
-    uint32_t row = lower_row(model->set, table, key, false);
+    uint32_t row = lower_row(model->set, table, key, 0, false);
     bool found =
         row < model->set->any[table].count && strcmp(first_key(model->set, table, row), key) == 0;
     return found ? row : ID_NONE;
 }
 
 uint32_t model_rows_of(const Model *model, TableId table, const char *key, uint32_t *count) {
-    uint32_t first = lower_row(model->set, table, key, false);
-    *count = lower_row(model->set, table, key, true) - first;
+    uint32_t first = lower_row(model->set, table, key, 0, false);
+    *count = lower_row(model->set, table, key, first, true) - first;
     return first;
 }
 

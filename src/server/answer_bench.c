@@ -109,11 +109,11 @@ static const char *finish(Asking *asking, const json_t *object, StoreBenchRow *r
 }
 
 /* First column that must have a value and has none; NULL. */
-static const char *lacking(Arena *arena, TableId table, const char *row) {
+static const char *lacking(TableId table, const char *row) {
     const TableSchema *schema = table_schema(table);
     for (size_t c = 0; c < schema->column_count; c++) {
         const ColumnSchema *column = &schema->columns[c];
-        if (column->flag != FLAG_OPEN && *value_text(arena, column, row + column->offset) == '\0') {
+        if (column->flag != FLAG_OPEN && value_blank(column, row + column->offset)) {
             return column->name;
         }
     }
@@ -149,7 +149,7 @@ static void take(Asking *asking, const json_t *object, Coming *coming, StoreBenc
                                        json_string_value(json_object_get(fault, "expected")));
     } else {
         coming->problem = finish(asking, object, row, columns);
-        const char *lacks = lacking(asking->arena, table, columns);
+        const char *lacks = lacking(table, columns);
         if (coming->problem == NULL && lacks != NULL) {
             coming->problem = arena_format(asking->arena, "%s is missing", lacks);
         }

@@ -371,15 +371,11 @@ bool store_rows_equal(TableId table, const void *left, const void *right) {
 
 const char *store_row_lacks(TableId table, const void *row) {
     const TableSchema *schema = table_schema(table);
-    Arena scratch = {0};
-    const char *lacks = NULL;
-    for (size_t c = 0; c < schema->column_count && lacks == NULL; c++) {
+    for (size_t c = 0; c < schema->column_count; c++) {
         const ColumnSchema *column = &schema->columns[c];
-        if (column->flag != FLAG_OPEN &&
-            *value_text(&scratch, column, (const char *)row + column->offset) == '\0') {
-            lacks = column->name;
+        if (column->flag != FLAG_OPEN && value_blank(column, (const char *)row + column->offset)) {
+            return column->name;
         }
     }
-    arena_free(&scratch);
-    return lacks;
+    return NULL;
 }

@@ -787,6 +787,22 @@ const char *value_short_text(Arena *arena, const ColumnSchema *column, const voi
     return real_text(arena, fabs(value) >= 1000.0 ? rint(value) : rounded_to(value, 4));
 }
 
+bool value_blank(const ColumnSchema *column, const void *field) {
+    if (is_text(column->kind)) {
+        const char *text = NULL;
+        memcpy(&text, field, sizeof text);
+        return *text == '\0';
+    }
+    if (column->kind == COLUMN_REAL) {
+        double value = 0.0;
+        memcpy(&value, field, sizeof value);
+        return !isfinite(value);
+    }
+    int32_t whole = 0;
+    memcpy(&whole, field, sizeof whole);
+    return whole == INT_BLANK;
+}
+
 bool value_equal(const ColumnSchema *column, const void *left, const void *right) {
     if (is_text(column->kind)) {
         const char *a = NULL;

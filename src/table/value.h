@@ -40,6 +40,9 @@ const char *value_text(Arena *arena, const ColumnSchema *column, const void *fie
  * cut ("1816", "0.4231", "12.35", "626123"). */
 const char *value_short_text(Arena *arena, const ColumnSchema *column, const void *field);
 
+/* True when the field holds nothing: its text would be "". */
+bool value_blank(const ColumnSchema *column, const void *field);
+
 /* True when both fields hold the same value (NAN equals NAN). */
 bool value_equal(const ColumnSchema *column, const void *left, const void *right);
 
