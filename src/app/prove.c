@@ -11,6 +11,7 @@
 #include "app/lists.h"
 #include "app/source.h"
 #include "base/check.h"
+#include "base/parallel.h"
 #include "draw/panel_ink.h"
 
 static const char *const STEP_NAMES[PROOF_STEP_COUNT] = {
@@ -420,25 +421,6 @@ static void prove_card(StepClock *clock) {
     end(clock, PROOF_CARD);
 }
 
-/* The panel needs rows alone, and for heat what draws current; so it is checked also while circuits
- * are incomplete. */
-static void prove_panel(StepClock *clock) {
-    Proof *proof = clock->proof;
-    begin(clock, PROOF_PANEL);
-    if (panel_read(&proof->arena, &proof->model, &proof->panel, &proof->findings) &&
-        proof->set.legend.count > 0) {
-        DrawFonts *lent = clock->options->fonts;
-        DrawFonts *fonts = lent == NULL ? fonts_open() : lent;
-        proof->panel.ink = panel_ink(&proof->arena, fonts, &proof->model);
-        if (lent == NULL) {
-            fonts_close(fonts);
-        }
-    }
-    panel_check(&proof->arena, &proof->panel, &proof->supply, !clock->options->no_results,
-                &proof->panel_checks, &proof->findings);
-    end(clock, PROOF_PANEL);
-}
-
 /* --- results ------------------------------------------------------------------------------------
  */
 
@@ -472,8 +454,6 @@ static void prove_results(StepClock *clock) {
     Arena *arena = &proof->arena;
     TableSet *set = &proof->set;
     begin(clock, PROOF_RESULT);
-    RouteView view = proof_route_view(proof);
-    result_route_rows(arena, &view, NULL, NULL, set);
     size_rows(arena, &proof->sizing, set);
     loads_rows(arena, &proof->model, &proof->loads, set);
     phases_rows(arena, &proof->model, &proof->supply, &proof->network, &proof->phases, set);
@@ -497,6 +477,123 @@ static void prove_results(StepClock *clock) {
     end(clock, PROOF_RESULT);
 }
 
+/* --- side by side -------------------------------------------------------------------------------
+ */
+
+/* What needs nothing of what is solved: the panel, and the rows of wires and ways. Made while the
+ * network is attacked, in memory of its own; taken over afterwards, so that it is the same on one
+ * thread as on two. */
+typedef struct Beside {
+    Proof *proof;
+    const ProofOptions *options;
+    Arena arena;
+    Findings findings;
+    TableSet panel;
+    TableSet route;
+    bool routes; /* rows of wires are wanted */
+    double panel_s;
+    double route_s;
+    size_t panel_bytes;
+} Beside;
+
+/* The panel needs rows alone, and for heat what draws current; so it is checked also while circuits
+ * are incomplete. */
+static void prove_panel(Beside *beside) {
+    Proof *proof = beside->proof;
+    double start_s = now_s();
+    if (panel_read(&beside->arena, &proof->model, &proof->panel, &beside->findings) &&
+        proof->set.legend.count > 0) {
+        DrawFonts *lent = beside->options->fonts;
+        DrawFonts *fonts = lent == NULL ? fonts_open() : lent;
+        proof->panel.ink = panel_ink(&beside->arena, fonts, &proof->model);
+        if (lent == NULL) {
+            fonts_close(fonts);
+        }
+    }
+    panel_check(&beside->arena, &proof->panel, &proof->supply, !beside->options->no_results,
+                &proof->panel_checks, &beside->findings);
+    if (!beside->options->no_results) {
+        panel_rows(&beside->arena, &proof->panel, &proof->panel_checks, &beside->panel);
+    }
+    beside->panel_bytes = beside->arena.used_bytes;
+    beside->panel_s = now_s() - start_s;
+}
+
+static void make_route_rows(Beside *beside) {
+    double start_s = now_s();
+    RouteView view = proof_route_view(beside->proof);
+    result_route_rows(&beside->arena, &view, NULL, NULL, &beside->route);
+    beside->route_s = now_s() - start_s;
+}
+
+static void take_tables(TableSet *set, const TableSet *more) {
+    for (int i = 0; i < TABLE_COUNT; i++) {
+        if (more->any[i].count > 0) {
+            set->any[i] = more->any[i];
+        }
+    }
+}
+
+/* Rows of wires are told only of a proof that is complete, as all results are. */
+static void take_over(Beside *beside, bool good) {
+    Proof *proof = beside->proof;
+    take_tables(&proof->set, &beside->panel);
+    if (good) {
+        take_tables(&proof->set, &beside->route);
+    }
+    findings_append(&proof->findings, &beside->findings);
+    proof->step_s[PROOF_PANEL] += beside->panel_s;
+    proof->step_bytes[PROOF_PANEL] += beside->panel_bytes;
+    proof->step_s[PROOF_RESULT] += beside->route_s;
+    proof->step_bytes[PROOF_RESULT] += beside->arena.used_bytes - beside->panel_bytes;
+    arena_adopt(&proof->arena, &beside->arena);
+}
+
+typedef struct Attack {
+    StepClock *clock;
+    Beside *beside;
+    bool solved; /* there is a network to attack */
+    bool good;
+} Attack;
+
+static void attack_network(Attack *attack) {
+    StepClock *clock = attack->clock;
+    attack->good = prove_loads(clock) && prove_field(clock);
+    prove_needs(clock);
+    prove_paths(clock);
+    prove_start(clock);
+    prove_guard(clock);
+    prove_faults(clock);
+    prove_card(clock);
+}
+
+static void do_side(void *context, unsigned thread, uint32_t side) {
+    (void)thread;
+    Attack *attack = context;
+    if (side == 0) {
+        if (attack->solved) {
+            attack_network(attack);
+        }
+        return;
+    }
+    prove_panel(attack->beside);
+    if (attack->beside->routes) {
+        make_route_rows(attack->beside);
+    }
+}
+
+/* False: results are not to be told. */
+static bool prove_sides(StepClock *clock, bool solved) {
+    Beside beside = {.proof = clock->proof,
+                     .options = clock->options,
+                     .routes = solved && !clock->options->no_results};
+    beside.findings.arena = &beside.arena;
+    Attack attack = {.clock = clock, .beside = &beside, .solved = solved};
+    parallel_run(clock->options->threads > 1 ? 2 : 1, 2, do_side, &attack);
+    take_over(&beside, attack.good);
+    return attack.good;
+}
+
 /* --- exported
  * -----------------------------------------------------------------------------------
  */
@@ -516,16 +613,9 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     bool good = wired && whole && prove_power(&clock);
     if (good) {
         prove_place(&clock);
-        good = prove_loads(&clock) && prove_field(&clock);
-        prove_needs(&clock);
-        prove_paths(&clock);
-        prove_start(&clock);
-        prove_guard(&clock);
-        prove_faults(&clock);
-        prove_card(&clock);
     }
     if (modelled) {
-        prove_panel(&clock);
+        good = prove_sides(&clock, good);
     }
     begin(&clock, PROOF_JUDGE);
     if (modelled) {
@@ -535,9 +625,6 @@ void proof_run_set(const ProofOptions *options, Proof *proof) {
     findings_sort(&proof->findings);
     end(&clock, PROOF_JUDGE);
     proof->complete = good;
-    if (modelled && !options->no_results) {
-        panel_rows(&proof->arena, &proof->panel, &proof->panel_checks, &proof->set);
-    }
     if (good && !options->no_results) {
         prove_results(&clock);
     }

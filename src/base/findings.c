@@ -88,6 +88,13 @@ Finding *finding_report(Findings *findings, RuleId rule, const char *table, cons
     return finding;
 }
 
+void findings_append(Findings *findings, const Findings *more) {
+    for (size_t i = 0; i < more->count; i++) {
+        *ARENA_PUSH(findings->arena, findings->rows, findings->count, findings->capacity) =
+            more->rows[i];
+    }
+}
+
 void findings_sort(Findings *findings) {
     if (findings->count > 1) {
         qsort(findings->rows, findings->count, sizeof *findings->rows, compare_findings);

@@ -60,6 +60,9 @@ Finding *finding_report(Findings *findings, RuleId rule, const char *table, cons
                         const char *column, const char *format, ...)
     __attribute__((format(printf, 6, 7)));
 
+/* Appends those of `more`, whose texts must live as long. */
+void findings_append(Findings *findings, const Findings *more);
+
 /* Puts findings in their final order: worst first, then rule, table, key, column, line. Total, so
  * that the order in which passes ran does not show. */
 void findings_sort(Findings *findings);
