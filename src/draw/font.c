@@ -305,11 +305,9 @@ double fonts_width_mm(DrawFonts *fonts, const char *text, double height_mm, bool
     return fonts_shape(fonts, text, bold)->advance_em * fonts_size_mm(fonts, height_mm);
 }
 
-/* What stands before each byte of a clean text at which a cluster begins, in em; -1 at others. The
- * array has an entry for the end of the text too. */
-static double *places_in(DrawFonts *fonts, Arena *scratch, const char *text, bool bold) {
+static double *measure_places(DrawFonts *fonts, const char *text, bool bold) {
     size_t length = strlen(text);
-    double *width_em = ARENA_ARRAY(scratch, double, length + 1); /* of the cluster at a byte */
+    double *width_em = ARENA_ARRAY(&fonts->shape_arena, double, length + 1); /* of a cluster */
     for (size_t i = 0; i <= length; i++) {
         width_em[i] = -1.0;
     }
@@ -344,6 +342,17 @@ static double *places_in(DrawFonts *fonts, Arena *scratch, const char *text, boo
     return width_em;
 }
 
+/* What stands before each byte of a clean text at which a cluster begins, in em; -1 at others. The
+ * array has an entry for the end of the text too. Kept with the shaped text. */
+static const double *places_in(DrawFonts *fonts, const char *text, bool bold) {
+    (void)fonts_shape(fonts, text, bold);
+    FontText *shaped = fonts->texts[name_map_find(&fonts->shapes[bold ? 1 : 0], text)];
+    if (shaped->place_em == NULL) {
+        shaped->place_em = measure_places(fonts, text, bold);
+    }
+    return shaped->place_em;
+}
+
 /* The last byte in (from, to] at which a cluster begins and that lies within `room_em` of `from`;
  * `from` when there is none. */
 static size_t last_within(const double *place_em, size_t from, size_t to, double room_em) {
@@ -370,7 +379,7 @@ const char *fonts_fit(DrawFonts *fonts, Arena *arena, const char *text, double h
     static const char DOTS[] = "...";
     Arena scratch = {0};
     const char *whole = fonts_clean(&scratch, text);
-    double *place_em = places_in(fonts, &scratch, whole, bold);
+    const double *place_em = places_in(fonts, whole, bold);
     double left_mm = width_mm - fonts_width_mm(fonts, DOTS, height_mm, bold);
     size_t bytes =
         last_within(place_em, 0, strlen(whole), left_mm / fonts_size_mm(fonts, height_mm));
@@ -430,8 +439,7 @@ size_t fonts_wrap(DrawFonts *fonts, Arena *arena, const char *text, double heigh
         *lines = out;
         return count;
     }
-    Arena scratch = {0};
-    double *place_em = places_in(fonts, &scratch, whole, bold);
+    const double *place_em = places_in(fonts, whole, bold);
     double size_mm = fonts_size_mm(fonts, height_mm);
     size_t length = strlen(whole);
     size_t from = 0;
@@ -449,7 +457,6 @@ size_t fonts_wrap(DrawFonts *fonts, Arena *arena, const char *text, double heigh
         *ARENA_PUSH(arena, out, count, capacity) = line;
         from = end + (whole[end] == ' ' ? 1 : 0);
     }
-    arena_free(&scratch);
     *lines = out;
     return count;
 }

@@ -32,7 +32,8 @@ typedef struct FontText {
     double below_em;
     FontRun *runs;
     size_t run_count;
-    size_t unknown; /* characters that no installed face can draw */
+    size_t unknown;   /* characters that no installed face can draw */
+    double *place_em; /* where clusters begin, once somebody asked; NULL */
 } FontText;
 
 typedef struct DrawFonts DrawFonts;

@@ -55,9 +55,10 @@ struct SheetPlan {
     Arena *arena;
     DrawFonts *fonts; /* for measuring; also used by sheet_draw */
     const DrawView *view;
-    Findings *findings; /* draw.* */
-    int planned;        /* kinds, from the first */
-    Sheet *sheets;      /* the front (cover and contents) at the end: sheet_at() gives the order */
+    Findings *findings;          /* draw.* */
+    struct WiringMemory *memory; /* layouts of earlier plans, while planning; NULL: none */
+    int planned;                 /* kinds, from the first */
+    Sheet *sheets; /* the front (cover and contents) at the end: sheet_at() gives the order */
     size_t count;
     size_t front; /* of them, how many are the front; 0 until all kinds are planned */
     size_t capacity;

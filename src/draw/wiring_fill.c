@@ -12,6 +12,7 @@
 
 #include "base/check.h"
 #include "base/text.h"
+#include "draw/wiring_memory.h"
 
 #define MISSES_MAX 10u   /* circuits that did not fit before a sheet is closed */
 #define CIRCUIT_MOST 4u  /* cables of a circuit that are kept together at any price */
@@ -89,7 +90,8 @@ static bool fits_in(Filler *filler, DrawBox field, const CableId *cables, size_t
     wiring_scene_build(&scratch, filler->plan, filler->kept, &filler->lookup, sorted, count, field,
                        &scene);
     scene.layout.quick = quick;
-    bool good = wiring_layout(&scratch, &scene.layout) && scene.layout.copies == 0;
+    bool good = wiring_memory_layout(filler->plan->memory, &scratch, &scene.layout) &&
+                scene.layout.copies == 0;
     if (height_mm != NULL && !quick) {
         *height_mm = extent_mm(&scene.layout);
     }

@@ -8,6 +8,7 @@
 
 #include "base/check.h"
 #include "base/text.h"
+#include "draw/wiring_memory.h"
 
 /* --- what holds for all sheets ------------------------------------------------------------------
  */
@@ -369,7 +370,7 @@ static void find_places_of_band(const SheetPlan *plan, WiringKept *kept, WiringL
     WiringScene scene;
     wiring_scene_build(&scratch, plan, kept, lookup, band->cables, band->cable_count, band->field,
                        &scene);
-    wiring_layout(&scratch, &scene.layout);
+    wiring_memory_layout(plan->memory, &scratch, &scene.layout);
     for (size_t i = 0; i < scene.layout.link_count; i++) {
         const LayoutPiece *piece = &scene.layout.pieces[scene.layout.links[i].piece_first];
         const Strand *strand = &scene.strands[i];

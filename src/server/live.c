@@ -10,6 +10,7 @@
 #include "app/bench.h"
 #include "base/check.h"
 #include "base/parallel.h"
+#include "draw/wiring_memory.h"
 #include "server/bookshelf.h"
 
 enum { SPARE_FONTS = 4, SHAPES_MOST_BYTES = 16 << 20 };
@@ -54,6 +55,7 @@ typedef struct Deriver {
     Desk *desk;
     LiveKind kind;
     pthread_t thread;
+    WiringMemory *memory; /* this thread's alone */
 } Deriver;
 
 struct Desk {
@@ -134,7 +136,7 @@ static void run_bench(Made *made, const atomic_bool *stop) {
 }
 
 /* Sheets of a complete proof, laid out once. */
-static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
+static void plan_sheets(Made *made, LiveKind kind, WiringMemory *memory, const atomic_bool *stop) {
     Live *live = &made->live;
     live->problem = "what can't be read has to be mended before anything can be drawn";
     if (!live->proof.complete || proof_exit_code(&live->proof) == 2) {
@@ -144,7 +146,10 @@ static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
     if (draw_view_live(&made->arena, &live->proof, &choice, &live->view, &live->problem)) {
         made->sheet_findings = (Findings){.arena = &made->arena};
         sheets_start(&made->arena, made->fonts, &live->view, &live->plan, &made->sheet_findings);
+        wiring_memory_turn(memory);
+        live->plan.memory = memory;
         sheets_plan_to(&live->plan, SHEET_LAST_LIVE);
+        live->plan.memory = NULL; /* who draws is another thread */
         if (kind == LIVE_FULL) {
             run_bench(made, stop);
             sheets_plan_to(&live->plan, atomic_load(stop) ? SHEET_LAST_LIVE : SHEET_CONTENTS);
@@ -153,8 +158,8 @@ static void plan_sheets(Made *made, LiveKind kind, const atomic_bool *stop) {
     }
 }
 
-/* Never NULL; made->status says what went wrong. */
-static Made *make(Desk *desk, Kept *kept) {
+/* Never NULL; made->status says what went wrong. `memory`: NULL for what has no sheets. */
+static Made *make(Desk *desk, Kept *kept, WiringMemory *memory) {
     Made *made = calloc(1, sizeof *made);
     CHECK(made != NULL);
     Live *live = &made->live;
@@ -178,7 +183,7 @@ static Made *make(Desk *desk, Kept *kept) {
         options.fonts = made->fonts = take_fonts(desk);
         proof_run_set(&options, &live->proof);
         if (kept->kind != LIVE_CHAIN && !atomic_load(&kept->stop)) {
-            plan_sheets(made, kept->kind, &kept->stop);
+            plan_sheets(made, kept->kind, memory, &kept->stop);
         }
     }
     return made;
@@ -309,7 +314,7 @@ static void *derive(void *context) {
     (void)setpriority(PRIO_PROCESS, 0, deriver->kind == LIVE_FULL ? 10 : 5);
     for (Kept *kept = next_wanted(desk, deriver->kind); kept != NULL;
          kept = next_wanted(desk, deriver->kind)) {
-        Made *made = make(desk, kept);
+        Made *made = make(desk, kept, deriver->memory);
         lock(&kept->lock);
         put_made(desk, kept, made);
         unlock(&kept->lock);
@@ -360,7 +365,8 @@ Status desk_open(const char *shop, Desk **desk) {
     opened->shelf = bookshelf_open(opened);
     for (int kind = LIVE_DRAWN; kind < LIVE_KIND_COUNT; kind++) {
         Deriver *deriver = &opened->derivers[kind];
-        *deriver = (Deriver){.desk = opened, .kind = (LiveKind)kind};
+        *deriver =
+            (Deriver){.desk = opened, .kind = (LiveKind)kind, .memory = wiring_memory_open()};
         CHECK(pthread_create(&deriver->thread, NULL, derive, deriver) == 0);
     }
     *desk = opened;
@@ -381,6 +387,7 @@ void desk_close(Desk *desk) {
     unlock(&desk->list_lock);
     for (int kind = LIVE_DRAWN; kind < LIVE_KIND_COUNT; kind++) {
         CHECK(pthread_join(desk->derivers[kind].thread, NULL) == 0);
+        wiring_memory_close(desk->derivers[kind].memory);
     }
     for (Kept *kept = desk->kept; kept != NULL; kept = kept->next) {
         made_free(desk, kept->made);
@@ -421,7 +428,7 @@ static Live *chain(Desk *desk, Kept *kept, Status *status) {
     lock(&kept->lock);
     *status = desk_moment(desk, kept->job, &now);
     if (!status->failed && !(kept->there && not_older(&kept->moment, &now))) {
-        Made *made = make(desk, kept);
+        Made *made = make(desk, kept, NULL);
         *status = made->status;
         put_made(desk, kept, made);
     }

@@ -8,7 +8,7 @@
 
 #include <cmocka.h>
 
-#include "draw/wiring_layout.h"
+#include "draw/wiring_memory.h"
 
 #define NEAR_MM 0.01
 
@@ -264,6 +264,164 @@ static void odd_links_are_drawn(void **state) {
     arena_free(&arena);
 }
 
+/* --- memory -------------------------------------------------------------------------------------
+ */
+
+#define SAME(a, b, items, count)                                                                   \
+    do {                                                                                           \
+        assert_int_equal((a)->count, (b)->count);                                                  \
+        if ((a)->count > 0) {                                                                      \
+            assert_memory_equal((a)->items, (b)->items, (a)->count * sizeof *(a)->items);          \
+        }                                                                                          \
+    } while (0)
+
+static void same_layout(const LayoutProblem *a, const LayoutProblem *b) {
+    assert_int_equal(a->node_count, b->node_count);
+    for (size_t i = 0; i < a->node_count; i++) {
+        const LayoutNode *one = &a->nodes[i];
+        const LayoutNode *other = &b->nodes[i];
+        assert_memory_equal(&one->box, &other->box, sizeof one->box);
+        assert_memory_equal(one->inset_mm, other->inset_mm, sizeof one->inset_mm);
+        assert_int_equal(one->copy_of, other->copy_of);
+        assert_int_equal(one->column, other->column);
+        assert_int_equal(one->through, other->through);
+    }
+    assert_int_equal(a->link_count, b->link_count);
+    for (size_t i = 0; i < a->link_count; i++) {
+        for (int end = 0; end < 2; end++) {
+            const LayoutEnd *one = &a->links[i].end[end];
+            const LayoutEnd *other = &b->links[i].end[end];
+            assert_int_equal(one->node, other->node);
+            assert_int_equal(one->right, other->right);
+            assert_int_equal(one->reversed, other->reversed);
+            assert_true(one->y_mm == other->y_mm);
+        }
+        assert_int_equal(a->links[i].piece_first, b->links[i].piece_first);
+    }
+    assert_int_equal(a->piece_count, b->piece_count);
+    for (size_t i = 0; i < a->piece_count; i++) {
+        assert_int_equal(a->pieces[i].line_first, b->pieces[i].line_first);
+        assert_true(a->pieces[i].label_mm == b->pieces[i].label_mm);
+        assert_int_equal(a->pieces[i].label_at_end, b->pieces[i].label_at_end);
+    }
+    SAME(a, b, lines, line_count);
+    SAME(a, b, points, point_count);
+    assert_int_equal(a->stand_count, b->stand_count);
+    for (size_t i = 0; i < a->stand_count; i++) {
+        assert_int_equal(a->stands[i].gate, b->stands[i].gate);
+        assert_memory_equal(&a->stands[i].box, &b->stands[i].box, sizeof a->stands[i].box);
+    }
+    assert_true(a->width_mm == b->width_mm && a->height_mm == b->height_mm);
+    assert_int_equal(a->columns, b->columns);
+    assert_int_equal(a->copies, b->copies);
+    assert_int_equal(a->crossings, b->crossings);
+}
+
+/* Small enough that some do not fit and nodes are copied. */
+static void make_tight(Arena *arena, LayoutProblem *problem, uint32_t seed) {
+    make_random(arena, problem, seed);
+    if (seed % 3 == 0) {
+        problem->field.right_mm = problem->field.left_mm + 180.0;
+    }
+}
+
+static void what_is_remembered_is_what_is_made(void **state) {
+    (void)state;
+    WiringMemory *memory = wiring_memory_open();
+    size_t copied = 0;
+    size_t over = 0;
+    for (int round = 0; round < 3; round++) {
+        wiring_memory_turn(memory);
+        for (uint32_t seed = 0; seed < 60; seed++) {
+            Arena arena = {0};
+            LayoutProblem plain;
+            LayoutProblem known;
+            make_tight(&arena, &plain, seed);
+            make_tight(&arena, &known, seed);
+            bool good = wiring_layout(&arena, &plain);
+            assert_int_equal(wiring_memory_layout(memory, &arena, &known), good);
+            same_layout(&plain, &known);
+            copied += plain.copies;
+            over += good ? 0 : 1;
+            arena_free(&arena);
+        }
+        size_t found;
+        size_t made;
+        wiring_memory_count(memory, &found, &made);
+        assert_int_equal(made, 60);
+        assert_int_equal(found, 60 * round);
+    }
+    assert_true(copied > 0 && over > 0);
+    wiring_memory_close(memory);
+}
+
+/* Each input by itself, the smallest change of it. */
+static void every_input_counts(void **state) {
+    (void)state;
+    enum { INPUTS = 25 };
+    WiringMemory *memory = wiring_memory_open();
+    Arena arena = {0};
+    for (int changed = -1; changed < INPUTS; changed++) {
+        LayoutProblem problem;
+        make_random(&arena, &problem, 7);
+        LayoutNode *node = &problem.nodes[1];
+        LayoutLink *link = &problem.links[2];
+        double *const lengths_mm[] = {
+            &node->width_mm,         &node->middle_mm,        &node->head_mm,
+            &node->foot_mm,          &node->row_mm,           &link->end[0].mark_mm,
+            &link->end[1].mark_mm,   &link->end[0].inset_mm,  &link->end[1].inset_mm,
+            &link->label_mm,         &link->gate_mark_mm,     &problem.gate_width_mm,
+            &problem.gate_head_mm,   &problem.field.left_mm,  &problem.field.top_mm,
+            &problem.field.right_mm, &problem.field.bottom_mm};
+        enum { LENGTHS = sizeof lengths_mm / sizeof *lengths_mm };
+        bool *const flags[] = {&node->fill, &node->through, &problem.plain, &problem.quick,
+                               &problem.narrow};
+        if (changed >= 0 && changed < LENGTHS) {
+            *lengths_mm[changed] = nextafter(*lengths_mm[changed], 1e9);
+        } else if (changed >= LENGTHS && changed < LENGTHS + 5) {
+            *flags[changed - LENGTHS] = !*flags[changed - LENGTHS];
+        } else if (changed == LENGTHS + 5) {
+            node->lean = 1;
+        } else if (changed == LENGTHS + 6) {
+            link->rows++;
+        } else if (changed == LENGTHS + 7) {
+            problem.gates[0] += 1;
+        }
+        wiring_memory_layout(memory, &arena, &problem);
+        size_t found;
+        size_t made;
+        wiring_memory_count(memory, &found, &made);
+        assert_int_equal(made, changed + 2);
+        assert_int_equal(found, 0);
+    }
+    arena_free(&arena);
+    wiring_memory_close(memory);
+}
+
+static void what_nobody_needs_is_forgotten(void **state) {
+    (void)state;
+    WiringMemory *memory = wiring_memory_open();
+    size_t found;
+    size_t made;
+    for (int turn = 0; turn < 12; turn++) {
+        Arena arena = {0};
+        LayoutProblem used;
+        wiring_memory_turn(memory);
+        make_random(&arena, &used, 1);
+        wiring_memory_layout(memory, &arena, &used);
+        if (turn == 0 || turn == 9) {
+            LayoutProblem once;
+            make_random(&arena, &once, 2);
+            wiring_memory_layout(memory, &arena, &once);
+        }
+        arena_free(&arena);
+    }
+    wiring_memory_count(memory, &found, &made);
+    assert_int_equal(made, 3); /* one was asked for at every turn, the other twice, long after */
+    assert_int_equal(found, 11);
+    wiring_memory_close(memory);
+}
+
 int main(void) {
     const struct CMUnitTest tests[] = {
         cmocka_unit_test(geometry_of_random_sheets_holds),
@@ -271,6 +429,9 @@ int main(void) {
         cmocka_unit_test(what_can_be_plane_is_plane),
         cmocka_unit_test(what_does_not_fit_is_said),
         cmocka_unit_test(odd_links_are_drawn),
+        cmocka_unit_test(what_is_remembered_is_what_is_made),
+        cmocka_unit_test(every_input_counts),
+        cmocka_unit_test(what_nobody_needs_is_forgotten),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);
 }
