@@ -314,7 +314,7 @@ static void note_node(const BoardPen *pen, uint32_t node, Notes *notes) {
     if (!board_pen_shows(pen, (FlatPoint){at->x_mm, at->y_mm})) {
         return;
     }
-    const char *text = node_words(pen, node, "close at");
+    const char *text = node_words(pen, node, "close on aircraft at");
     if (*text != '\0') {
         *ARENA_PUSH(arena, notes->rows, notes->count, notes->capacity) =
             (Note){.anchor = board_pen_at(pen, at->x_mm, at->y_mm),
