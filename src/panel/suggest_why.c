@@ -2,7 +2,8 @@
  * legends, pinned items) is tried with one of them left out after the other, and stays out as long
  * as there is still no place: what remains is needed, every one, to keep the block out. A block
  * that has places alone may have none that leaves room for some other block; then both are named.
- * The sheet counts as its box, which is more than it is, so that no place here is no place. */
+ * The sheet counts as its box and, of what two blocks keep from each other, the largest rectangle
+ * alone: both are less than is asked, so that no place here is no place. */
 #include "panel/suggest_inner.h"
 
 #include <math.h>
@@ -29,7 +30,12 @@ static size_t rows_of(const Search *search, WallKind kind) {
 /* --- is there a place ---------------------------------------------------------------------------
  */
 
-/* Where block `id` can't be because of the hurdles, and of `other` at `there` (ID_NONE: none). */
+static double area_of(const PanelBox *box) {
+    return (box->u1_mm - box->u0_mm) * (box->v1_mm - box->v0_mm);
+}
+
+/* Where block `id` can't be because of the hurdles, and for the most part of `other` at `there`
+ * (ID_NONE: none). */
 static void fill(Search *search, uint32_t id, const Hurdles *hurdles, uint32_t other,
                  PanelPoint there, Boxes *room) {
     const Block *block = &search->blocks[id];
@@ -45,9 +51,16 @@ static void fill(Search *search, uint32_t id, const Hurdles *hurdles, uint32_t o
             suggest_room_beside(search, id, i, suggest_home(search, i), room);
         }
     }
+    size_t first = room->count;
     if (other != ID_NONE) {
         suggest_room_beside(search, id, other, there, room);
     }
+    for (size_t i = first + 1; i < room->count; i++) {
+        if (area_of(&room->rows[i]) > area_of(&room->rows[first])) {
+            room->rows[first] = room->rows[i];
+        }
+    }
+    room->count = room->count > first ? first + 1 : first;
     search->work += room->count;
 }
 
@@ -57,8 +70,9 @@ static bool has_place(Search *search, uint32_t id, const Hurdles *hurdles) {
     return search->point_count > 0;
 }
 
-/* Two blocks pushed to the lower left stand in corners, one of them in one that the other has no
- * part in; so it is enough to try the corners of each alone. */
+/* Pushed left and down as far as they go, both stand in corners. One rectangle is between them, so
+ * they touch one way at most, and only one of them leans on the other: that other stands in a
+ * corner of what never moves. So it is enough to try the corners of each alone. */
 static bool have_places(Search *search, uint32_t a, uint32_t b, const Hurdles *hurdles) {
     Arena scratch = {0};
     bool found = false;
