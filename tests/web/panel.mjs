@@ -176,12 +176,28 @@ async function takes_a_proposal(page) {
   await page.waitForSelector(".proposals button", { timeout: 60000 });
   await picture(page, "panel-proposals");
   await accessible(page, "proposals");
-  await page.locator(".proposals button").last().click();
+  await page.locator(".proposals button", { hasNotText: ": 0 moved" }).last().click();
   await until(page, () => document.querySelectorAll(".bezel.moved").length > 0);
   await page.waitForTimeout(400);
   assert.match(await words(page), /0 new/, "a proposal brings no new finding");
   await picture(page, "panel-proposal");
   await page.click("text=put back");
+}
+
+// The job as first issued: one display fits nowhere, and the page says why and shows the nearest.
+async function is_told_what_has_no_place(context, url) {
+  const page = await new_page(context, `${url}#/osier/panel`);
+  await page.waitForSelector('[data-item="PD2"]');
+  await page.click('button:text-is("suggest")');
+  await page.waitForSelector(".proposals button", { timeout: 60000 });
+  const said = await page.locator(".panel-words").textContent();
+  assert.match(said, /PD2 has no place anywhere on MAIN.*Z6 \(cabin heater plenum\) leaves 138/);
+  assert.match(said, /stays wrong: .*PD2 needs 145/);
+  assert.equal(await page.locator(".proposals button").count(), 3);
+  await picture(page, "panel-no-place");
+  await accessible(page, "what has no place");
+  assert.deepEqual(page.errors, []);
+  await page.close();
 }
 
 async function on_other_screens(browser, url) {
@@ -201,7 +217,7 @@ async function on_other_screens(browser, url) {
 // --- all --------------------------------------------------------------------------------------
 
 await with_browser(async (browser) => {
-  take_jobs("osier_mended");
+  take_jobs("osier_mended", "osier");
   const { url } = await serve();
   const context = await browser.newContext({ viewport: { width: 1440, height: 900 }, baseURL: url });
   const page = await new_page(context, `${url}#/osier_mended/panel`);
@@ -217,6 +233,8 @@ await with_browser(async (browser) => {
     await task(page);
     console.log(`${task.name}: done`);
   }
+  await is_told_what_has_no_place(context, url);
+  console.log("is_told_what_has_no_place: done");
   assert.deepEqual(page.errors, []);
   await on_other_screens(browser, url);
   console.log("on_other_screens: done");
