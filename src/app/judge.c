@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "model/report.h"
+#include "route/length.h"
 
 /* --- overrides ----------------------------------------------------------------------------------
  */
@@ -55,11 +56,17 @@ static void override_length(const Model *model, const Wiring *wiring, Routing *r
         return;
     }
     double derived_mm = routing->length_mm[cable];
+    if (isnan(derived_mm)) {
+        report_row(findings, model, RULE_APP_OVERRIDE, TABLE_override, row, "row",
+                   "%s has no way through the airframe: its length can't be set", cell->row)
+            ->hint = "give it a way first";
+        return;
+    }
     Finding *finding = report_row(findings, model, RULE_APP_OVERRIDDEN, TABLE_override, row,
                                   "value", "length of %s set to %.0f mm by %s, derived %.0f mm: %s",
                                   cell->row, length_mm, cell->who, derived_mm, cell->reason);
     report_values(finding, length_mm, derived_mm, "mm", NULL);
-    routing->length_mm[cable] = length_mm;
+    lengths_give(routing, cable, length_mm);
 }
 
 /* --- acceptances --------------------------------------------------------------------------------

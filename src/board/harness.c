@@ -43,7 +43,7 @@ typedef struct Builder {
     const Model *model;
     HarnessSet *set;
     Findings *findings;
-    HarnessCuts cuts;
+    Cuts cuts;
     uint32_t *piece_first; /* by CableId, and one more: into Ends.pieces */
     SegmentId (*cross)[2]; /* by run */
     DraftNode *nodes;
@@ -64,6 +64,24 @@ typedef struct Builder {
     uint32_t *astray; /* by harness x harness: runs from one into the other */
     CableId *astray_cable;
 } Builder;
+
+HarnessPlace harness_gap_place(const Model *model, const Cuts *cuts, SegmentId segment,
+                               uint32_t gap, uint32_t end) {
+    uint32_t last = cuts->segment_first[segment + 1] - cuts->segment_first[segment];
+    uint32_t long_gap = cuts->long_gap[segment];
+    NodeId a = model->segment_a[segment];
+    NodeId b = model->segment_b[segment];
+    bool at_a = gap < long_gap || (gap == long_gap && end == 0);
+    bool whole = gap == long_gap;
+    if (at_a && gap == 0) {
+        return (HarnessPlace){.node = a, .segment = ID_NONE};
+    }
+    if (!at_a && gap == last) {
+        return (HarnessPlace){.node = b, .segment = ID_NONE};
+    }
+    return (HarnessPlace){
+        .node = at_a ? a : b, .segment = segment, .gap = gap, .end = whole ? end : 0};
+}
 
 static uint32_t *filled(Arena *arena, size_t count) {
     uint32_t *items = ARENA_ARRAY(arena, uint32_t, count);
@@ -173,7 +191,7 @@ static bool all_placed(HarnessSet *set, uint32_t first, uint32_t count) {
 /* The runs of a cable with a way: disconnects found, harness given. Returns how many. */
 static uint32_t open_runs(Builder *builder, CableId id, uint32_t first) {
     const Routing *routing = builder->ends->routing;
-    const Cuts *cuts = &builder->cuts.cuts;
+    const Cuts *cuts = &builder->cuts;
     HarnessSet *set = builder->set;
     uint32_t count = 1;
     builder->cross[first][0] = ID_NONE;
@@ -222,7 +240,7 @@ static void begin_run(Builder *builder, HarnessRun *run, HarnessPlace place) {
 static void walk_runs(Builder *builder, CableId id, HarnessRun *run) {
     const Model *model = builder->model;
     const Routing *routing = builder->ends->routing;
-    const Cuts *cuts = &builder->cuts.cuts;
+    const Cuts *cuts = &builder->cuts;
     const Cable *cable = &builder->ends->wiring->cables[id];
     begin_run(builder, run, airframe_place(model->terminals[cable->from].node));
     for (uint32_t i = routing->cable_first[id]; i < routing->cable_first[id + 1]; i++) {
@@ -707,7 +725,10 @@ static const char *piece_key(Arena *out, const Ends *ends, uint32_t piece) {
 bool harness_build(Arena *out, const Ends *ends, HarnessSet *set, Findings *findings) {
     const Model *model = ends->model;
     const TableSet *tables = model->set;
-    *set = (HarnessSet){.ends = ends, .harness_count = (uint32_t)tables->module.count};
+    *set = (HarnessSet){.ends = ends,
+                        .minus_mm = model_limit(model, HARNESS_LIMIT_MINUS),
+                        .plus_mm = model_limit(model, HARNESS_LIMIT_PLUS),
+                        .harness_count = (uint32_t)tables->module.count};
     set->harnesses = ARENA_ARRAY(out, Harness, set->harness_count);
     for (uint32_t i = 0; i < set->harness_count; i++) {
         set->harnesses[i].module = i;
@@ -720,7 +741,8 @@ bool harness_build(Arena *out, const Ends *ends, HarnessSet *set, Findings *find
     builder.node_head = filled(scratch, tables->node.count);
     builder.segment_head = filled(scratch, tables->segment.count);
     builder.arm_head = filled(scratch, tables->segment.count);
-    harness_cuts_read(scratch, model, &builder.cuts, findings);
+    cuts_read(scratch, model, &builder.cuts);
+    cuts_check(model, &builder.cuts, findings);
     build_runs(&builder);
     open_loops(&builder);
     const uint32_t *moved_nodes = settle_nodes(&builder);

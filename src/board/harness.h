@@ -13,9 +13,10 @@
  *  - nothing is cut by opening: the opened arm ends at a node of its own (HARNESS_NODE_OPEN), and
  *    what passes goes on at the true node. A run's steps hang together: each begins at the node
  *    where the one before it ended, or the two are the two sides of one opening;
- *  - path = sum of the lengths of a run's arms. Pieces of one cable: the sum of path, stubs and
- *    handling over them is `cable_run.length_mm`, which the electrics reckon with;
- *  - cut = path + stubs + loops + handling + slack + twist + bend + rounding, part by part;
+ *  - path = sum of the lengths of a run's arms;
+ *  - cut = path + stubs + loops + handling + slack + twist + bend + rounding, part by part, as the
+ *    route layer has them (route/length.h). Over the pieces of one core it sums to
+ *    `cable_run.length_mm`, which the electrics reckon with;
  *  - on the board, from leaf to leaf: harness_board_mm = path + the reach of both leaves. */
 #ifndef BOARD_HARNESS_H
 #define BOARD_HARNESS_H
@@ -122,27 +123,11 @@ typedef struct HarnessRun {
     double path_mm; /* sum of its arms; NAN: no way */
 } HarnessRun;
 
-/* The parts of a cut length, all in mm; NAN when the cable has no way. */
-typedef struct HarnessLength {
-    double path_mm;
-    double stub_mm[2];  /* towards `from`, towards `to` */
-    double loop_mm[2];  /* of its leaves */
-    double handling_mm; /* the job's allowance, half at each end of the cable, and what a person
-                           set a length longer or shorter by */
-    double slack_mm;    /* sag between supports */
-    double twist_mm;    /* longer way of a wire that is twisted with others in the shop */
-    double bend_mm;     /* longer way on the outside of the bundle's bends, where it matters */
-    double round_mm;    /* up to the next whole step */
-    double cut_mm;      /* sum of all above; one figure for all cores of a jacketed run */
-    double minus_mm;    /* tolerance of cutting: may be shorter by */
-    double plus_mm;     /* may be longer by */
-} HarnessLength;
-
 /* By index as in Ends.pieces. */
 typedef struct HarnessPiece {
     uint32_t run;
     uint32_t leaf[2]; /* towards `from`, towards `to`: into HarnessSet.leaves; ID_NONE: no way */
-    HarnessLength length;
+    LengthParts length; /* of its run (Routing.runs); NAN when it is in no harness */
     const char *key; /* "W0412.2": wire (or "W0412.S" for a shield) and place along it from 1 */
 } HarnessPiece;
 
@@ -166,6 +151,8 @@ typedef struct Harness {
 
 typedef struct HarnessSet {
     const Ends *ends;
+    double minus_mm;    /* tolerance of cutting: a piece may be shorter by */
+    double plus_mm;     /* longer by */
     Harness *harnesses; /* by ModuleId */
     uint32_t harness_count;
     HarnessNode *nodes; /* by harness, airframe node, kind, segment */
@@ -188,18 +175,15 @@ typedef struct HarnessSet {
 } HarnessSet;
 
 /* Limits read from the library. */
-#define HARNESS_LIMIT_SAG "slack_deflection"
-#define HARNESS_LIMIT_STEP "cut_step"
 #define HARNESS_LIMIT_MINUS "cut_minus"
 #define HARNESS_LIMIT_PLUS "cut_plus"
-#define HARNESS_LIMIT_BEND "place_matters"
 
 /* n log n in pieces and steps. Everything lives in `out`; `ends` must outlive it. Findings: rules
  * harness.*. */
 bool harness_build(Arena *out, const Ends *ends, HarnessSet *set, Findings *findings);
 
-/* Drops with the wires as they are cut, longer by what is kept at their ends than what they were
- * sized for (rule harness.drop). */
+/* Drops with the wires as they are cut, where that is longer than what they were sized for (rule
+ * harness.drop): only when sizing stopped before lengths and gauges had settled. */
 void harness_check_drops(const HarnessSet *set, const Supply *supply, const Sizing *sizing,
                          Findings *findings);
 
@@ -211,15 +195,6 @@ double harness_board_mm(const HarnessSet *set, uint32_t piece);
 
 /* The node a step of a run starts from (side 0) or ends at (side 1). */
 uint32_t harness_step_node(const HarnessSet *set, HarnessStep step, int side);
-
-/* Length of a wire of diameter `helix_mm` / pi per turn laid as a helix, over its axis:
- * sqrt(1 + (pi d / lay)^2) - 1, the share that twisting adds. `helix_mm`: diameter of the circle
- * that the middle of the wire runs on. */
-double harness_twist_share(double helix_mm, double lay_mm);
-
-/* Share that a sag of `sag_mm` in the middle of a span adds to it: 8/3 (sag / span)^2, the flat
- * parabola. */
-double harness_sag_share(double sag_mm, double span_mm);
 
 /* Fills the result tables harness and piece. */
 void harness_rows(Arena *arena, const HarnessSet *set, TableSet *out);

@@ -1,11 +1,12 @@
-/* Whether wires as they are cut still keep the drops that they were sized for. */
+/* Whether wires as they are cut still keep the drops that they were sized for. Sizing reckons with the
+ * lengths that are cut, round by round; this tells when it had to stop before it had settled. */
 #include <math.h>
 
 #include "board/harness_inner.h"
 #include "model/report.h"
 
 /* By ConductorId: length as cut over length as sized; 1 where either is not known. */
-static double *length_factors(Arena *scratch, const HarnessSet *set) {
+static double *length_factors(Arena *scratch, const HarnessSet *set, const Sizing *sizing) {
     const Ends *ends = set->ends;
     uint32_t count = ends->wiring->conductor_count;
     double *factor = ARENA_ARRAY(scratch, double, count);
@@ -15,7 +16,7 @@ static double *length_factors(Arena *scratch, const HarnessSet *set) {
         }
     }
     for (ConductorId i = 0; i < count; i++) {
-        double sized_mm = ends->routing->length_mm[ends->wiring->conductors[i].cable];
+        double sized_mm = sizing->length_mm[ends->wiring->conductors[i].cable];
         bool known = isfinite(factor[i]) && factor[i] > 0.0 && sized_mm > 0.0;
         factor[i] = known ? factor[i] / sized_mm : 1.0;
     }
@@ -29,7 +30,7 @@ static void report(const Model *model, const Supply *supply, const Feeder *feede
         load == NULL ? model->set->feed.rows[feeder->feed].feed : model->terminals[load->port].end;
     const char *text =
         arena_format(findings->arena,
-                     "as cut, with what is kept at their ends, the wires of %s would lose %.3f V; "
+                     "as they are cut the wires of %s would lose %.3f V; "
                      "sized they lose %.3f V, %.3f V are allowed",
                      name, cut_v, sized_v, feeder->limit_v);
     Finding *finding =
@@ -38,14 +39,14 @@ static void report(const Model *model, const Supply *supply, const Feeder *feede
                      : report_owner(findings, model, RULE_HARNESS_DROP, load->owner, "%s", text);
     report_values(finding, cut_v, feeder->limit_v, "V", NULL);
     finding->rows = name;
-    finding->hint = "give the next thicker gauge, keep less at the ends, or measure the drop";
+    finding->hint = "give the next thicker gauge, or measure the drop";
 }
 
 void harness_check_drops(const HarnessSet *set, const Supply *supply, const Sizing *sizing,
                          Findings *findings) {
     const double SAME_V = 1e-9; /* far below what a meter shows */
     Arena scratch = {0};
-    const double *factor = length_factors(&scratch, set);
+    const double *factor = length_factors(&scratch, set, sizing);
     for (uint32_t i = 0; i < sizing->feeder_count; i++) {
         const Feeder *feeder = &sizing->feeders[i];
         double sized_v = fmax(feeder->plain_drop_v, feeder->hot_drop_v);

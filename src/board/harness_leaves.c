@@ -79,91 +79,45 @@ static LeafKey leaf_key(const HarnessSet *set, EndId end, SegmentId cross) {
 typedef struct Allowances {
     const Model *model;
     Findings *findings;
-    bool *told; /* by index of AT_WORDS */
+    bool *told; /* by LengthPlace */
 } Allowances;
-
-static const char *const AT_WORDS[] = {"unit",   "device",  "switch",    "bar",
-                                       "ground", "antenna", "near half", "far half"};
-enum { AT_COUNT = sizeof AT_WORDS / sizeof *AT_WORDS };
-
-/* Index into AT_WORDS, and what the job says of the place. */
-static uint32_t leaf_at(const Model *model, Arena *scratch, const HarnessLeaf *leaf,
-                        const char **where) {
-    const TableSet *set = model->set;
-    *where = "";
-    if (leaf->disconnect != ID_NONE) {
-        const DisconnectRow *row = &set->disconnect.rows[leaf->disconnect];
-        uint32_t module = model_row(model, TABLE_module, row->module);
-        *where = arena_format(scratch, "%s, %s", row->name,
-                              module == ID_NONE ? "" : set->module.rows[module].name);
-        return leaf->far ? 7 : 6;
-    }
-    const ModelOwner *owner = &model->owners[leaf->owner];
-    switch (owner->kind) {
-    case OWNER_UNIT:
-        *where = set->unit.rows[owner->row].mount;
-        return 0;
-    case OWNER_PROTECTION:
-        *where = set->protection.rows[owner->row].place;
-        return 1;
-    case OWNER_SWITCHGEAR:
-        *where = set->switchgear.rows[owner->row].what;
-        return 2;
-    case OWNER_BAR:
-        return 3;
-    case OWNER_GROUND:
-        return 4;
-    case OWNER_ANTENNA:
-        break;
-    }
-    return 5;
-}
-
-static uint32_t find_allowance(const Model *model, const char *at, const char *where) {
-    const TableSet *set = model->set;
-    uint32_t count = 0;
-    uint32_t first = model_rows_of(model, TABLE_end_allowance, at, &count);
-    uint32_t best = ID_NONE;
-    size_t best_length = 0;
-    for (uint32_t i = first; i < first + count; i++) {
-        const char *word = set->end_allowance.rows[i].where;
-        bool any = strcmp(word, "any") == 0;
-        size_t length = any ? 1 : strlen(word) + 1;
-        if ((any || strstr(where, word) != NULL) && length > best_length) {
-            best = i;
-            best_length = length;
-        }
-    }
-    return best;
-}
 
 static void allow(const Allowances *allowances, Arena *scratch, HarnessLeaf *leaf) {
     const Model *model = allowances->model;
-    const char *where = "";
-    uint32_t at = leaf_at(model, scratch, leaf, &where);
-    leaf->rule = find_allowance(model, AT_WORDS[at], where);
-    leaf->loop_mm =
-        leaf->rule == ID_NONE ? 0.0 : model->set->end_allowance.rows[leaf->rule].loop_mm;
-    if (leaf->rule != ID_NONE || allowances->told[at]) {
+    LengthKept kept = leaf->disconnect == ID_NONE
+                          ? length_kept_at(model, leaf->owner)
+                          : length_kept_at_half(scratch, model, leaf->disconnect, leaf->far);
+    const char *word = length_place_word(kept.place);
+    leaf->rule = kept.row;
+    leaf->loop_mm = kept.loop_mm;
+    if (kept.row != ID_NONE || allowances->told[kept.place]) {
         return;
     }
-    allowances->told[at] = true;
+    allowances->told[kept.place] = true;
     Finding *finding = finding_report(
-        allowances->findings, RULE_HARNESS_ALLOWANCE, "end_allowance", AT_WORDS[at], "",
-        "no row says what length is kept at ends of kind %s, such as %s: none is", AT_WORDS[at],
+        allowances->findings, RULE_HARNESS_ALLOWANCE, "end_allowance", word, "",
+        "no row says what length is kept at ends of kind %s, such as %s: none is", word,
         leaf->label);
-    report_hint(allowances->findings, finding, "a row of end_allowance: %s, any", AT_WORDS[at]);
+    report_hint(allowances->findings, finding, "a row of end_allowance: %s, any", word);
 }
 
 /* --- where it points to -------------------------------------------------------------------------
  */
+
+bool harness_unit_vector(double vector[3]) {
+    double length = sqrt(vector[0] * vector[0] + vector[1] * vector[1] + vector[2] * vector[2]);
+    for (int i = 0; i < 3; i++) {
+        vector[i] = length > 0.0 ? vector[i] / length : 0.0;
+    }
+    return length > 0.0;
+}
 
 /* Away from the arms that meet at the node. */
 static void point_away(const HarnessSet *set, const HarnessNode *node, double direction[3]) {
     for (uint32_t i = node->arm_first; i < node->arm_first + node->arm_count; i++) {
         const HarnessArm *arm = &set->arms[set->node_arms[i]];
         double along[3];
-        if (!harness_segment_direction(set->ends->model, arm->segment, along)) {
+        if (!route_segment_direction(set->ends->model, arm->segment, along)) {
             continue;
         }
         bool leaves_a = &set->nodes[arm->node[0]] == node;
@@ -174,12 +128,12 @@ static void point_away(const HarnessSet *set, const HarnessNode *node, double di
     harness_unit_vector(direction);
 }
 
-static void point(const HarnessSet *set, const HarnessCuts *cuts, HarnessLeaf *leaf) {
+static void point(const HarnessSet *set, const Cuts *cuts, HarnessLeaf *leaf) {
     const Model *model = set->ends->model;
     const HarnessNode *node = &set->nodes[leaf->node];
     if (leaf->segment != ID_NONE) {
         /* Towards the other half: along the segment, from this side of it to that. */
-        leaf->direction_known = harness_segment_direction(model, leaf->segment, leaf->direction);
+        leaf->direction_known = route_segment_direction(model, leaf->segment, leaf->direction);
         bool on_a = leaf->far == cuts->far_is_a[leaf->segment];
         for (int axis = 0; axis < 3 && !on_a; axis++) {
             leaf->direction[axis] = -leaf->direction[axis];
@@ -220,7 +174,7 @@ static const char *leaf_label(Arena *out, const Ends *ends, const HarnessLeaf *l
     return model->owners[leaf->owner].tag;
 }
 
-static HarnessLeaf make_leaf(Arena *out, const HarnessSet *set, const HarnessCuts *cuts,
+static HarnessLeaf make_leaf(Arena *out, const HarnessSet *set, const Cuts *cuts,
                              const LeafKey *key) {
     const Ends *ends = set->ends;
     const PieceEnd *end = &ends->pieces[key->end / 2].ends[key->end % 2];
@@ -237,7 +191,7 @@ static HarnessLeaf make_leaf(Arena *out, const HarnessSet *set, const HarnessCut
                         .stub_mm = key->stub_mm};
     if (key->kind == HARNESS_LEAF_SHELL) {
         leaf.disconnect_shell = key->what;
-        leaf.shell = cuts->cuts.kind[key->what];
+        leaf.shell = cuts->kind[key->what];
     } else if (key->kind != HARNESS_LEAF_PASS) {
         const ModelTerminal *terminal = &ends->model->terminals[end->terminal];
         PinId pin = end->pin != ID_NONE ? end->pin : terminal->pin_first;
@@ -265,7 +219,7 @@ static LeafKey *list_ends(Arena *scratch, HarnessSet *set, const SegmentId (*cro
     return keys;
 }
 
-void harness_leaves_build(Arena *out, HarnessSet *set, const HarnessCuts *cuts,
+void harness_leaves_build(Arena *out, HarnessSet *set, const Cuts *cuts,
                           const SegmentId (*cross)[2], Findings *findings) {
     Arena scratch = {0};
     size_t count = 0;
@@ -276,7 +230,7 @@ void harness_leaves_build(Arena *out, HarnessSet *set, const HarnessCuts *cuts,
         leaves += i == 0 || compare_leaves(&keys[i - 1], &keys[i]) != 0 ? 1u : 0u;
     }
     set->leaves = ARENA_ARRAY(out, HarnessLeaf, leaves);
-    bool told[AT_COUNT] = {false};
+    bool told[LENGTH_PLACE_COUNT] = {false};
     Allowances allowances = {.model = set->ends->model, .findings = findings, .told = told};
     for (uint32_t i = 0; i < count; i++) {
         if (i == 0 || compare_leaves(&keys[i - 1], &keys[i]) != 0) {

@@ -108,7 +108,7 @@ static void add_harness(Arena *arena, const HarnessSet *set, uint32_t index, Tab
 static void add_piece(Arena *arena, const HarnessSet *set, uint32_t piece, TableSet *out) {
     const HarnessPiece *p = &set->pieces[piece];
     const HarnessRun *run = &set->runs[p->run];
-    const HarnessLength *length = &p->length;
+    const LengthParts *length = &p->length;
     EndFacts facts;
     ends_facts(arena, set->ends, 2 * piece, &facts);
     PieceRow *row = table_append(out, arena, TABLE_piece);
@@ -134,8 +134,9 @@ static void add_piece(Arena *arena, const HarnessSet *set, uint32_t piece, Table
     row->bend_mm = length->bend_mm;
     row->round_mm = length->round_mm;
     row->cut_mm = length->cut_mm;
-    row->minus_mm = length->minus_mm;
-    row->plus_mm = length->plus_mm;
+    bool lost = isnan(length->cut_mm);
+    row->minus_mm = lost ? (double)NAN : set->minus_mm;
+    row->plus_mm = lost ? (double)NAN : set->plus_mm;
     row->why = piece_why(arena, set, piece);
 }
 
@@ -171,7 +172,7 @@ static void tell_piece(Buffer *out, const HarnessSet *set, uint32_t piece) {
     const Model *model = set->ends->model;
     const HarnessPiece *p = &set->pieces[piece];
     const HarnessRun *run = &set->runs[p->run];
-    const HarnessLength *length = &p->length;
+    const LengthParts *length = &p->length;
     if (run->harness == ID_NONE) {
         buffer_format(out, "    piece %s: not known, its cable has no way\n", p->key);
         return;
@@ -180,7 +181,7 @@ static void tell_piece(Buffer *out, const HarnessSet *set, uint32_t piece) {
     const HarnessLeaf *to = &set->leaves[p->leaf[1]];
     buffer_format(out, "    piece %s in harness %s, %s > %s: cut %.0f mm, -%.0f/+%.0f mm\n", p->key,
                   model->set->module.rows[run->harness].module, from->label, to->label,
-                  length->cut_mm, length->minus_mm, length->plus_mm);
+                  length->cut_mm, set->minus_mm, set->plus_mm);
     Buffer way = {.arena = out->arena};
     buffer_format(&way, "way %s", set->nodes[run->node[0]].name);
     for (uint32_t k = 0; k < run->step_count; k++) {
@@ -196,12 +197,12 @@ static void tell_piece(Buffer *out, const HarnessSet *set, uint32_t piece) {
     tell_part(out, length->handling_mm, "handling allowance, and what a person set it longer by",
               "");
     tell_part(out, length->slack_mm, "sag between clamps, 8/3 (sag / span)^2 of the way",
-              model_limit_row(model, HARNESS_LIMIT_SAG)->source);
+              model_limit_row(model, LENGTH_LIMIT_SAG)->source);
     tell_part(out, length->twist_mm, "twist, sqrt(1 + (pi d / lay)^2) - 1 of the length", "");
     tell_part(out, length->bend_mm, "outside of the bundle's bends, angle x distance from its axis",
               "");
     tell_part(out, length->round_mm, "up to whole steps of cutting",
-              model_limit_row(model, HARNESS_LIMIT_STEP)->source);
+              model_limit_row(model, LENGTH_LIMIT_STEP)->source);
 }
 
 void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor) {
@@ -214,8 +215,7 @@ void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor) {
             continue;
         }
         if (count == 0) {
-            buffer_format(out, "  to cut (%.0f mm is what the electrics reckon with)\n",
-                          ends->routing->length_mm[cable]);
+            buffer_format(out, "  to cut, as the electrics reckon with\n");
         }
         tell_piece(out, set, i);
         whole_mm += set->pieces[i].length.cut_mm;

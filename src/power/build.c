@@ -129,14 +129,15 @@ double *build_conductor_degc(Arena *out, const Model *model, const Wiring *wirin
     for (CableId cable = 0; cable < wiring->cable_count; cable++) {
         double weighted = 0.0;
         double length_mm = 0.0;
-        const TerminalId ends[2] = {wiring->cables[cable].from, wiring->cables[cable].to};
-        for (int end = 0; end < 2; end++) {
-            const ModelTerminal *terminal = &model->terminals[ends[end]];
-            ZoneId zone = terminal->node == ID_NONE ? ID_NONE : model->node_zone[terminal->node];
+        for (uint32_t i = 2 * routing->run_first[cable]; i < 2 * routing->run_first[cable + 1];
+             i++) {
+            const LengthRun *run = &routing->runs[i / 2];
+            NodeId node = run->node[i % 2];
+            ZoneId zone = node == ID_NONE ? ID_NONE : model->node_zone[node];
             if (zone != ID_NONE) {
-                double stub_mm = fmax(terminal->stub_mm, 1.0);
-                weighted += model->set->zone.rows[zone].ambient_max_degc * stub_mm;
-                length_mm += stub_mm;
+                double end_mm = fmax((run->parts.cut_mm - run->parts.path_mm) / 2.0, 1.0);
+                weighted += model->set->zone.rows[zone].ambient_max_degc * end_mm;
+                length_mm += end_mm;
             }
         }
         for (uint32_t i = routing->cable_first[cable]; i < routing->cable_first[cable + 1]; i++) {

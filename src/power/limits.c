@@ -256,13 +256,12 @@ static void add_stretch(Arena *out, StretchList *list, size_t first, ZoneId zone
     *ARENA_PUSH(out, list->rows, list->count, list->capacity) = (Stretch){zone, length_m, wires};
 }
 
-static ZoneId terminal_zone(const Model *model, TerminalId terminal) {
-    NodeId node = model->terminals[terminal].node;
+static ZoneId node_zone(const Model *model, NodeId node) {
     return node == ID_NONE ? ID_NONE : model->node_zone[node];
 }
 
-/* Stretches of every cable: its segments; what is left of its length are the two stubs, half each
- * in the zone of their node, where its own wires lie alone. */
+/* Stretches of every cable: its segments; what its runs are longer by (stubs, what is kept) lies half
+ * each in the zones of their two ends, where its own wires lie alone. */
 static void find_stretches(Arena *out, Limits *limits, const uint32_t *wires,
                            const uint32_t *heavy) {
     const Model *model = limits->model;
@@ -274,19 +273,20 @@ static void find_stretches(Arena *out, Limits *limits, const uint32_t *wires,
         const Cable *cable = &wiring->cables[c];
         size_t first = list.count;
         limits->stretch_first[c] = (uint32_t)first;
-        double left_m = routing->length_mm[c] / 1000.0;
         for (uint32_t h = routing->cable_first[c]; h < routing->cable_first[c + 1]; h++) {
             SegmentId segment = routing->hops[h].segment;
             double length_m = model->segment_length_mm[segment] / 1000.0;
-            left_m -= length_m;
             add_stretch(out, &list, first, model->segment_zone[segment], length_m,
                         cable->heavy ? heavy[segment] : wires[segment]);
         }
-        double stub_m = fmax(left_m, 0.0) / 2.0;
-        add_stretch(out, &list, first, terminal_zone(model, cable->from), stub_m,
-                    cable->conductor_count);
-        add_stretch(out, &list, first, terminal_zone(model, cable->to), stub_m,
-                    cable->conductor_count);
+        for (uint32_t r = routing->run_first[c]; r < routing->run_first[c + 1]; r++) {
+            const LengthRun *run = &routing->runs[r];
+            double end_m = fmax(run->parts.cut_mm - run->parts.path_mm, 0.0) / 2000.0;
+            add_stretch(out, &list, first, node_zone(model, run->node[0]), end_m,
+                        cable->conductor_count);
+            add_stretch(out, &list, first, node_zone(model, run->node[1]), end_m,
+                        cable->conductor_count);
+        }
     }
     limits->stretch_first[wiring->cable_count] = (uint32_t)list.count;
     limits->stretches = list.rows;

@@ -4,7 +4,9 @@
  * grows by one gauge (of those whose contacts take it, if there are any); nothing shrinks, so it
  * ends. A last pass takes back, one gauge at a time and
  * in a fixed order, what no limit needs: a conductor enlarged early may have been overtaken by its
- * neighbours. After it no conductor can be one gauge thinner with all others as they are. */
+ * neighbours. After it no conductor can be one gauge thinner with all others as they are.
+ * What a wire is cut to depends a little on gauges (twist, bends of thicker bundles), so all of it is
+ * done again while any run has become longer; runs never become shorter, so that ends too. */
 #include "power/size.h"
 
 #include <math.h>
@@ -12,6 +14,7 @@
 
 #include "base/check.h"
 #include "power/sizing.h"
+#include "route/length.h"
 
 /* --- what the tool may choose -------------------------------------------------------------------
  */
@@ -409,32 +412,22 @@ static void finish_feeders(SizeDetail *detail) {
     }
 }
 
-bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
-              const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings) {
+/* One choice of all gauges and ratings, with the lengths as they are. */
+static void choose_gauges(Arena *out, SizeDetail *detail, Findings *findings) {
+    const Model *model = detail->model;
+    const Wiring *wiring = detail->wiring;
+    Sizing *sizing = detail->sizing;
     Arena scratch = {0};
-    SizeDetail *detail = ARENA_NEW(out, SizeDetail);
-    *sizing = (Sizing){
-        .choices = ARENA_ARRAY(out, GaugeChoice, wiring->conductor_count),
-        .awg = ARENA_ARRAY(out, int32_t, wiring->conductor_count),
-        .rating_a = ARENA_ARRAY(out, double, model->set->protection.count),
-        .detail = detail,
-    };
-    *detail = (SizeDetail){.model = model,
-                           .wiring = wiring,
-                           .routing = routing,
-                           .supply = supply,
-                           .network_v = network_v,
-                           .sizing = sizing};
-    feeders_find(out, &scratch, model, wiring, routing, supply, &detail->feeders, findings);
-    limits_find(out, &scratch, model, wiring, routing, &detail->limits, findings);
-    detail->mechanical_awg = (int32_t)lround(model_limit(model, "smallest_awg"));
-    detail->heater_contact = model_limit(model, "heater_contact");
+    feeders_find(out, &scratch, model, wiring, detail->routing, detail->supply, &detail->feeders,
+                 findings);
+    limits_find(out, &scratch, model, wiring, detail->routing, &detail->limits, findings);
     take_detail_arrays(detail, out);
     add_currents(detail);
     sizing_rate_devices(detail, findings);
     sizing_read_given(detail, findings);
     group_uses(detail, out);
     for (CableId c = 0; c < wiring->cable_count; c++) {
+        sizing->length_mm[c] = detail->routing->length_mm[c];
         start_cable(detail, c);
     }
     uint32_t *back_first = NULL;
@@ -459,7 +452,38 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
                 place == GAUGE_NONE ? own : detail->limits.gauges[place].awg;
         }
     }
+    arena_free(&scratch);
+}
+
+bool size_run(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
+              const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings) {
+    enum { ROUNDS_MAX = 8 };
+    SizeDetail *detail = ARENA_NEW(out, SizeDetail);
+    int32_t *awg = ARENA_ARRAY(out, int32_t, wiring->conductor_count);
+    double *rating_a = ARENA_ARRAY(out, double, model->set->protection.count);
+    double *length_mm = ARENA_ARRAY(out, double, wiring->cable_count);
+    size_t mark = findings->count;
+    for (int round = 0; round < ROUNDS_MAX; round++) {
+        findings->count = mark;
+        *sizing =
+            (Sizing){.awg = awg, .rating_a = rating_a, .length_mm = length_mm, .detail = detail};
+        *detail = (SizeDetail){
+            .model = model,
+            .wiring = wiring,
+            .routing = routing,
+            .supply = supply,
+            .network_v = network_v,
+            .sizing = sizing,
+            .mechanical_awg = (int32_t)lround(model_limit(model, "smallest_awg")),
+            .heater_contact = model_limit(model, "heater_contact"),
+        };
+        choose_gauges(out, detail, findings);
+        if (!lengths_raise(routing, awg)) {
+            break;
+        }
+    }
     finish_feeders(detail);
+    sizing->choices = ARENA_ARRAY(out, GaugeChoice, wiring->conductor_count);
     for (CableId c = 0; c < wiring->cable_count; c++) {
         sizing_choose(detail, c);
     }
@@ -468,7 +492,6 @@ bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routin
     sizing->feeders = detail->feeders.rows;
     sizing->feeder_count = detail->feeders.count;
     sizing_check(detail, findings);
-    arena_free(&scratch);
     return true;
 }
 
@@ -511,9 +534,10 @@ double size_drop_of_lengths(const Sizing *sizing, uint32_t feeder, const double 
         double current_a = detail->feeders.design_a[wire];
         uint32_t place = detail->place[cable];
         if (current_a > 0.0 && place != GAUGE_NONE) {
-            double ohm = hot ? limits_hot_ohm(&detail->limits, cable, place, current_a)
-                             : limits_plain_ohm(&detail->limits, cable, place);
-            drop_v += current_a * ohm * (factor[wire] - 1.0);
+            double copper_v =
+                hot ? current_a * limits_hot_ohm(&detail->limits, cable, place, current_a)
+                    : detail->volts[DROP_PLAIN][wire];
+            drop_v += copper_v * (factor[wire] - 1.0);
         }
     }
     return drop_v;

@@ -57,6 +57,7 @@ typedef struct Sizing {
     int32_t *awg;         /* by ConductorId */
     double *design_a;     /* by ConductorId: 0 for signals */
     OwnerId *device;      /* by ConductorId: protective device upstream, ID_NONE */
+    double *length_mm;    /* by CableId: what was reckoned with; NAN: no way */
     double *rating_a;     /* by row of `protection`: given or chosen */
     Feeder *feeders;
     uint32_t feeder_count;
@@ -67,9 +68,10 @@ typedef struct Sizing {
 
 /* Chooses all gauges and blank ratings. network_v: by Supply.loads, volts that the solved network
  * loses on the way of that load beyond its hot drop here (a lower bus voltage draws more); NULL:
- * none. They count as the devices on the way do. Everything lives in `out`; the inputs must outlive
- * it. Findings: size.*. Always returns true: what can't be met is a finding. */
-bool size_run(Arena *out, const Model *model, const Wiring *wiring, const Routing *routing,
+ * none. They count as the devices on the way do. Lengthens the runs of `routing` to what is cut with
+ * the gauges chosen (lengths_raise), so no wire is sized for less than it is cut to. Everything
+ * lives in `out`; the inputs must outlive it. Findings: size.*. Always returns true: what can't be met is a finding. */
+bool size_run(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
               const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings);
 
 /* Raises conductor_degc[conductor] to what the design current heats each sized wire to in the
@@ -88,8 +90,8 @@ uint32_t size_place(const Sizing *sizing, CableId cable);
 uint8_t size_role(const Sizing *sizing, ConductorId conductor);
 bool size_cranks(const Sizing *sizing, ConductorId conductor);
 
-/* Drop of a feeder if each wire on its way were `factor` times as long (by ConductorId), plain, or
- * hot with contacts and devices as they are. */
+/* Drop of a feeder if each wire on its way were `factor` times as long as was reckoned with (by
+ * ConductorId), plain, or hot with contacts and devices as they are. */
 double size_drop_of_lengths(const Sizing *sizing, uint32_t feeder, const double *factor, bool hot);
 
 /* "plain drop", "bundle current" ... */

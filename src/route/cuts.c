@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "model/report.h"
+
 /* --- reading ---------------------------------------------------------------------------------- */
 
 typedef struct ShellOrder {
@@ -69,8 +71,95 @@ static void read_faces(Arena *out, const Model *model, Cuts *cuts) {
     }
 }
 
-void cuts_read(Arena *out, const Model *model, Cuts *cuts) {
+/* --- at which end ------------------------------------------------------------------------------ */
+
+static void report_elsewhere(const Model *model, uint32_t row, Findings *findings) {
+    const DisconnectShellRow *shell = &model->set->disconnect_shell.rows[row];
+    report_row(findings, model, RULE_HARNESS_NODE, TABLE_disconnect_shell, row, "node",
+               "%s is said to sit at node %s, which is no end of segment %s", shell->tag,
+               shell->node, shell->segment)
+        ->hint = "name one of the segment's two nodes";
+}
+
+static void report_two_ends(const Model *model, uint32_t row, uint32_t other, Findings *findings) {
+    const DisconnectShellRow *shell = &model->set->disconnect_shell.rows[row];
+    const char *tag = model->set->disconnect_shell.rows[other].tag;
+    Finding *finding =
+        report_row(findings, model, RULE_HARNESS_NODE, TABLE_disconnect_shell, row, "node",
+                   "%s and %s cut segment %s at one disconnect but at different ends", shell->tag,
+                   tag, shell->segment);
+    finding->rows = tag;
+    finding->hint = "all shells of a disconnect on one segment sit at one node";
+}
+
+/* The end of the segment where a cut sits (0: node_a), by the rows of its shells; without any, the
+ * end that lies on the side away from the disconnect's module. `findings` may be NULL. */
+static uint32_t cut_end(const Model *model, const Cuts *cuts, const Cut *cut, SegmentId segment,
+                        Findings *findings) {
+    const TableSet *set = model->set;
+    uint32_t end = cuts->far_is_a[segment] ? 1 : 0;
+    uint32_t said_by = ID_NONE;
+    for (uint32_t i = 0; i < cut->shell_count; i++) {
+        uint32_t row = cuts->shells[cut->shell_first + i];
+        const char *name = set->disconnect_shell.rows[row].node;
+        NodeId node = *name == '\0' ? ID_NONE : model_row(model, TABLE_node, name);
+        if (node == ID_NONE) {
+            continue; /* blank, or reported when it was read */
+        }
+        bool at_a = node == model->segment_a[segment];
+        bool elsewhere = !at_a && node != model->segment_b[segment];
+        bool second = !elsewhere && said_by != ID_NONE && end != (at_a ? 0u : 1u);
+        if (elsewhere && findings != NULL) {
+            report_elsewhere(model, row, findings);
+        } else if (second && findings != NULL) {
+            report_two_ends(model, row, said_by, findings);
+        }
+        if (!elsewhere && !second) {
+            said_by = row;
+            end = at_a ? 0 : 1;
+        }
+    }
+    return end;
+}
+
+/* The length lies behind all cuts that sit at node_a. */
+static void find_ends(Arena *out, const Model *model, Cuts *cuts) {
+    const TableSet *set = model->set;
+    cuts->long_gap = ARENA_ARRAY(out, uint32_t, set->segment.count);
+    cuts->far_is_a = ARENA_ARRAY(out, bool, set->segment.count);
+    for (SegmentId i = 0; i < set->segment.count; i++) {
+        uint32_t first = cuts->segment_first[i];
+        uint32_t count = cuts->segment_first[i + 1] - first;
+        if (count == 0 || model->segment_a[i] == ID_NONE) {
+            continue;
+        }
+        const char *module = set->disconnect.rows[cuts->cuts[first].disconnect].module;
+        cuts->far_is_a[i] =
+            model->node_module[model->segment_a[i]] == model_row(model, TABLE_module, module);
+        for (uint32_t k = 0; k < count; k++) {
+            if (cut_end(model, cuts, &cuts->cuts[first + k], i, NULL) == 0) {
+                cuts->long_gap[i] = k + 1;
+            }
+        }
+    }
+}
+
+void cuts_check(const Model *model, const Cuts *cuts, Findings *findings) {
+    for (SegmentId i = 0; i < model->set->segment.count; i++) {
+        for (uint32_t k = cuts->segment_first[i];
+             k < cuts->segment_first[i + 1] && model->segment_a[i] != ID_NONE; k++) {
+            cut_end(model, cuts, &cuts->cuts[k], i, findings);
+        }
+    }
+}
+
+NodeId cuts_node(const Model *model, const Cuts *cuts, SegmentId segment, uint32_t k) {
+    return k < cuts->long_gap[segment] ? model->segment_a[segment] : model->segment_b[segment];
+}
+
+void cuts_find(Arena *out, const Model *model, Cuts *cuts) {
     size_t segments = model->set->segment.count;
+    *cuts = (Cuts){0};
     size_t count = 0;
     ShellOrder *order = order_shells(out, model, &count);
     cuts->segment_first = ARENA_ARRAY(out, uint32_t, segments + 1);
@@ -96,6 +185,11 @@ void cuts_read(Arena *out, const Model *model, Cuts *cuts) {
         }
     }
     cuts->segment_first[segments] = cut_count;
+    find_ends(out, model, cuts);
+}
+
+void cuts_read(Arena *out, const Model *model, Cuts *cuts) {
+    cuts_find(out, model, cuts);
     read_faces(out, model, cuts);
 }
 

@@ -20,7 +20,6 @@ typedef struct Builder {
     Arena scratch;
     Ends *ends;
     Cuts cuts;
-    bool *far_is_a; /* by SegmentId of cut segments: node_a lies on the far side */
     Crossing *crossings;
     size_t crossing_count;
     size_t crossing_capacity;
@@ -28,21 +27,6 @@ typedef struct Builder {
     size_t piece_count;
     uint32_t *votes; /* by row of disconnect_shell, side: supply wires that come from there */
 } Builder;
-
-static void read_sides(Builder *builder) {
-    const Model *model = builder->ends->model;
-    const TableSet *set = model->set;
-    builder->far_is_a = ARENA_ARRAY(&builder->scratch, bool, set->segment.count);
-    for (SegmentId i = 0; i < set->segment.count; i++) {
-        uint32_t first = builder->cuts.segment_first[i];
-        if (first == builder->cuts.segment_first[i + 1] || model->segment_a[i] == ID_NONE) {
-            continue;
-        }
-        const char *name = set->disconnect.rows[builder->cuts.cuts[first].disconnect].module;
-        builder->far_is_a[i] =
-            model->node_module[model->segment_a[i]] == model_row(model, TABLE_module, name);
-    }
-}
 
 static void list_crossings(Builder *builder, CableId cable) {
     const Routing *routing = builder->ends->routing;
@@ -56,7 +40,7 @@ static void list_crossings(Builder *builder, CableId cable) {
             *ARENA_PUSH(&builder->scratch, builder->crossings, builder->crossing_count,
                         builder->crossing_capacity) =
                 (Crossing){.disconnect = builder->cuts.cuts[cut].disconnect,
-                           .comes_far = builder->far_is_a[hop->segment] != hop->backward};
+                           .comes_far = builder->cuts.far_is_a[hop->segment] != hop->backward};
         }
     }
 }
@@ -213,7 +197,6 @@ void ends_build(Arena *out, const Model *model, const Wiring *wiring, const Rout
     Builder builder = {.ends = ends};
     const TableSet *set = model->set;
     cuts_read(&builder.scratch, model, &builder.cuts);
-    read_sides(&builder);
     builder.votes = ARENA_ARRAY(&builder.scratch, uint32_t, 2 * set->disconnect_shell.count);
     for (CableId i = 0; i < wiring->cable_count; i++) {
         add_cable(&builder, i);

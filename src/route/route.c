@@ -10,6 +10,7 @@
 
 #include "base/check.h"
 #include "route/graph.h"
+#include "route/length.h"
 #include "model/report.h"
 
 /* --- closed segments -------------------------------------------------------------------------- */
@@ -205,22 +206,16 @@ static void ask_all(Router *router, const Request *requests, size_t count, Way *
 
 /* --- results ---------------------------------------------------------------------------------- */
 
-static double handling_mm(const Model *model) {
-    double handling = model->set->job.rows[0].handling_mm;
-    return isnan(handling) ? 0.0 : handling;
-}
-
-/* Writes the hops of one cable, from its `from` end, and its length. */
+/* Writes the hops of one cable, from its `from` end; its length is NAN without a way. */
 static void lay_cable(const Router *router, CableId id, const Way *way, const uint32_t *segments,
                       Routing *routing) {
     const Model *model = router->model;
     const Cable *cable = &router->wiring->cables[id];
     const ModelTerminal *from = &model->terminals[cable->from];
     const ModelTerminal *to = &model->terminals[cable->to];
-    double length_mm = from->stub_mm + to->stub_mm + handling_mm(model);
-    if (from->node == ID_NONE || to->node == ID_NONE || !way->found) {
-        routing->length_mm[id] =
-            from->node == to->node && from->node != ID_NONE ? length_mm : (double)NAN;
+    bool has_way = from->node != ID_NONE && (from->node == to->node || way->found);
+    routing->length_mm[id] = has_way ? 0.0 : (double)NAN;
+    if (!has_way || !way->found) {
         return;
     }
     CHECK(way->count == 0 || segments != NULL);
@@ -232,9 +227,7 @@ static void lay_cable(const Router *router, CableId id, const Way *way, const ui
         bool backward = model->segment_a[segment] != at;
         routing->hops[routing->hop_count++] = (Hop){.segment = segment, .backward = backward};
         at = backward ? model->segment_a[segment] : model->segment_b[segment];
-        length_mm += model->segment_length_mm[segment];
     }
-    routing->length_mm[id] = length_mm;
 }
 
 static void lay_all(Arena *out, const Router *router, const Way *ways, const uint32_t *segments,
@@ -301,6 +294,20 @@ static void check_nodes(const Router *router) {
     arena_free(&scratch);
 }
 
+bool route_segment_direction(const Model *model, SegmentId segment, double direction[3]) {
+    const NodeRow *a = &model->set->node.rows[model->segment_a[segment]];
+    const NodeRow *b = &model->set->node.rows[model->segment_b[segment]];
+    direction[0] = b->x_mm - a->x_mm;
+    direction[1] = b->y_mm - a->y_mm;
+    direction[2] = b->z_mm - a->z_mm;
+    double length_mm = sqrt(direction[0] * direction[0] + direction[1] * direction[1] +
+                            direction[2] * direction[2]);
+    for (int axis = 0; axis < 3; axis++) {
+        direction[axis] = length_mm > 0.0 ? direction[axis] / length_mm : 0.0;
+    }
+    return length_mm > 0.0;
+}
+
 bool route_find(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
                 Findings *findings) {
     *routing = (Routing){0};
@@ -316,6 +323,7 @@ bool route_find(Arena *out, const Model *model, const Wiring *wiring, Routing *r
     SegmentList list = {.arena = &router.scratch};
     ask_all(&router, requests, count, ways, &list);
     lay_all(out, &router, ways, list.segments, routing);
+    lengths_find(out, model, wiring, routing);
     check_nodes(&router);
     arena_free(&router.scratch);
     return true;

@@ -306,19 +306,18 @@ static double node_x_mm(const Model *model, NodeId node) {
     return node == ID_NONE ? 0.0 : model->set->node.rows[node].x_mm;
 }
 
+/* A cable without a way has neither hops nor runs: nothing to lay. What a run is longer by than its
+ * path lies half at each of its ends. */
 static void weigh_cable(const Measurer *measurer, CableId id, double kg_per_m, MassItem *item) {
     const Model *model = measurer->model;
     const Routing *routing = measurer->routing;
-    const ModelTerminal *from = &model->terminals[measurer->wiring->cables[id].from];
-    const ModelTerminal *to = &model->terminals[measurer->wiring->cables[id].to];
-    if (isnan(routing->length_mm[id])) {
-        return; /* no way: nothing to lay */
-    }
     double kg_per_mm = kg_per_m / 1000.0;
-    double handling_mm = model->set->job.rows[0].handling_mm;
-    handling_mm = isnan(handling_mm) ? 0.0 : handling_mm;
-    add_mass(item, kg_per_mm * (from->stub_mm + handling_mm / 2.0), node_x_mm(model, from->node));
-    add_mass(item, kg_per_mm * (to->stub_mm + handling_mm / 2.0), node_x_mm(model, to->node));
+    for (uint32_t i = routing->run_first[id]; i < routing->run_first[id + 1]; i++) {
+        const LengthRun *run = &routing->runs[i];
+        double end_mm = (run->parts.cut_mm - run->parts.path_mm) / 2.0;
+        add_mass(item, kg_per_mm * end_mm, node_x_mm(model, run->node[0]));
+        add_mass(item, kg_per_mm * end_mm, node_x_mm(model, run->node[1]));
+    }
     for (uint32_t i = routing->cable_first[id]; i < routing->cable_first[id + 1]; i++) {
         SegmentId segment = routing->hops[i].segment;
         double middle_mm = (node_x_mm(model, model->segment_a[segment]) +

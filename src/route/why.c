@@ -29,16 +29,28 @@ static void say_length(const RouteView *view, CableId id, Buffer *out) {
                       node_name(view, from->node), node_name(view, to->node));
         return;
     }
-    double way_mm = 0.0;
-    for (uint32_t i = view->routing->cable_first[id]; i < view->routing->cable_first[id + 1]; i++) {
-        way_mm += model->segment_length_mm[view->routing->hops[i].segment];
+    LengthParts sum = {0};
+    uint32_t first = view->routing->run_first[id];
+    uint32_t pieces = view->routing->run_first[id + 1] - first;
+    for (uint32_t i = first; i < first + pieces; i++) {
+        const LengthParts *parts = &view->routing->runs[i].parts;
+        sum.path_mm += parts->path_mm;
+        sum.loop_mm[0] += parts->loop_mm[0] + parts->loop_mm[1];
+        sum.handling_mm += parts->handling_mm;
+        sum.slack_mm += parts->slack_mm + parts->twist_mm + parts->bend_mm;
+        sum.round_mm += parts->round_mm;
     }
-    double handling_mm = model->set->job.rows[0].handling_mm;
-    handling_mm = isnan(handling_mm) ? 0.0 : handling_mm;
+    bool given = !isnan(view->routing->given_mm[id]);
     buffer_format(out,
-                  "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s + handling %.0f "
-                  "(job.handling_mm)\n",
-                  length_mm, way_mm, from->stub_mm, from->end, to->stub_mm, to->end, handling_mm);
+                  "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s + kept for service "
+                  "%.0f + %s %.0f + slack, twist and bends %.1f + up to whole steps %.1f",
+                  length_mm, sum.path_mm, from->stub_mm, from->end, to->stub_mm, to->end,
+                  sum.loop_mm[0], given ? "what a person set it longer by" : "handling",
+                  sum.handling_mm, sum.slack_mm, sum.round_mm);
+    if (pieces > 1) {
+        buffer_format(out, ", in %u pieces", pieces);
+    }
+    buffer_format(out, "\n");
 }
 
 static void say_way(const RouteView *view, CableId id, Buffer *out) {

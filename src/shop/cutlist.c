@@ -57,7 +57,7 @@ static bool gather_piece(const HarnessSet *set, uint32_t run, uint32_t piece, do
     if (!isfinite(of->length.cut_mm)) {
         return false;
     }
-    double most_mm = of->length.cut_mm + of->length.plus_mm + waste_mm;
+    double most_mm = of->length.cut_mm + set->plus_mm + waste_mm;
     *out =
         (Gathered){.piece = {piece, run, of->length.cut_mm, (int64_t)ceil(most_mm - 1e-6), ID_NONE},
                    .key = of->key,
