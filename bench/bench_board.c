@@ -248,8 +248,8 @@ static void bench_bends(Proof *proof) {
     bench_step(proof, BENCH_FIT);
     const HarnessSet *set = &proof->bench->harness;
     const double *radius_mm = radii_of(&arena, &proof->model, &proof->bench->fits);
-    double least_mm = model_limit(&proof->model, HARNESS_LIMIT_BEND);
-    double step_mm = model_limit(&proof->model, HARNESS_LIMIT_STEP);
+    double least_mm = model_limit(&proof->model, LENGTH_LIMIT_BEND);
+    double step_mm = model_limit(&proof->model, LENGTH_LIMIT_STEP);
     double outer_sum_mm = 0.0;
     double place_sum_mm = 0.0;
     double longest_mm = 0.0;
@@ -258,7 +258,7 @@ static void bench_bends(Proof *proof) {
     uint32_t longer = 0;
     uint32_t other = 0;
     for (uint32_t i = 0; i < set->ends->piece_count; i++) {
-        const HarnessLength *length = &set->pieces[i].length;
+        const LengthParts *length = &set->pieces[i].length;
         ConductorId conductor = set->ends->pieces[i].conductor;
         if (conductor == ID_NONE || isnan(length->cut_mm)) {
             continue;

@@ -126,9 +126,9 @@ typedef struct HarnessRun {
 /* By index as in Ends.pieces. */
 typedef struct HarnessPiece {
     uint32_t run;
-    uint32_t leaf[2]; /* towards `from`, towards `to`: into HarnessSet.leaves; ID_NONE: no way */
+    uint32_t leaf[2];   /* towards `from`, towards `to`: into HarnessSet.leaves; ID_NONE: no way */
     LengthParts length; /* of its run (Routing.runs); NAN when it is in no harness */
-    const char *key; /* "W0412.2": wire (or "W0412.S" for a shield) and place along it from 1 */
+    const char *key;    /* "W0412.2": wire (or "W0412.S" for a shield) and place along it from 1 */
 } HarnessPiece;
 
 /* One module. Index = ModuleId, also for a module that nothing lies in. */

@@ -1,5 +1,6 @@
-/* Whether wires as they are cut still keep the drops that they were sized for. Sizing reckons with the
- * lengths that are cut, round by round; this tells when it had to stop before it had settled. */
+/* Whether wires as they are cut still keep the drops that they were sized for. Sizing reckons with
+ * the lengths that are cut, round by round; this tells when it had to stop before it had settled.
+ */
 #include <math.h>
 
 #include "board/harness_inner.h"
@@ -28,11 +29,10 @@ static void report(const Model *model, const Supply *supply, const Feeder *feede
     const SupplyLoad *load = feeder->load == ID_NONE ? NULL : &supply->loads[feeder->load];
     const char *name =
         load == NULL ? model->set->feed.rows[feeder->feed].feed : model->terminals[load->port].end;
-    const char *text =
-        arena_format(findings->arena,
-                     "as they are cut the wires of %s would lose %.3f V; "
-                     "sized they lose %.3f V, %.3f V are allowed",
-                     name, cut_v, sized_v, feeder->limit_v);
+    const char *text = arena_format(findings->arena,
+                                    "as they are cut the wires of %s would lose %.3f V; "
+                                    "sized they lose %.3f V, %.3f V are allowed",
+                                    name, cut_v, sized_v, feeder->limit_v);
     Finding *finding =
         load == NULL ? report_row(findings, model, RULE_HARNESS_DROP, TABLE_feed, feeder->feed, "",
                                   "%s", text)

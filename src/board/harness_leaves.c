@@ -94,10 +94,10 @@ static void allow(const Allowances *allowances, Arena *scratch, HarnessLeaf *lea
         return;
     }
     allowances->told[kept.place] = true;
-    Finding *finding = finding_report(
-        allowances->findings, RULE_HARNESS_ALLOWANCE, "end_allowance", word, "",
-        "no row says what length is kept at ends of kind %s, such as %s: none is", word,
-        leaf->label);
+    Finding *finding =
+        finding_report(allowances->findings, RULE_HARNESS_ALLOWANCE, "end_allowance", word, "",
+                       "no row says what length is kept at ends of kind %s, such as %s: none is",
+                       word, leaf->label);
     report_hint(allowances->findings, finding, "a row of end_allowance: %s, any", word);
 }
 

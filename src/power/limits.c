@@ -260,8 +260,8 @@ static ZoneId node_zone(const Model *model, NodeId node) {
     return node == ID_NONE ? ID_NONE : model->node_zone[node];
 }
 
-/* Stretches of every cable: its segments; what its runs are longer by (stubs, what is kept) lies half
- * each in the zones of their two ends, where its own wires lie alone. */
+/* Stretches of every cable: its segments; what its runs are longer by (stubs, what is kept) lies
+ * half each in the zones of their two ends, where its own wires lie alone. */
 static void find_stretches(Arena *out, Limits *limits, const uint32_t *wires,
                            const uint32_t *heavy) {
     const Model *model = limits->model;

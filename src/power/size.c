@@ -5,8 +5,8 @@
  * ends. A last pass takes back, one gauge at a time and
  * in a fixed order, what no limit needs: a conductor enlarged early may have been overtaken by its
  * neighbours. After it no conductor can be one gauge thinner with all others as they are.
- * What a wire is cut to depends a little on gauges (twist, bends of thicker bundles), so all of it is
- * done again while any run has become longer; runs never become shorter, so that ends too. */
+ * What a wire is cut to depends a little on gauges (twist, bends of thicker bundles), so all of it
+ * is done again while any run has become longer; runs never become shorter, so that ends too. */
 #include "power/size.h"
 
 #include <math.h>

@@ -68,9 +68,10 @@ typedef struct Sizing {
 
 /* Chooses all gauges and blank ratings. network_v: by Supply.loads, volts that the solved network
  * loses on the way of that load beyond its hot drop here (a lower bus voltage draws more); NULL:
- * none. They count as the devices on the way do. Lengthens the runs of `routing` to what is cut with
- * the gauges chosen (lengths_raise), so no wire is sized for less than it is cut to. Everything
- * lives in `out`; the inputs must outlive it. Findings: size.*. Always returns true: what can't be met is a finding. */
+ * none. They count as the devices on the way do. Lengthens the runs of `routing` to what is cut
+ * with the gauges chosen (lengths_raise), so no wire is sized for less than it is cut to.
+ * Everything lives in `out`; the inputs must outlive it. Findings: size.*. Always returns true:
+ * what can't be met is a finding. */
 bool size_run(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
               const Supply *supply, const double *network_v, Sizing *sizing, Findings *findings);
 

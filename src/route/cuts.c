@@ -71,7 +71,8 @@ static void read_faces(Arena *out, const Model *model, Cuts *cuts) {
     }
 }
 
-/* --- at which end ------------------------------------------------------------------------------ */
+/* --- at which end ------------------------------------------------------------------------------
+ */
 
 static void report_elsewhere(const Model *model, uint32_t row, Findings *findings) {
     const DisconnectShellRow *shell = &model->set->disconnect_shell.rows[row];

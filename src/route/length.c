@@ -49,8 +49,7 @@ const char *length_place_word(LengthPlace place) {
 static LengthKept find_kept(const Model *model, LengthPlace place, const char *where) {
     const TableSet *set = model->set;
     uint32_t count = 0;
-    uint32_t first =
-        model_rows_of(model, TABLE_end_allowance, length_place_word(place), &count);
+    uint32_t first = model_rows_of(model, TABLE_end_allowance, length_place_word(place), &count);
     uint32_t best = ID_NONE;
     size_t best_length = 0;
     for (uint32_t i = first; i < first + count; i++) {
@@ -313,9 +312,9 @@ static void add_up(const Lengths *lengths, double given_mm, LengthParts *parts, 
         parts[i].handling_mm =
             more_mm * (more_mm < 0.0 && whole_mm > 0.0 ? parts[i].cut_mm / whole_mm : ends);
         double least_mm = parts[i].cut_mm + parts[i].handling_mm;
-        parts[i].cut_mm = lengths->step_mm > 0.0 ? ceil((least_mm - NEAR_MM) / lengths->step_mm) *
-                                                       lengths->step_mm
-                                                 : least_mm;
+        parts[i].cut_mm = lengths->step_mm > 0.0
+                              ? ceil((least_mm - NEAR_MM) / lengths->step_mm) * lengths->step_mm
+                              : least_mm;
         parts[i].round_mm = parts[i].cut_mm - least_mm;
     }
 }
@@ -346,10 +345,10 @@ static bool take_longer(Routing *routing, CableId id) {
 static void measure_cable(const Lengths *lengths, const Routing *routing, CableId id,
                           const int32_t *awg) {
     const Cable *cable = &lengths->wiring->cables[id];
-    int32_t gauge = cable->conductor_count == 0
-                        ? INT_BLANK
-                        : route_conductor_awg(lengths->model, lengths->wiring,
-                                              cable->conductor_first, awg);
+    int32_t gauge =
+        cable->conductor_count == 0
+            ? INT_BLANK
+            : route_conductor_awg(lengths->model, lengths->wiring, cable->conductor_first, awg);
     const WireRow *wire = gauges_wire(lengths->model, &lengths->gauges, gauge);
     double od_mm = cable->part != ID_NONE ? lengths->model->set->cable.rows[cable->part].od_mm
                    : wire == NULL         ? 0.0

@@ -42,8 +42,8 @@ typedef struct Routing {
     Hop *hops;
     uint32_t hop_count;
     uint32_t *cable_first; /* by CableId, and one more: its hops, from `from` to `to` */
-    uint32_t *run_first;   /* by CableId, and one more: its runs, from `from` to `to`; none without a
-                              way */
+    uint32_t *run_first; /* by CableId, and one more: its runs, from `from` to `to`; none without a
+                            way */
     LengthRun *runs;
     double *length_mm; /* by CableId: sum of what its runs are cut to; NAN: no way */
     double *given_mm;  /* by CableId: what a person set it to; NAN: nobody did */
@@ -61,9 +61,9 @@ typedef struct Bundle {
     uint32_t clamps;
 } Bundle;
 
-/* Finds every cable's way, and its length with the thinnest gauge of its class: lengths_raise goes on
- * from there. Ties are broken by the order of segments, so the result does not depend on the order
- * of rows. Model and wiring must outlive the routing. Findings: route.*. */
+/* Finds every cable's way, and its length with the thinnest gauge of its class: lengths_raise goes
+ * on from there. Ties are broken by the order of segments, so the result does not depend on the
+ * order of rows. Model and wiring must outlive the routing. Findings: route.*. */
 bool route_find(Arena *out, const Model *model, const Wiring *wiring, Routing *routing,
                 Findings *findings);
 

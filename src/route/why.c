@@ -41,12 +41,13 @@ static void say_length(const RouteView *view, CableId id, Buffer *out) {
         sum.round_mm += parts->round_mm;
     }
     bool given = !isnan(view->routing->given_mm[id]);
-    buffer_format(out,
-                  "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s + kept for service "
-                  "%.0f + %s %.0f + slack, twist and bends %.1f + up to whole steps %.1f",
-                  length_mm, sum.path_mm, from->stub_mm, from->end, to->stub_mm, to->end,
-                  sum.loop_mm[0], given ? "what a person set it longer by" : "handling",
-                  sum.handling_mm, sum.slack_mm, sum.round_mm);
+    buffer_format(
+        out,
+        "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s + kept for service "
+        "%.0f + %s %.0f + slack, twist and bends %.1f + up to whole steps %.1f",
+        length_mm, sum.path_mm, from->stub_mm, from->end, to->stub_mm, to->end, sum.loop_mm[0],
+        given ? "what a person set it longer by" : "handling", sum.handling_mm, sum.slack_mm,
+        sum.round_mm);
     if (pieces > 1) {
         buffer_format(out, ", in %u pieces", pieces);
     }

@@ -1,6 +1,7 @@
 /* What board/harness.h guarantees, on the examples, on grown aircraft, and on the example with
  * disconnects, modules and ways changed by chance: each piece in one harness, each harness a
- * forest opened where the fewest conductors pass, lengths that add up. */
+ * forest opened where the fewest conductors pass, lengths that add up and hold what leaves and arms
+ * ask for. */
 #include "board/harness.h"
 
 #include <stdlib.h>
@@ -225,13 +226,66 @@ static void each_harness_is_a_forest(const HarnessSet *set) {
 /* --- lengths ------------------------------------------------------------------------------------
  */
 
+/* What a wire of the run that lies outermost is longer by in the bends of the harness's own arms.
+ */
+static double outermost_mm(const HarnessSet *set, const HarnessRun *run, double od_mm) {
+    double sum_mm = 0.0;
+    double last[3] = {0};
+    double last_mm = NAN;
+    for (uint32_t k = run->step_first; k < run->step_first + run->step_count; k++) {
+        const HarnessArm *arm = &set->arms[set->steps[k].arm];
+        double along[3];
+        if (!route_segment_direction(set->ends->model, arm->segment, along)) {
+            continue;
+        }
+        double dot = 0.0;
+        for (int axis = 0; axis < 3; axis++) {
+            along[axis] = set->steps[k].backward ? -along[axis] : along[axis];
+            dot += last[axis] * along[axis];
+            last[axis] = along[axis];
+        }
+        double out_mm = (fmin(last_mm, arm->od_mm) - od_mm) / 2.0;
+        sum_mm += isnan(last_mm) || out_mm < 0.0 ? 0.0 : acos(fmin(1.0, fmax(-1.0, dot))) * out_mm;
+        last_mm = arm->od_mm;
+    }
+    return sum_mm;
+}
+
+/* The route layer knows no harness; what it says of stubs, loops and path is that of the leaves and
+ * arms, and its bends are no smaller than those of the arms: bundles of two harnesses in one
+ * segment count as one there. */
+static void each_part_is_that_of_its_place(const HarnessSet *set, uint32_t i) {
+    const Ends *ends = set->ends;
+    const HarnessPiece *piece = &set->pieces[i];
+    const LengthParts *length = &piece->length;
+    const HarnessRun *run = &set->runs[piece->run];
+    assert_near(length->path_mm, run->path_mm);
+    for (int side = 0; side < 2; side++) {
+        assert_near(length->stub_mm[side], set->leaves[piece->leaf[side]].stub_mm);
+        assert_near(length->loop_mm[side], set->leaves[piece->leaf[side]].loop_mm);
+    }
+    ConductorId conductor = ends->pieces[i].conductor;
+    if (conductor == ID_NONE) {
+        return;
+    }
+    const Cable *cable = &ends->wiring->cables[run->cable];
+    int32_t awg = route_conductor_awg(ends->model, ends->wiring, conductor, ends->awg);
+    const WireRow *wire = gauges_wire(ends->model, &ends->gauges, awg);
+    double od_mm = cable->part != ID_NONE ? ends->model->set->cable.rows[cable->part].od_mm
+                   : wire == NULL         ? 0.0
+                                          : wire->od_mm;
+    double bend_mm = outermost_mm(set, run, od_mm);
+    double least_mm = model_limit(ends->model, LENGTH_LIMIT_BEND);
+    assert_true(bend_mm < least_mm || length->bend_mm + length->round_mm >= bend_mm - 1e-6);
+}
+
 static void lengths_add_up(const HarnessSet *set) {
     const Model *model = set->ends->model;
-    double step_mm = model_limit(model, HARNESS_LIMIT_STEP);
+    double step_mm = model_limit(model, LENGTH_LIMIT_STEP);
     double electric_mm = 0.0;
     for (uint32_t i = 0; i < set->ends->piece_count; i++) {
         const HarnessPiece *piece = &set->pieces[i];
-        const HarnessLength *length = &piece->length;
+        const LengthParts *length = &piece->length;
         const Piece *cut = &set->ends->pieces[i];
         if (piece->leaf[0] == ID_NONE) {
             assert_true(isnan(length->cut_mm) && isnan(harness_board_mm(set, i)));
@@ -244,12 +298,12 @@ static void lengths_add_up(const HarnessSet *set) {
                                         length->round_mm);
         assert_near(harness_board_mm(set, i), length->path_mm + stubs_mm + kept_mm);
         assert_near(length->cut_mm, step_mm * round(length->cut_mm / step_mm));
-        bool alone = !set->runs[piece->run].jacketed;
-        assert_true(length->round_mm >= -1e-6 && (!alone || length->round_mm < step_mm));
+        assert_true(length->round_mm >= -1e-6 && length->round_mm < step_mm);
         assert_true(length->slack_mm >= 0.0 && length->twist_mm >= 0.0 && length->bend_mm >= 0.0);
+        each_part_is_that_of_its_place(set, i);
         /* All pieces of one core together are what the electrics reckon with. */
         electric_mm = cut->index == 0 ? 0.0 : electric_mm;
-        electric_mm += length->path_mm + stubs_mm + length->handling_mm;
+        electric_mm += length->cut_mm;
         bool last = i + 1 == set->ends->piece_count || set->ends->pieces[i + 1].index == 0;
         if (last) {
             assert_near(electric_mm, set->ends->routing->length_mm[cut->cable]);

@@ -1,11 +1,13 @@
 /* What must hold of any sizing: no wire can be one gauge thinner with all others as they are, and
- * the limit named is the one it then breaks; conductors only grow from where they start; the order
- * of rows changes nothing. Tried on the example and on grown aircraft. */
+ * the limit named is the one it then breaks; conductors only grow from where they start; they are
+ * sized for what is cut; the order of rows changes nothing. Tried on the example and on grown
+ * aircraft. */
 #include "support/sized.h"
 
 #include <stdlib.h>
 
 #include "base/units.h"
+#include "route/length.h"
 #include "support/job_grow.h"
 
 static const char *awg_text(Sized *sized, int32_t awg) {
@@ -176,6 +178,53 @@ static void wires_only_grow(void **state) {
     arena_free(&sized.job.arena);
 }
 
+/* --- lengths ------------------------------------------------------------------------------------
+ */
+
+/* Every cable was sized for what its runs are cut to with the gauges chosen, and no run wants to be
+ * longer. */
+static void sized_for_what_is_cut(Sized *sized) {
+    const Routing *routing = &sized->routing;
+    for (CableId c = 0; c < sized->wiring.cable_count; c++) {
+        double cut_mm = 0.0;
+        for (uint32_t i = routing->run_first[c]; i < routing->run_first[c + 1]; i++) {
+            cut_mm += routing->runs[i].parts.cut_mm;
+        }
+        bool way = !isnan(routing->length_mm[c]);
+        assert_int_equal(way, routing->run_first[c] < routing->run_first[c + 1]);
+        assert_true(!way || fabs(cut_mm - routing->length_mm[c]) < 1e-6);
+        assert_true(!way || fabs(cut_mm - sized->sizing.length_mm[c]) < 1e-6);
+    }
+    assert_false(lengths_raise(&sized->routing, sized->sizing.awg));
+}
+
+static void wires_are_sized_for_what_is_cut(void **state) {
+    (void)state;
+    static const char *const JOBS[] = {MARLING_SOURCE_DIR "/examples/first",
+                                       MARLING_SOURCE_DIR "/examples/osier",
+                                       MARLING_SOURCE_DIR "/examples/osier_mended"};
+    for (size_t i = 0; i < sizeof JOBS / sizeof *JOBS; i++) {
+        Sized sized = {0};
+        job_read_folder(&sized.job, JOBS[i]);
+        sized_run(&sized);
+        sized_for_what_is_cut(&sized);
+        arena_free(&sized.job.arena);
+    }
+    Job template;
+    job_read_example(&template);
+    for (uint64_t seed = 1; seed <= 6; seed++) {
+        print_message("seed %llu\n", (unsigned long long)seed);
+        Sized sized = {0};
+        job_start(&sized.job);
+        job_grow(&sized.job.arena, &template.set, seed * 700, seed, &sized.job.set);
+        table_check(&sized.job.arena, &sized.job.set, &sized.job.findings);
+        sized_run(&sized);
+        sized_for_what_is_cut(&sized);
+        arena_free(&sized.job.arena);
+    }
+    arena_free(&template.arena);
+}
+
 /* --- order of rows ------------------------------------------------------------------------------
  */
 
@@ -232,6 +281,7 @@ int main(void) {
         cmocka_unit_test(no_wire_can_be_thinner),
         cmocka_unit_test(no_wire_of_a_grown_aircraft_can_be_thinner),
         cmocka_unit_test(wires_only_grow),
+        cmocka_unit_test(wires_are_sized_for_what_is_cut),
         cmocka_unit_test(order_of_rows_changes_nothing),
     };
     return cmocka_run_group_tests(tests, NULL, NULL);

@@ -3,6 +3,7 @@
 #define SUPPORT_WIRED_H
 
 #include "route/disconnect.h"
+#include "route/length.h"
 #include "support/job.h"
 
 typedef struct Wired {
@@ -40,6 +41,7 @@ static inline void wired_run(Wired *wired, const char *thick) {
     assert_true(
         route_find(&job->arena, &job->model, &wired->wiring, &wired->routing, &job->findings));
     wired_gauges(wired, thick);
+    lengths_raise(&wired->routing, wired->awg);
     assert_true(disconnects_allot(&job->arena, &job->model, &wired->wiring, &wired->routing,
                                   wired->awg, &wired->disconnects, &job->findings));
 }
