@@ -10,6 +10,7 @@
 #include "power/merge.h"
 #include "model/report.h"
 #include "rating/resistance.h"
+#include "route/length.h"
 
 typedef struct Builder {
     Arena *out;
@@ -135,7 +136,7 @@ double *build_conductor_degc(Arena *out, const Model *model, const Wiring *wirin
             NodeId node = run->node[i % 2];
             ZoneId zone = node == ID_NONE ? ID_NONE : model->node_zone[node];
             if (zone != ID_NONE) {
-                double end_mm = fmax((run->parts.cut_mm - run->parts.path_mm) / 2.0, 1.0);
+                double end_mm = fmax(length_end_mm(run, (int)(i % 2)), 1.0);
                 weighted += model->set->zone.rows[zone].ambient_max_degc * end_mm;
                 length_mm += end_mm;
             }

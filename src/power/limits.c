@@ -9,6 +9,7 @@
 #include "base/check.h"
 #include "base/units.h"
 #include "rating/ampacity.h"
+#include "route/length.h"
 
 /* --- ladder -------------------------------------------------------------------------------------
  */
@@ -260,8 +261,8 @@ static ZoneId node_zone(const Model *model, NodeId node) {
     return node == ID_NONE ? ID_NONE : model->node_zone[node];
 }
 
-/* Stretches of every cable: its segments; what its runs are longer by (stubs, what is kept) lies
- * half each in the zones of their two ends, where its own wires lie alone. */
+/* Stretches of every cable: its segments; what its runs have beyond them (stubs, what is kept) in
+ * the zones of their ends, where its own wires lie alone. */
 static void find_stretches(Arena *out, Limits *limits, const uint32_t *wires,
                            const uint32_t *heavy) {
     const Model *model = limits->model;
@@ -281,11 +282,10 @@ static void find_stretches(Arena *out, Limits *limits, const uint32_t *wires,
         }
         for (uint32_t r = routing->run_first[c]; r < routing->run_first[c + 1]; r++) {
             const LengthRun *run = &routing->runs[r];
-            double end_m = fmax(run->parts.cut_mm - run->parts.path_mm, 0.0) / 2000.0;
-            add_stretch(out, &list, first, node_zone(model, run->node[0]), end_m,
-                        cable->conductor_count);
-            add_stretch(out, &list, first, node_zone(model, run->node[1]), end_m,
-                        cable->conductor_count);
+            for (int end = 0; end < 2; end++) {
+                add_stretch(out, &list, first, node_zone(model, run->node[end]),
+                            length_end_mm(run, end) / 1000.0, cable->conductor_count);
+            }
         }
     }
     limits->stretch_first[wiring->cable_count] = (uint32_t)list.count;

@@ -33,6 +33,13 @@ double length_sag_share(double sag_mm, double span_mm) {
     return 8.0 / 3.0 * ratio * ratio;
 }
 
+double length_end_mm(const LengthRun *run, int end) {
+    const LengthParts *parts = &run->parts;
+    double spread_mm =
+        parts->handling_mm + parts->slack_mm + parts->twist_mm + parts->bend_mm + parts->round_mm;
+    return fmax(0.0, parts->stub_mm[end] + parts->loop_mm[end] + spread_mm / 2.0);
+}
+
 /* --- what is kept -------------------------------------------------------------------------------
  */
 

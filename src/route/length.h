@@ -59,6 +59,10 @@ bool lengths_raise(Routing *routing, const int32_t *awg);
  * has a way. */
 void lengths_give(Routing *routing, CableId cable, double given_mm);
 
+/* What lies at one end of a run (0: where it begins) beyond its path: stub, what is kept, and half
+ * of all that is spread along it; never below 0. Both ends and the path sum to what is cut. */
+double length_end_mm(const LengthRun *run, int end);
+
 /* Length of a wire of diameter `helix_mm` / pi per turn laid as a helix, over its axis:
  * sqrt(1 + (pi d / lay)^2) - 1, the share that twisting adds. `helix_mm`: diameter of the circle
  * that the middle of the wire runs on. */

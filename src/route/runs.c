@@ -6,6 +6,7 @@
 
 #include "rating/coax.h"
 #include "route/gauges.h"
+#include "route/length.h"
 #include "model/report.h"
 
 typedef struct Measurer {
@@ -306,17 +307,16 @@ static double node_x_mm(const Model *model, NodeId node) {
     return node == ID_NONE ? 0.0 : model->set->node.rows[node].x_mm;
 }
 
-/* A cable without a way has neither hops nor runs: nothing to lay. What a run is longer by than its
- * path lies half at each of its ends. */
+/* A cable without a way has neither hops nor runs: nothing to lay. */
 static void weigh_cable(const Measurer *measurer, CableId id, double kg_per_m, MassItem *item) {
     const Model *model = measurer->model;
     const Routing *routing = measurer->routing;
     double kg_per_mm = kg_per_m / 1000.0;
     for (uint32_t i = routing->run_first[id]; i < routing->run_first[id + 1]; i++) {
         const LengthRun *run = &routing->runs[i];
-        double end_mm = (run->parts.cut_mm - run->parts.path_mm) / 2.0;
-        add_mass(item, kg_per_mm * end_mm, node_x_mm(model, run->node[0]));
-        add_mass(item, kg_per_mm * end_mm, node_x_mm(model, run->node[1]));
+        for (int end = 0; end < 2; end++) {
+            add_mass(item, kg_per_mm * length_end_mm(run, end), node_x_mm(model, run->node[end]));
+        }
     }
     for (uint32_t i = routing->cable_first[id]; i < routing->cable_first[id + 1]; i++) {
         SegmentId segment = routing->hops[i].segment;

@@ -121,6 +121,7 @@ static int32_t *reference_gauges(Sized *sized) {
 
 static void run_with_reference_gauges(Sized *sized) {
     job_read_example(&sized->job);
+    job_plain_lengths(&sized->job);
     sized_run(sized);
     const int32_t *awg = reference_gauges(sized);
     uint32_t imposed = 0;
@@ -263,6 +264,7 @@ static const Finding *find(const Sized *sized, RuleId rule, const char *word) {
 
 static void override_all(Sized *sized, const char *const *nets, size_t count, const char *awg) {
     job_read_example(&sized->job);
+    job_plain_lengths(&sized->job);
     for (size_t i = 0; i < count; i++) {
         sized_override(sized, nets[i], awg);
     }
@@ -325,6 +327,7 @@ static void test_gauge_changes(void **state) {
     (void)state;
     Sized sized = {0};
     job_read_example(&sized.job);
+    job_plain_lengths(&sized.job);
     sized_run(&sized);
     Arena *arena = &sized.job.arena;
     const int32_t *listed = reference_gauges(&sized);

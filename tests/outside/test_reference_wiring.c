@@ -111,6 +111,7 @@ static int setup(void **state) {
     Example *example = calloc(1, sizeof *example);
     Job *job = &example->job;
     job_read_example(job);
+    job_plain_lengths(job);
     job_build(job);
     assert_true(wiring_derive(&job->arena, &job->model, &example->wiring, &job->findings));
     impose_gauges(example);

@@ -107,6 +107,16 @@ static inline void job_drop(Job *job, TableId table, const char *key) {
     job->set.any[table].count--;
 }
 
+/* Lengths as a designer reckons them by hand: the way and both stubs. Nothing is kept for service,
+ * nothing sags, is twisted or rounded, no bend matters. */
+static inline void job_plain_lengths(Job *job) {
+    job->set.end_allowance.count = 0;
+    job->set.twist.count = 0;
+    job_write(job, TABLE_limit, "slack_deflection", "value", "0");
+    job_write(job, TABLE_limit, "cut_step", "value", "0");
+    job_write(job, TABLE_limit, "place_matters", "value", "1e9");
+}
+
 static inline void job_build(Job *job) {
     assert_true(model_build(&job->arena, &job->set, &job->model, &job->findings));
 }

@@ -153,6 +153,7 @@ static inline void mini_read(Job *job, MiniJob mini) {
     job_add(job, TABLE_mode,
             "phase,port,amps_a\ncruise,ALT.FLD,\ncruise,BOX.PWR,\nground,BOX.PWR,\n");
     job_check(job);
+    job_plain_lengths(job);
 }
 
 /* AWG 20 everywhere. */

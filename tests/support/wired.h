@@ -46,6 +46,16 @@ static inline void wired_run(Wired *wired, const char *thick) {
                                   wired->awg, &wired->disconnects, &job->findings));
 }
 
+/* Along the segments; what is cut also depends on what lies beside it. */
+static inline double wired_path_mm(const Wired *wired, CableId cable) {
+    double sum_mm = 0.0;
+    for (uint32_t i = wired->routing.run_first[cable]; i < wired->routing.run_first[cable + 1];
+         i++) {
+        sum_mm += wired->routing.runs[i].parts.path_mm;
+    }
+    return sum_mm;
+}
+
 /* One line for each conductor and shield: net, key, pins, way, cavities. Lines of the net `without`
  * are left out. */
 static inline const char *wired_text(Wired *wired, const char *without) {
@@ -60,8 +70,8 @@ static inline const char *wired_text(Wired *wired, const char *without) {
             continue;
         }
         buffer_format(&text, "%s %s %.17g %d%d\n", net->name,
-                      route_text(arena, model, wiring, &wired->routing, i),
-                      wired->routing.length_mm[i], cable->shield_from, cable->shield_to);
+                      route_text(arena, model, wiring, &wired->routing, i), wired_path_mm(wired, i),
+                      cable->shield_from, cable->shield_to);
         for (uint32_t core = 0; core < cable->conductor_count; core++) {
             const Conductor *conductor = &wiring->conductors[cable->conductor_first + core];
             buffer_format(&text, "  %s %s %s\n", conductor->key,

@@ -43,6 +43,7 @@ static void small_job(Sized *sized, const char *nominal_v, const char *rating_a)
     job_add(job, TABLE_phase, "phase,rank,name,engine\ncruise,1,cruise,cruise\n");
     job_add(job, TABLE_mode, "phase,port,amps_a\ncruise,HTR.PWR,2.8\n");
     job_check(job);
+    job_plain_lengths(job);
 }
 
 /* By hand: feed 5.2 m (5 m and two stubs), return 0.1 m, 2.8 A, no bundle but the wire itself.
@@ -283,6 +284,7 @@ static void overrides_are_applied_or_refused(void **state) {
     (void)state;
     Sized sized = {0};
     job_read_example(&sized.job);
+    job_plain_lengths(&sized.job);
     sized_override(&sized, "PD1_GND", "18");     /* thicker than needed: a note */
     sized_override(&sized, "SGL_PWR", "24 AWG"); /* thinner than class and shop allow */
     sized_override(&sized, "PD1_GMD", "20");

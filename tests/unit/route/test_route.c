@@ -45,6 +45,7 @@ static void lengths_are_those_a_person_finds(void **state) {
     (void)state;
     Routed routed;
     job_read_example(&routed.job);
+    job_plain_lengths(&routed.job);
     routed_run(&routed);
     assert_near(length_mm(&routed, "PTT_L", 0), 1816.0, 0.5);
     assert_near(length_mm(&routed, "TRIM_UP", 0), 1575.0, 0.5);
@@ -62,6 +63,7 @@ static void handling_is_added_to_every_piece(void **state) {
     (void)state;
     Routed routed;
     job_read_example(&routed.job);
+    job_plain_lengths(&routed.job);
     routed.job.set.job.rows[0].handling_mm = 100.0;
     routed_run(&routed);
     assert_near(length_mm(&routed, "PTT_L", 0), 1916.0, 0.5);

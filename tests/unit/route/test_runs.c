@@ -36,6 +36,7 @@ static void measured_run(Measured *measured) {
 static void measured_read(Measured *measured) {
     *measured = (Measured){0};
     job_read_example(&measured->wired.job);
+    job_plain_lengths(&measured->wired.job);
 }
 
 static void measured_free(Measured *measured) {
@@ -141,6 +142,7 @@ static void mass_is_spread_along_the_way(void **state) {
     job_add(job, TABLE_unit, "tag,part,node,stub_mm,module\nU1,box,N1,200,M\nU2,box,N2,300,M\n");
     job_add(job, TABLE_link, "link,ends\nL,U1.A U2.B\n");
     job_check(job);
+    job_plain_lengths(job);
     measured_run(&measured);
     const MassItem *harness = &measured.runs.masses.harness;
     double kg_per_m = 4.79 / 1000.0; /* etfe-22 */
