@@ -215,7 +215,7 @@ void harness_why(Buffer *out, const HarnessSet *set, ConductorId conductor) {
             continue;
         }
         if (count == 0) {
-            buffer_format(out, "  to cut, as the electrics reckon with\n");
+            buffer_format(out, "  to cut:\n");
         }
         tell_piece(out, set, i);
         whole_mm += set->pieces[i].length.cut_mm;

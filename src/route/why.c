@@ -18,6 +18,12 @@ static const char *node_name(const RouteView *view, NodeId node) {
 
 /* --- length and way --------------------------------------------------------------------------- */
 
+static void say_part(Buffer *out, const char *what, double length_mm) {
+    if (fabs(length_mm) >= 0.05) {
+        buffer_format(out, " + %s %.1f", what, length_mm);
+    }
+}
+
 static void say_length(const RouteView *view, CableId id, Buffer *out) {
     const Model *model = view->model;
     const Cable *cable = &view->wiring->cables[id];
@@ -37,17 +43,20 @@ static void say_length(const RouteView *view, CableId id, Buffer *out) {
         sum.path_mm += parts->path_mm;
         sum.loop_mm[0] += parts->loop_mm[0] + parts->loop_mm[1];
         sum.handling_mm += parts->handling_mm;
-        sum.slack_mm += parts->slack_mm + parts->twist_mm + parts->bend_mm;
+        sum.slack_mm += parts->slack_mm;
+        sum.twist_mm += parts->twist_mm;
+        sum.bend_mm += parts->bend_mm;
         sum.round_mm += parts->round_mm;
     }
     bool given = !isnan(view->routing->given_mm[id]);
-    buffer_format(
-        out,
-        "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s + kept for service "
-        "%.0f + %s %.0f + slack, twist and bends %.1f + up to whole steps %.1f",
-        length_mm, sum.path_mm, from->stub_mm, from->end, to->stub_mm, to->end, sum.loop_mm[0],
-        given ? "what a person set it longer by" : "handling", sum.handling_mm, sum.slack_mm,
-        sum.round_mm);
+    buffer_format(out, "length: %.0f mm = way %.1f + stub %.0f at %s + stub %.0f at %s", length_mm,
+                  sum.path_mm, from->stub_mm, from->end, to->stub_mm, to->end);
+    say_part(out, "kept for service", sum.loop_mm[0]);
+    say_part(out, given ? "what a person set it longer by" : "handling", sum.handling_mm);
+    say_part(out, "slack", sum.slack_mm);
+    say_part(out, "twist", sum.twist_mm);
+    say_part(out, "bends", sum.bend_mm);
+    say_part(out, "whole steps", sum.round_mm);
     if (pieces > 1) {
         buffer_format(out, ", in %u pieces", pieces);
     }
