@@ -120,7 +120,7 @@ static const char *openings(const Trying *trying, const FaultsEffect *effect) {
     Buffer text = {.arena = trying->arena};
     for (uint32_t i = 0; i < effect->opening_count; i++) {
         const FaultsOpening *opening = &effect->openings[i];
-        buffer_format(&text, "%s%s after %.2g s at the latest (%.0f %% of its rating)",
+        buffer_format(&text, "%s%s after %.3g s at the latest (%.0f %% of its rating)",
                       i == 0 ? "" : ", then ", trying->faults->model->owners[opening->owner].tag,
                       opening->seconds, opening->percent);
     }

@@ -29,7 +29,8 @@ MM = 25.4 / 72.0
 JOINT_MM = 0.2     # marks over marks
 SAME_MM = 0.1      # corners of what is drawn, tiles against plot
 MARK_MM = (2.5, 10.0)  # radius of a register mark's ring, length of its strokes
-DATUM_MM = 5.0
+DATUM_MM = 5.0     # radius of the datum's ring, length of its strokes
+CROSS_MM = 16.0
 BAR_MM = 1000.0
 PAPERS = {"A4": (297.0, 210.0), "A3": (420.0, 297.0), "Letter": (279.4, 215.9)}
 PIXELS_MM = 4      # of pictures
@@ -237,8 +238,11 @@ def strangers(pages, plot, shift):
 
 
 def datum_of(page):
+    """A ring of that size with a cross through its middle; rings of studs have none."""
+    middles = Cells([((a[0] + b[0]) / 2, (a[1] + b[1]) / 2) for a, b in page.lines
+                     if abs(math.dist(a, b) - CROSS_MM) < 0.05])
     found = [(x, y) for x, y, radius in page.rings
-             if abs(radius - DATUM_MM) < 0.02 and page.inside(x, y)]
+             if abs(radius - DATUM_MM) < 0.02 and page.inside(x, y) and middles.near((x, y), 0.05)]
     return found[0] if found else None
 
 
