@@ -843,6 +843,17 @@ static void try_planted(const Drawn *harness, const Wrong *planted, uint32_t err
     arena_free(&arena);
 }
 
+/* A terminator with metal around it is no chain that anybody builds. */
+static bool is_bypassed(const Rig *rig) {
+    for (uint32_t i = 0; i < rig->edge_count; i++) {
+        const RigEdge *edge = &rig->edges[i];
+        if (edge->kind == RIG_TERMINATOR && rig->points[edge->a].net == rig->points[edge->b].net) {
+            return true;
+        }
+    }
+    return false;
+}
+
 static void nothing_is_missed(void **state) {
     (void)state;
     const char *asked = getenv("MARLING_RIGS");
@@ -853,6 +864,10 @@ static void nothing_is_missed(void **state) {
     for (uint32_t i = 0; i < rigs; i++) {
         Drawn harness;
         draw_harness(&harness, &random);
+        if (is_bypassed(&harness.rig)) {
+            arena_free(&harness.arena);
+            continue;
+        }
         for (uint32_t k = 0; k < PLANTED; k++) {
             Wrong planted[2];
             uint32_t errors = 1 + draw(&random, 2);
