@@ -19,7 +19,7 @@ static const char *const JOBS[] = {MARLING_SOURCE_DIR "/examples/osier",
                                    MARLING_SOURCE_DIR "/examples/osier_mended",
                                    MARLING_SOURCE_DIR "/examples/first"};
 /* The sanitizers look for slips: fewer rounds are enough for them. */
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 enum { THREADS_MAX = 4, SHUFFLES = 3 };
 #else
 enum { THREADS_MAX = 8, SHUFFLES = 20 };

@@ -73,7 +73,7 @@ static void bench_open(TestBench *bench, ModuleId module) {
 enum { ASKED_MAX = 40 };
 
 /* The sanitizers look for slips, not for causes: a few of everything are enough for them. */
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 enum { SANITIZED = 1, EVERY = 25, DIAGNOSED = 6, PAIRS = 2 };
 #else
 enum { SANITIZED = 0, EVERY = 1, DIAGNOSED = 150, PAIRS = 40 };

@@ -21,7 +21,7 @@ static const uint64_t SEED = 0x434f4d50u;
 static const double HIGH_OHM = 10.0; /* what the diagnosis takes for a bad joint */
 static const double BAD_OHM = 5.0;   /* what is planted */
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 enum { RIGS = 4 };
 #else
 enum { RIGS = 120 };

@@ -27,7 +27,7 @@
                        */
 #define GROWTH_BYTES_MOST ((size_t)8 << 20) /* of the process, in half a book */
 
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 #define SANITIZED true /* keeps what is freed: what the process takes says nothing */
 #else
 #define SANITIZED false

@@ -12,7 +12,7 @@
 #define SEED 20260420u
 
 /* The sanitizers look for slips, not for room: a few sets are enough for them. */
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 enum { SETS = 8, SETS_USUAL = 6 };
 #else
 enum { SETS = 100, SETS_USUAL = 30 };

@@ -100,7 +100,7 @@ static uint32_t next(uint32_t *seed) {
 
 static void random_parts_keep_all_rules_in_any_order(void **state) {
     (void)state;
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
     enum { SEEDS = 5 }; /* for slips, that is enough */
 #else
     enum { SEEDS = 25 };

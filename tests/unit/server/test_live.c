@@ -21,7 +21,7 @@
 #define LIBRARY MARLING_SOURCE_DIR "/library"
 
 /* The sanitizers need not see it often. */
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
+#ifdef MARLING_SANITIZED
 enum { EDITS = 6, ASKERS = 4 };
 #else
 enum { EDITS = 25, ASKERS = 6 };
