@@ -17,10 +17,14 @@ typedef struct Candidates {
     Wrong *wrongs;
     size_t count;
     size_t capacity;
+    size_t enough; /* no more are kept: the list is of no interest; 0: all are */
 } Candidates;
 
 static void offer(Candidates *list, WrongKind kind, uint32_t a, uint32_t b) {
     bool turned = (kind == WRONG_MOVE || kind == WRONG_SHORT) && b < a;
+    if (list->enough > 0 && list->count == list->enough) {
+        return;
+    }
     *ARENA_PUSH(list->arena, list->wrongs, list->count, list->capacity) =
         (Wrong){kind, turned ? b : a, turned ? a : b};
 }
@@ -167,9 +171,6 @@ static void offer_by_value(Diagnoser *work, Candidates *list, const PairReading 
 
 /* What would join the parts of both: at the smaller one. */
 static void offer_joining(Diagnoser *work, Candidates *list, const PairReading *pair) {
-    if (work->terminated && pair->a != pair->b) { /* the way may lead through terminators */
-        offer_by_value(work, list, pair);
-    }
     uint32_t count_a = 0;
     uint32_t count_b = 0;
     const uint32_t *a = diagnose_part(work, &pair->a, &count_a);
@@ -261,6 +262,29 @@ static bool is_hidden_touch(const Rig *rig, const Wrong *wrong) {
            diagnose_net(rig, wrong->a) == diagnose_net(rig, wrong->b);
 }
 
+/* Where pairs were not as planned and errors account for them, an exchange in the parts of those
+ * may leave all pairs as they were read and join a group: of the cavities there, any that touches
+ * it. */
+static void offer_group_moves(const Diagnoser *work, Candidates *list, uint32_t group) {
+    const Rig *rig = work->rig;
+    const WrongRig *state = &work->state;
+    for (uint32_t i = 0; i < state->point_count; i++) {
+        RigPointId point = state->points[i];
+        if (point >= rig->point_count || rig->points[point].kind != RIG_CAVITY) {
+            continue;
+        }
+        const RigPlug *plug = &rig->plugs[rig->points[point].plug];
+        bool touches = touches_group(work, point, group);
+        for (uint32_t k = 0; k < plug->face->ways; k++) {
+            RigPointId other = plug->point_first + k;
+            bool held = state->holds[point] != ID_NONE || state->holds[other] != ID_NONE;
+            if (other != point && held && (touches || touches_group(work, other, group))) {
+                offer(list, WRONG_MOVE, point, other);
+            }
+        }
+    }
+}
+
 /* A group read through that nothing joins, while all pairs are as they should be: nets are whole,
  * so something joins them and parts none, or what it parts a touch holds together. One of those
  * missing is at a part of side A. When it is the last error, it alone must account for what is
@@ -272,6 +296,9 @@ static void offer_group_joiners(const Diagnoser *work, Candidates *list, uint32_
             offer_moves(work, list, work->state.wrongs[i].a);
             offer_moves(work, list, work->state.wrongs[i].b);
         }
+    }
+    if (work->bad_count > 0) {
+        offer_group_moves(work, list, group);
     }
     for (uint32_t i = 0; i < work->joiner_count; i++) {
         const Wrong *wrong = &work->list.wrongs[work->joiners[i]];
@@ -432,6 +459,24 @@ static bool repeats(const WrongRig *state, Wrong wrong) {
     return false;
 }
 
+/* Every mismatch is touched by an error that is missing: that with the fewest candidates will do.
+ */
+static Candidates list_fewest(Diagnoser *work, Arena *arena, const Mismatch *mismatch) {
+    Candidates fewest = {.arena = arena};
+    uint32_t off[DIAGNOSE_OFF_MAX];
+    uint32_t count = work->off_count;
+    memcpy(off, work->off, sizeof off);
+    list_candidates(work, mismatch, &fewest);
+    for (uint32_t i = 0; i < count; i++) {
+        Candidates list = {.arena = arena, .enough = fewest.count};
+        list_candidates(work, &(Mismatch){.any = true, .pair = off[i]}, &list);
+        if (list.count < fewest.count) {
+            fewest = list;
+        }
+    }
+    return fewest;
+}
+
 /* Depth is bounded by DIAGNOSE_ERRORS_MAX. */
 // NOLINTNEXTLINE(misc-no-recursion)
 static void search(Diagnoser *work) {
@@ -451,8 +496,7 @@ static void search(Diagnoser *work) {
         return;
     }
     Arena arena = {0};
-    Candidates list = {.arena = &arena};
-    list_candidates(work, &mismatch, &list);
+    Candidates list = list_fewest(work, &arena, &mismatch);
     if (list.count > 1) {
         qsort(list.wrongs, list.count, sizeof *list.wrongs, compare_wrongs);
     }

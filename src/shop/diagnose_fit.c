@@ -397,7 +397,10 @@ double diagnose_spread(Ways *ways, RigPointId a, RigPointId b, bool any) {
  */
 
 /* Pairs first: few errors can touch one. */
-static void prefer(const Diagnoser *work, Mismatch *best, uint32_t pair) {
+static void prefer(Diagnoser *work, Mismatch *best, uint32_t pair) {
+    if (work->off_count < DIAGNOSE_OFF_MAX) {
+        work->off[work->off_count++] = pair;
+    }
     const PairReading *now = &work->pairs[pair];
     const PairReading *held = best->any ? &work->pairs[best->pair] : NULL;
     /* What was read open or high lies on one way; what was read through may come from anywhere. */
@@ -517,6 +520,7 @@ Mismatch diagnose_compare(Diagnoser *work) {
     WrongRig *state = &work->state;
     Mismatch best = {.pair = ID_NONE};
     bool last = state->count == work->limit; /* what does not fit is of no interest any more */
+    work->off_count = 0;
     if (last && leaves_bad(work)) {
         return (Mismatch){.any = true, .pair = work->bad[0]};
     }

@@ -26,6 +26,8 @@ typedef struct PairReading {
     bool bad;        /* not as planned */
 } PairReading;
 
+enum { DIAGNOSE_OFF_MAX = 8 };
+
 typedef struct Diagnoser {
     Arena *out;
     Arena scratch;
@@ -40,6 +42,8 @@ typedef struct Diagnoser {
     uint32_t *point_pairs;
     uint32_t bad_count; /* pairs that are not as planned */
     uint32_t *bad;
+    uint32_t off[DIAGNOSE_OFF_MAX]; /* pairs that did not fit when last compared, some of them */
+    uint32_t off_count;
     uint32_t *stamp; /* by pair: looked at in this round */
     uint32_t round;
     uint32_t group_count;    /* readings with several points on a side */
