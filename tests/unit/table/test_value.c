@@ -459,9 +459,9 @@ static void every_column_knows_its_unit(void **state) {
     assert_string_equal(value_unit(column_of(TABLE_mass, "moment_kgm")), "kg m");
     assert_string_equal(value_unit(column_of(TABLE_apart, "class_a")), "");
     /* A column with a new unit must not slip through as a plain number: these are all of them. */
-    const char *plain[] = {"value",   "limit",     "b",       "m",      "factor",
-                           "peukert", "airflow",   "density", "margin", "quantity",
-                           "arc",     "arc_least", "area",    "weight"};
+    const char *plain[] = {"value",   "limit",   "b",      "m",        "factor", "peukert",
+                           "airflow", "density", "margin", "quantity", "arc",    "arc_least",
+                           "area",    "weight",  "score",  "differs"};
     for (int table = 0; table < TABLE_COUNT; table++) {
         const TableSchema *schema = table_schema((TableId)table);
         for (size_t c = 0; c < schema->column_count; c++) {
