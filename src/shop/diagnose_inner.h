@@ -120,6 +120,10 @@ double diagnose_spread(Ways *ways, RigPointId a, RigPointId b, bool any);
 /* Compares all readings with the state (whose parts are swept). */
 Mismatch diagnose_compare(Diagnoser *work);
 
+/* Whether a terminator joins the sides of a reading. */
+bool diagnose_terminated(const WrongRig *state, const RigPointId *a, uint32_t a_count,
+                         const RigPointId *b, uint32_t b_count);
+
 /* Ranks classes and finds the next reading. */
 void diagnose_rank(Diagnoser *work);
 void diagnose_next(Diagnoser *work);

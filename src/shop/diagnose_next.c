@@ -10,8 +10,17 @@
 
 enum {
     ASKED_MAX = 200,   /* classes that propose readings */
-    COMPARED_MAX = 400 /* likeliest classes that a proposal is tried on */
+    COMPARED_MAX = 400 /* classes that a proposal is tried on */
 };
+
+/* Of many classes: the likeliest, and as many spread evenly over the others. */
+static uint32_t sample(uint32_t index, uint32_t most, uint32_t count) {
+    uint32_t half = most / 2;
+    if (count <= most || index < half) {
+        return index;
+    }
+    return half + (uint32_t)((uint64_t)(index - half) * (count - half) / (most - half));
+}
 
 static int compare_classes(const void *left, const void *right) {
     const DiagnosisClass *a = left;
@@ -166,6 +175,14 @@ static void add_side(RigPointId *side, uint32_t *count, RigPointId point) {
     }
 }
 
+/* By metal, or by terminators, which a reading of tied points passes as well. */
+static bool are_joined_by_plan(const Rig *rig, RigPointId a, RigPointId b) {
+    uint32_t net_a = rig->points[a].net;
+    uint32_t net_b = rig->points[b].net;
+    return a == b ||
+           (net_a != ID_NONE && net_b != ID_NONE && rig->net_group[net_a] == rig->net_group[net_b]);
+}
+
 /* Every `step`-th run of joins from `first` on tied together. A point on both sides would make the
  * reading say nothing: its pair is left out. */
 static void propose_group(Proposer *proposer, size_t first, size_t end, size_t step) {
@@ -176,14 +193,12 @@ static void propose_group(Proposer *proposer, size_t first, size_t end, size_t s
     const Rig *rig = proposer->work->rig;
     for (size_t i = first; i < end; i += step) {
         const Pair *pair = &proposer->joins[i];
-        uint32_t net_a = rig->points[pair->a].net;
-        uint32_t net_b = rig->points[pair->b].net;
         bool clash = false;
         for (uint32_t k = 0; k < b_count && !clash; k++) {
-            clash = b[k] == pair->a || (net_a != ID_NONE && rig->points[b[k]].net == net_a);
+            clash = are_joined_by_plan(rig, b[k], pair->a);
         }
         for (uint32_t k = 0; k < a_count && !clash; k++) {
-            clash = a[k] == pair->b || (net_b != ID_NONE && rig->points[a[k]].net == net_b);
+            clash = are_joined_by_plan(rig, a[k], pair->b);
         }
         if (!clash) {
             add_side(a, &a_count, pair->a);
@@ -231,7 +246,7 @@ static void collect_proposals(Proposer *proposer) {
     Diagnoser *work = proposer->work;
     const Diagnosis *diagnosis = work->diagnosis;
     for (uint32_t i = 0; i < diagnosis->class_count && i < ASKED_MAX; i++) {
-        enter_class(work, &diagnosis->classes[i]);
+        enter_class(work, &diagnosis->classes[sample(i, ASKED_MAX, diagnosis->class_count)]);
         propose_by_parts(proposer);
         for (uint32_t k = 0; k < work->state.count; k++) {
             if (work->state.wrongs[k].kind == WRONG_HIGH) {
@@ -267,7 +282,8 @@ static uint32_t outcome(WrongRig *state, const Proposal *proposal, bool terminat
     if (!through && terminated && proposal->count[0] == 1 && proposal->count[1] == 1) {
         return wrong_conducts(state, proposal->a[0], proposal->b[0]) ? 2 : 0;
     }
-    return through;
+    return through || (terminated && diagnose_terminated(state, proposal->a, proposal->count[0],
+                                                         proposal->b, proposal->count[1]));
 }
 
 static double information_bits(const double *weight) {
@@ -344,10 +360,12 @@ static void choose(Proposer *proposer) {
     Diagnosis *diagnosis = work->diagnosis;
     double(*weights)[3] = arena_take(&proposer->scratch, proposer->count, sizeof *weights);
     for (uint32_t i = 0; i < diagnosis->class_count && i < COMPARED_MAX; i++) {
-        enter_class(work, &diagnosis->classes[i]);
+        const DiagnosisClass *class =
+            &diagnosis->classes[sample(i, COMPARED_MAX, diagnosis->class_count)];
+        enter_class(work, class);
         for (size_t k = 0; k < proposer->count; k++) {
             uint32_t seen = outcome(&work->state, &proposer->proposals[k], work->terminated);
-            weights[k][seen] += diagnosis->classes[i].weight;
+            weights[k][seen] += class->weight;
         }
         leave_class(work);
     }

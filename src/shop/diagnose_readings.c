@@ -2,7 +2,7 @@
  * with errors in it would show there. */
 #include <math.h>
 
-#include "shop/diagnose.h"
+#include "shop/diagnose_inner.h"
 
 /* Whether metal joins any point of one side with any of the other. */
 static bool groups_touch(const WrongRig *state, const RigPointId *a, uint32_t a_count,
@@ -38,9 +38,8 @@ static bool any_joined(const WrongRig *state, const RigPointId *points, uint32_t
     return false;
 }
 
-/* Whether a terminator joins the sides. */
-static bool groups_terminated(const WrongRig *state, const RigPointId *a, uint32_t a_count,
-                              const RigPointId *b, uint32_t b_count) {
+bool diagnose_terminated(const WrongRig *state, const RigPointId *a, uint32_t a_count,
+                         const RigPointId *b, uint32_t b_count) {
     for (uint32_t e = 0; e < state->rig->edge_count; e++) {
         const RigEdge *edge = &state->rig->edges[e];
         if (edge->kind != RIG_TERMINATOR || state->broken[e]) {
@@ -67,7 +66,7 @@ void diagnose_simulate(WrongRig *state, const RigPointId *a, uint32_t a_count, c
         return;
     }
     if (groups_touch(state, a, a_count, b, b_count) ||
-        groups_terminated(state, a, a_count, b, b_count)) {
+        diagnose_terminated(state, a, a_count, b, b_count)) {
         reading->open = false;
         reading->ohm = TOUCH_OHM;
     }

@@ -160,6 +160,19 @@ static void print_score(const char *name, const char *what, const Score *score) 
                   score->most_asked, score->by_ohms, score->simpler);
 }
 
+/* What was asked for is not asked for again. */
+static bool tells_something_new(const BenchReading *asked, uint32_t count,
+                                const BenchReading *reading) {
+    for (uint32_t i = 0; i < count; i++) {
+        if (asked[i].a_count == reading->a_count && asked[i].b_count == reading->b_count &&
+            memcmp(asked[i].a, reading->a, reading->a_count * sizeof *reading->a) == 0 &&
+            memcmp(asked[i].b, reading->b, reading->b_count * sizeof *reading->b) == 0) {
+            return false;
+        }
+    }
+    return true;
+}
+
 /* The planted errors are in bench->state. */
 static void diagnose_planted(TestBench *bench, Score *score, bool thorough, bool loud) {
     score->tried++;
@@ -190,6 +203,7 @@ static void diagnose_planted(TestBench *bench, Score *score, bool thorough, bool
         wrong_parts(&bench->state);
         diagnose_simulate(&bench->state, diagnosis.next_a, diagnosis.next_count[0],
                           diagnosis.next_b, diagnosis.next_count[1], BAD_OHM, &readings[count++]);
+        assert_true(tells_something_new(&readings[bench->count], asked, &readings[count - 1]));
         asked++;
     }
     bool first = diagnosis.class_count > 0 && wrong_sign_equal(diagnosis.classes[0].sign, truth);
