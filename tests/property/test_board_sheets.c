@@ -44,8 +44,9 @@ static uint32_t number_of(const char *text) {
     return strspn(text, "0123456789") == strlen(text) ? (uint32_t)strtoul(text, NULL, 10) : 0;
 }
 
-/* `alone`: a sheet of one board, not of all. */
-static void look(const DrawList *list, bool alone, Seen *seen) {
+/* `alone`: a sheet of one board, not of all. On small paper that of all may list a node by its
+ * place instead of naming it there: the board's own sheet names it. */
+static void look(const DrawList *list, bool alone, bool large, Seen *seen) {
     for (size_t i = 0; i < list->count; i++) {
         const DrawItem *item = &list->items[i];
         if (is_leader(item)) {
@@ -61,7 +62,7 @@ static void look(const DrawList *list, bool alone, Seen *seen) {
         if (item->kind != DRAW_TEXT) {
             continue;
         }
-        seen->lost += strncmp(item->text, "No room", 7) == 0 ? 1 : 0;
+        seen->lost += (alone || large) && strncmp(item->text, "No room", 7) == 0 ? 1 : 0;
         if (item->layer == LAYER_TAG && item->height_mm < seen->least_mm) {
             seen->least_mm = item->height_mm;
         }
@@ -88,7 +89,7 @@ static void check_board(const SheetPlan *plan, const char *module, const Board *
         }
         DrawList list;
         sheet_draw(plan, i, &arena, false, &list);
-        look(&list, !several || strstr(sheet->title, ", board ") != NULL, &seen);
+        look(&list, !several || strstr(sheet->title, ", board ") != NULL, large, &seen);
     }
     for (uint32_t number = 1; number <= board->stub_count; number++) {
         assert_int_equal(seen.noted[number], 1);

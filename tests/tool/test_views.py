@@ -109,7 +109,7 @@ class Views(unittest.TestCase):
             self.assertEqual(f'{trial["items"][0]["item"]}:{trial["items"][0]["mode"]}', key)
             self.assertIn(trial["items"][0]["meaning"], text)
             for opened in phase["opened"]:
-                self.assertIn(f'{opened["device"]} after {opened["seconds"]:.2g} s', " ".join(text.split()))
+                self.assertIn(f'{opened["device"]} after {opened["seconds"]:.3g} s', " ".join(text.split()))
             for battery in phase["batteries"]:
                 if battery["aged_min"] is not None:
                     by_hand = battery["capacity_ah"] * battery["usable_aged"] * 60 / battery["amps_a"]

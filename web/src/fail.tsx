@@ -105,7 +105,7 @@ function Result({ phase }: { phase: TrialPhase }) {
             <dd>
               {phase.opened.map((device) => (
                 <p key={device.device}>
-                  <Key name={device.device} /> after {device.seconds.toPrecision(2)} s at the latest (
+                  <Key name={device.device} /> after {device.seconds.toPrecision(3)} s at the latest (
                   {device.percent.toFixed(0)} % of its rating)
                 </p>
               ))}
