@@ -529,7 +529,7 @@ static void choose(Layouts *layouts) {
     search->avoid_count = 0;
     for (uint32_t rank = 0; rank < SUGGEST_BEST; rank++) {
         search->avoid_count = rank;
-        Kept *best = rank == 1 ? pick_keeper(layouts, first) : NULL;
+        Kept *best = first != NULL && rank == 1 ? pick_keeper(layouts, first) : NULL;
         if (rank > 0 && best == NULL) {
             look_for_others(layouts, chosen[0]);
         }

@@ -263,10 +263,11 @@ static void add_bar(Arena *out, Search *search, uint32_t a, uint32_t b, const Hu
 /* The loose block of the same face that is the next smaller than `than`; ID_NONE. */
 static uint32_t next_largest(const Search *search, uint32_t id, uint32_t than) {
     uint32_t best = ID_NONE;
+    double than_area = than == ID_NONE ? (double)INFINITY : search->blocks[than].area;
     for (uint32_t i = 0; i < search->block_count; i++) {
         const Block *block = &search->blocks[i];
-        bool later = than == ID_NONE || block->area < search->blocks[than].area ||
-                     (block->area == search->blocks[than].area && i > than);
+        bool later =
+            than == ID_NONE || block->area < than_area || (block->area == than_area && i > than);
         if (!block->fixed && i != id && block->face == search->blocks[id].face && later &&
             (best == ID_NONE || block->area > search->blocks[best].area)) {
             best = i;

@@ -617,8 +617,8 @@ static void list_hidden(Diagnoser *work, uint32_t singles) {
                 if (compare_wrongs(&other, &known) == 0) {
                     continue;
                 }
-                bool turned = known.kind == WRONG_MOVE || other.kind == WRONG_MOVE;
-                for (int order = 0; order <= turned; order++) {
+                bool moves = known.kind == WRONG_MOVE || other.kind == WRONG_MOVE;
+                for (int order = 0; order < (moves ? 2 : 1); order++) {
                     wrong_add(&work->state, order == 0 ? known : other);
                     wrong_add(&work->state, order == 0 ? other : known);
                     keep_if_fitting(work);
