@@ -220,7 +220,7 @@ static double bend_by_place_mm(const Proof *proof, const HarnessRun *run, Conduc
     for (uint32_t i = run->step_first; i < run->step_first + run->step_count; i++) {
         SegmentId segment = set->arms[set->steps[i].arm].segment;
         double along[3];
-        if (!harness_segment_direction(&proof->model, segment, along)) {
+        if (!route_segment_direction(&proof->model, segment, along)) {
             continue;
         }
         const BundleFit *fit = &fits->bundles[segment];
